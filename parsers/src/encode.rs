@@ -1,0 +1,1 @@
+//! Frames written from values: the way back.
