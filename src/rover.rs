@@ -1,0 +1,3 @@
+//! The rover: what its file says, and what each wheel is told.
+
+pub mod wheels;
