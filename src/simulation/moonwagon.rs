@@ -11,7 +11,7 @@ use super::pack::Pack;
 use super::panel::Panel;
 use super::radio::Radio;
 use super::wire::Line;
-use super::{Burst, Settings};
+use super::{Burst, MS, Settings};
 use crate::rover::wheels::Duties;
 
 /// What is really so at one instant, which no tap can know.
@@ -41,6 +41,8 @@ pub struct Moonwagon {
     drive_board: DriveBoard,
     motors: Motors,
     pack: Pack,
+    /// Up to when motors and pack have been worked out.
+    machine_at: Nanos,
     /// Bursts not yet handed out, in order.
     ready: VecDeque<Burst>,
 }
@@ -59,6 +61,7 @@ impl Moonwagon {
             drive_board: DriveBoard::new(settings),
             motors: Motors::new(settings),
             pack: Pack::new(settings),
+            machine_at: 0,
             ready: VecDeque::new(),
         }
     }
@@ -114,8 +117,12 @@ impl Moonwagon {
     }
 
     fn pass_time(&mut self, now: Nanos) {
-        self.pack.advance(now.max(self.now), self.motors.load());
-        self.motors.advance(now);
+        // Always the same whole milliseconds, however often somebody asks.
+        while self.machine_at + MS <= now {
+            self.machine_at += MS;
+            self.pack.pass_ms(self.motors.load());
+            self.motors.pass_ms();
+        }
         self.now = self.now.max(now);
     }
 

@@ -1,8 +1,6 @@
 //! The four motors: a dead band, a lag, and what the leads and plugs make of a duty.
 
-use wheeltap_parsers::Nanos;
-
-use super::{Fault, MS, Settings};
+use super::{Fault, Settings};
 use crate::rover::wheels::{Duties, Wheel};
 
 /// Below this duty a wheel does not move, thousandths. Invented: a geared motor of this size needs some.
@@ -19,7 +17,6 @@ pub(super) struct Motors {
     leads: [i32; 4],
     aimed: Duties,
     fine: [i64; 4],
-    now: Nanos,
 }
 
 impl Motors {
@@ -29,18 +26,15 @@ impl Motors {
             _ if settings.has(Fault::LeadsReversed(wheel)) => -1,
             _ => 1,
         });
-        Self { leads, aimed: [0; 4], fine: [0; 4], now: 0 }
+        Self { leads, aimed: [0; 4], fine: [0; 4] }
     }
 
-    /// Lets time pass up to `now`, in whole milliseconds.
-    pub(super) fn advance(&mut self, now: Nanos) {
-        while self.now + MS <= now {
-            self.now += MS;
-            for (fine, aimed) in self.fine.iter_mut().zip(self.aimed) {
-                let distance = i64::from(aimed) * FINE - *fine;
-                let part = distance / LAG_MS;
-                *fine += if part == 0 { distance.signum().min(distance.abs()) } else { part };
-            }
+    /// Lets one millisecond pass.
+    pub(super) fn pass_ms(&mut self) {
+        for (fine, aimed) in self.fine.iter_mut().zip(self.aimed) {
+            let distance = i64::from(aimed) * FINE - *fine;
+            let part = distance / LAG_MS;
+            *fine += if part == 0 { distance.signum() } else { part };
         }
     }
 
@@ -79,6 +73,10 @@ mod tests {
     use super::*;
     use crate::simulation::Style;
 
+    fn pass(motors: &mut Motors, ms: u32) {
+        (0..ms).for_each(|_| motors.pass_ms());
+    }
+
     fn motors(faults: &[Fault]) -> Motors {
         let mut settings = Settings::demo(Style::CueLine, 1);
         settings.faults = faults.to_vec();
@@ -89,13 +87,13 @@ mod tests {
     fn a_first_order_lag() {
         let mut motors = motors(&[]);
         motors.drive([1000, -500, 100, 0]);
-        motors.advance(80 * MS);
+        pass(&mut motors, 80);
         // 1 - 1/e = 63.2 % after one time constant.
         let [fl, fr, rl, rr] = motors.turning();
         assert!((625..=640).contains(&fl), "{fl}");
         assert!((-320..=-312).contains(&fr), "{fr}");
         assert_eq!([rl, rr], [0, 0]);
-        motors.advance(5000 * MS);
+        pass(&mut motors, 5000);
         assert_eq!(motors.turning(), [1000, -500, 0, 0]);
     }
 
@@ -104,13 +102,13 @@ mod tests {
         for wheel in Wheel::ALL {
             let mut one = motors(&[Fault::LeadsReversed(wheel)]);
             one.drive([600; 4]);
-            one.advance(5000 * MS);
+            pass(&mut one, 5000);
             let mut want = [600; 4];
             want[wheel.index()] = -600;
             assert_eq!(one.turning(), want);
             let mut none = motors(&[Fault::Dead(wheel)]);
             none.drive([600; 4]);
-            none.advance(5000 * MS);
+            pass(&mut none, 5000);
             want[wheel.index()] = 0;
             assert_eq!(none.turning(), want);
         }
@@ -123,7 +121,7 @@ mod tests {
         for (wheel, yaw) in [(Wheel::FL, 500), (Wheel::FR, -500), (Wheel::RL, 500), (Wheel::RR, -500)] {
             let mut one = motors(&[Fault::LeadsReversed(wheel)]);
             one.drive([1000; 4]);
-            one.advance(5000 * MS);
+            pass(&mut one, 5000);
             assert_eq!(one.yaw(), yaw);
         }
     }
@@ -136,7 +134,7 @@ mod tests {
         let mut fighting = motors(&[Fault::LeadsReversed(Wheel::RR)]);
         fighting.drive([1000; 4]);
         assert_eq!(fighting.load(), 1800);
-        healthy.advance(5000 * MS);
+        pass(&mut healthy, 5000);
         assert_eq!(healthy.load(), 166);
     }
 }

@@ -1,7 +1,5 @@
 //! The pack: three lithium-ion cells, which give way under load and empty slowly.
 
-use wheeltap_parsers::Nanos;
-
 use super::{Fault, Settings};
 
 /// How far the pack falls when four motors start at full duty, millivolts.
@@ -17,21 +15,20 @@ pub(super) struct Pack {
     full: i32,
     gives: i32,
     sags: bool,
+    /// Load times milliseconds.
     used: i64,
-    now: Nanos,
 }
 
 impl Pack {
     pub(super) fn new(settings: &Settings) -> Self {
         let sags = settings.has(Fault::SupplySag);
         let (full, gives) = if sags { (10_700, WORN) } else { (11_900, FIRM) };
-        Self { full, gives, sags, used: 0, now: 0 }
+        Self { full, gives, sags, used: 0 }
     }
 
-    /// Lets time pass up to `now` at this load, thousandths.
-    pub(super) fn advance(&mut self, now: Nanos, load: i32) {
-        self.used += (now - self.now) / 1000 * i64::from(load + 50) / 1000;
-        self.now = now;
+    /// Lets one millisecond pass at this load, thousandths. The boards alone take a twentieth.
+    pub(super) fn pass_ms(&mut self, load: i32) {
+        self.used += i64::from(load + 50);
     }
 
     /// Volts at the terminals under this load, millivolts. It loses half a volt in ten minutes of driving about.
@@ -49,7 +46,7 @@ impl Pack {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::simulation::{MS, Style};
+    use crate::simulation::Style;
 
     #[test]
     fn a_full_step_costs_half_a_volt() {
@@ -57,7 +54,7 @@ mod tests {
         assert_eq!(pack.millivolts(0), 11_900);
         assert_eq!(pack.millivolts(1000), 11_400);
         assert!(!pack.fails(2000));
-        pack.advance(600_000 * MS, 120);
+        (0..600_000).for_each(|_| pack.pass_ms(120));
         assert!((11_300..11_500).contains(&pack.millivolts(0)), "{}", pack.millivolts(0));
     }
 
