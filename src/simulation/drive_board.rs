@@ -1,12 +1,11 @@
 //! The drive board: obeys what it reads, keeps the deadline, answers.
 
-use std::collections::VecDeque;
-
 use wheeltap_parsers::Nanos;
 
 use super::frames::{self, stave_type};
 use super::mixer::rounded;
-use super::panel::Way;
+use super::script::Way;
+use super::timetable::Timetable;
 use super::{MS, Settings, Style, mixer};
 use crate::rover::wheels::Duties;
 
@@ -41,13 +40,7 @@ pub(super) mod error {
     pub(in crate::simulation) const SCALED: u8 = 0x80;
 }
 
-/// Something to say, and when.
-#[derive(Clone, Debug)]
-struct Due {
-    at: Nanos,
-    what: Say,
-}
-
+/// Something to say.
 #[derive(Clone, Debug)]
 enum Say {
     Hello,
@@ -68,7 +61,7 @@ pub(super) struct DriveBoard {
     gear: u8,
     /// When the order in force may no longer be obeyed.
     deadline: Option<Nanos>,
-    due: VecDeque<Due>,
+    due: Timetable<Say>,
 }
 
 impl DriveBoard {
@@ -82,10 +75,10 @@ impl DriveBoard {
             seq: 0,
             gear: 0,
             deadline: None,
-            due: VecDeque::new(),
+            due: Timetable::new(),
         };
         if settings.style.answers() {
-            board.due.push_back(Due { at: HELLO, what: Say::Hello });
+            board.due.add(HELLO, Say::Hello);
         }
         board
     }
@@ -97,8 +90,7 @@ impl DriveBoard {
 
     /// When it does something next.
     pub(super) fn next_at(&self) -> Option<Nanos> {
-        let say = self.due.front().map(|due| due.at);
-        [say, self.deadline, self.reader.gives_up_at()].into_iter().flatten().min()
+        [self.due.next_at(), self.deadline, self.reader.gives_up_at()].into_iter().flatten().min()
     }
 
     /// Bytes whose last was complete at `now`.
@@ -117,8 +109,8 @@ impl DriveBoard {
             self.lapse(now);
         }
         let mut said = Vec::new();
-        while let Some(due) = self.due.pop_front_if(|due| due.at <= now) {
-            said.push(self.say(&due.what, pack));
+        while let Some(what) = self.due.take(now) {
+            said.push(self.say(&what, pack));
         }
         said
     }
@@ -149,7 +141,7 @@ impl DriveBoard {
             Style::Stave => Say::Report { seq, gear: self.gear },
             Style::PlainLine | Style::Bead | Style::Ladder => return,
         };
-        self.due.push_back(Due { at: now + ANSWER, what });
+        self.due.add(now + ANSWER, what);
     }
 
     /// The deadline has run out with motion ordered.
@@ -157,7 +149,7 @@ impl DriveBoard {
         self.deadline = None;
         self.duties = [0; 4];
         if self.style.answers() {
-            self.due.push_back(Due { at: now + REPORT, what: Say::Lapsed { seq: self.seq, gear: self.gear } });
+            self.due.add(now + REPORT, Say::Lapsed { seq: self.seq, gear: self.gear });
         }
     }
 

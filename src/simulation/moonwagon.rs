@@ -10,6 +10,7 @@ use super::motors::Motors;
 use super::pack::Pack;
 use super::panel::Panel;
 use super::radio::Radio;
+use super::timetable::Timetable;
 use super::wire::Line;
 use super::{Burst, MS, Settings};
 use crate::rover::wheels::Duties;
@@ -37,7 +38,7 @@ pub struct Moonwagon {
     to_drive: Line,
     from_drive: Line,
     /// Bursts on their way to the drive board.
-    under_way: VecDeque<(Nanos, Vec<u8>)>,
+    under_way: Timetable<Vec<u8>>,
     drive_board: DriveBoard,
     motors: Motors,
     pack: Pack,
@@ -57,7 +58,7 @@ impl Moonwagon {
             command_board: CommandBoard::new(settings),
             to_drive: Line::new(Wire::ToDrive, settings),
             from_drive: Line::new(Wire::FromDrive, settings),
-            under_way: VecDeque::new(),
+            under_way: Timetable::new(),
             drive_board: DriveBoard::new(settings),
             motors: Motors::new(settings),
             pack: Pack::new(settings),
@@ -108,7 +109,7 @@ impl Moonwagon {
     }
 
     fn next_event(&self) -> Option<Nanos> {
-        let arrival = self.under_way.front().map(|(at, _)| *at);
+        let arrival = self.under_way.next_at();
         [self.panel.next_at(), self.radio.next_at(), self.command_board.next_at(), arrival, self.drive_board.next_at()]
             .into_iter()
             .flatten()
@@ -136,7 +137,7 @@ impl Moonwagon {
             self.command_board.hear(now, message);
         }
         self.order(now);
-        while let Some((_, bytes)) = self.under_way.pop_front_if(|(at, _)| *at <= now) {
+        while let Some(bytes) = self.under_way.take(now) {
             self.drive_board.hear(now, &bytes);
             self.turn_wheels(now);
         }
@@ -153,7 +154,9 @@ impl Moonwagon {
         let effort = self.drive_board.duties().iter().map(|duty| duty.abs()).sum();
         for bytes in self.command_board.act(now) {
             let bursts = self.to_drive.send(now, &bytes, effort);
-            self.under_way.extend(bursts.iter().map(|burst| (burst.ends, burst.bytes.clone())));
+            for burst in &bursts {
+                self.under_way.add(burst.ends, burst.bytes.clone());
+            }
             self.line_up(bursts);
         }
         if let Some(gear) = self.command_board.came_up() {
