@@ -6,7 +6,7 @@ use super::frames::{self, stave_type};
 use super::mixer::rounded;
 use super::script::Way;
 use super::timetable::Timetable;
-use super::{MS, Settings, Style, mixer};
+use super::{Fault, MS, Settings, Style, mixer};
 use crate::rover::wheels::Duties;
 
 mod reader;
@@ -53,6 +53,7 @@ enum Say {
 #[derive(Clone, Debug)]
 pub(super) struct DriveBoard {
     style: Style,
+    talks: bool,
     reader: Reader,
     duties: Duties,
     way: Way,
@@ -66,8 +67,10 @@ pub(super) struct DriveBoard {
 
 impl DriveBoard {
     pub(super) fn new(settings: &Settings) -> Self {
+        let talks = settings.style.answers() && !settings.has(Fault::AnswersCut);
         let mut board = Self {
             style: settings.style,
+            talks,
             reader: Reader::new(settings.style),
             duties: [0; 4],
             way: Way::Rest,
@@ -77,7 +80,7 @@ impl DriveBoard {
             deadline: None,
             due: Timetable::new(),
         };
-        if settings.style.answers() {
+        if talks {
             board.due.add(HELLO, Say::Hello);
         }
         board
@@ -137,6 +140,7 @@ impl DriveBoard {
 
     fn answer(&mut self, now: Nanos, seq: u16, taken: bool, errors: u8) {
         let what = match self.style {
+            _ if !self.talks => return,
             Style::CueLine => Say::Answer { seq, taken, errors },
             Style::Stave => Say::Report { seq, gear: self.gear },
             Style::PlainLine | Style::Bead | Style::Ladder => return,
@@ -148,7 +152,7 @@ impl DriveBoard {
     fn lapse(&mut self, now: Nanos) {
         self.deadline = None;
         self.duties = [0; 4];
-        if self.style.answers() {
+        if self.talks {
             self.due.add(now + REPORT, Say::Lapsed { seq: self.seq, gear: self.gear });
         }
     }

@@ -12,7 +12,7 @@ use super::panel::Panel;
 use super::radio::Radio;
 use super::timetable::Timetable;
 use super::wire::Line;
-use super::{Burst, MS, Settings};
+use super::{Burst, Fault, MS, Settings};
 use crate::rover::wheels::Duties;
 
 /// What is really so at one instant, which no tap can know.
@@ -32,7 +32,7 @@ pub struct Truth {
 #[derive(Clone, Debug)]
 pub struct Moonwagon {
     now: Nanos,
-    panel: Panel,
+    panels: Vec<Panel>,
     radio: Radio,
     command_board: CommandBoard,
     to_drive: Line,
@@ -51,9 +51,13 @@ pub struct Moonwagon {
 impl Moonwagon {
     /// A wagon about to be switched on.
     pub fn new(settings: &Settings) -> Self {
+        let mut panels = vec![Panel::new(settings)];
+        if settings.has(Fault::TwoPanels) {
+            panels.push(Panel::second(settings));
+        }
         Self {
             now: 0,
-            panel: Panel::new(settings),
+            panels,
             radio: Radio::new(settings),
             command_board: CommandBoard::new(settings),
             to_drive: Line::new(Wire::ToDrive, settings),
@@ -110,7 +114,8 @@ impl Moonwagon {
 
     fn next_event(&self) -> Option<Nanos> {
         let arrival = self.under_way.next_at();
-        [self.panel.next_at(), self.radio.next_at(), self.command_board.next_at(), arrival, self.drive_board.next_at()]
+        let panel = self.panels.iter().filter_map(Panel::next_at).min();
+        [panel, self.radio.next_at(), self.command_board.next_at(), arrival, self.drive_board.next_at()]
             .into_iter()
             .flatten()
             .min()
@@ -130,7 +135,8 @@ impl Moonwagon {
     /// Everything that is due at `now`, from the operator's hand to the wheels.
     fn happen(&mut self, now: Nanos) {
         self.pass_time(now);
-        for message in self.panel.act(now, self.motors.yaw()) {
+        let yaw = self.motors.yaw();
+        for message in self.panels.iter_mut().flat_map(|panel| panel.act(now, yaw)) {
             self.radio.send(now, message);
         }
         while let Some(message) = self.radio.arrived(now) {
@@ -160,7 +166,9 @@ impl Moonwagon {
             self.line_up(bursts);
         }
         if let Some(gear) = self.command_board.came_up() {
-            self.panel.rejoin(gear);
+            if let Some(panel) = self.panels.first_mut() {
+                panel.rejoin(gear);
+            }
         }
     }
 

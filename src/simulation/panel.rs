@@ -81,13 +81,24 @@ pub(super) struct Panel {
 }
 
 impl Panel {
+    /// The operator's panel.
     pub(super) fn new(settings: &Settings) -> Self {
+        Self::with(settings, settings.script.clone(), 1)
+    }
+
+    /// The panel of somebody who drives as well, from the sixth second on, and whose counter stands elsewhere.
+    pub(super) fn second(settings: &Settings) -> Self {
+        let panel = Self::with(settings, Script::demo(), 4);
+        Self { due: Some(6_000 * MS), counter: 50, ..panel }
+    }
+
+    fn with(settings: &Settings, script: Script, stream: u64) -> Self {
         Self {
             style: settings.style,
-            script: settings.script.clone(),
+            script,
             repeating: settings.style != Style::PlainLine && !settings.has(Fault::SendOnChange),
             release_lost: settings.has(Fault::ReleaseLost),
-            chance: Chance::new(settings.seed, 1),
+            chance: Chance::new(settings.seed, stream),
             place: 0,
             due: Some(0),
             repeat_due: None,
@@ -142,7 +153,7 @@ impl Panel {
         self.place += 1;
         match step {
             Step::Wait(time) => {
-                self.due = Some(now + self.human(time).max(0));
+                self.due = Some(now.saturating_add(self.human(time).max(0)));
                 None
             }
             Step::Press(way) => self.touch(now, Finger::Way(way)),

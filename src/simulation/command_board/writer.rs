@@ -14,12 +14,15 @@ const DEADLINE: u8 = 30;
 pub(super) struct Writer {
     style: Style,
     end_mark: bool,
+    cr: bool,
     sequence: u16,
 }
 
 impl Writer {
     pub(super) fn new(settings: &Settings) -> Self {
-        Self { style: settings.style, end_mark: !settings.has(Fault::NoEndMark), sequence: 0 }
+        let text = matches!(settings.style, Style::PlainLine | Style::CueLine);
+        let cr = text && settings.has(Fault::CrBeforeLf);
+        Self { style: settings.style, end_mark: !settings.has(Fault::NoEndMark), cr, sequence: 0 }
     }
 
     /// Numbers begin again.
@@ -37,6 +40,9 @@ impl Writer {
             Style::Bead => frames::bead(self.number(0xFF) as u8, stick(order), DEADLINE),
             Style::Ladder => frames::ladder(duties(order)),
         };
+        if self.cr && frame.last() == Some(&b'\n') {
+            frame.insert(frame.len() - 1, b'\r');
+        }
         if !self.end_mark && self.style != Style::Ladder {
             frame.pop();
         }
