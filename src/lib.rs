@@ -1,1 +1,14 @@
-//! stub
+//! wheeltap: what a rover's wire told each wheel, and when.
+//!
+//! The arrows of use go one way only; `tests/house.rs` holds them. The map is in `DEVELOPERS.md`.
+
+pub mod console;
+pub mod engine;
+pub mod findings;
+pub mod report;
+pub mod rover;
+pub mod run;
+pub mod session;
+pub mod simulation;
+pub mod source;
+pub mod timing;

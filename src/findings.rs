@@ -1,0 +1,271 @@
+//! Findings: what is wrong, how sure, what it is not, what to do, and how to check the fix.
+//!
+//! One file for each rule. A rule watches events and the rover's state, and keeps a small ledger that clones with the
+//! engine. Each says what it needs of the link; where the link lacks it the rule is *not judged*, and says which field
+//! would allow it.
+
+pub mod damaged_frames;
+pub mod lapse;
+pub mod late_frames;
+pub mod ledger;
+pub mod no_rest_between;
+pub mod noise_runs;
+pub mod nothing_would_stop_it;
+pub mod panel_gap;
+pub mod reset;
+pub mod sequence_gap;
+pub mod silent_while_moving;
+pub mod tap_lost;
+
+use wheeltap_parsers::check::Sum;
+use wheeltap_parsers::{Nanos, Wire};
+
+use crate::engine::event::Event;
+use crate::rover::file::RoverFile;
+use crate::rover::meaning::{Means, Obeys, Role};
+use crate::rover::state::RoverState;
+use crate::rover::wheels::Wheel;
+use crate::timing::cadence::Rhythm;
+
+/// How bad it is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// Someone or something can be hurt.
+    Danger,
+    /// Something is broken or set wrongly.
+    Fault,
+    /// It may be; look.
+    Doubt,
+    /// Good to know.
+    Note,
+}
+
+impl Severity {
+    /// Word for screens and `--json`.
+    pub const fn id(self) -> &'static str {
+        match self {
+            Self::Danger => "danger",
+            Self::Fault => "fault",
+            Self::Doubt => "doubt",
+            Self::Note => "note",
+        }
+    }
+}
+
+/// Where the cause sits.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Layer {
+    /// The control panel or the radio.
+    Panel,
+    /// The command board.
+    CommandBoard,
+    /// The wire.
+    Wire,
+    /// The drive board's reader.
+    Reader,
+    /// The power.
+    Power,
+    /// A motor driver.
+    Driver,
+    /// A wheel or its rollers.
+    Wheel,
+    /// The tap itself.
+    Tap,
+}
+
+impl Layer {
+    /// Word for screens and `--json`.
+    pub const fn id(self) -> &'static str {
+        match self {
+            Self::Panel => "panel or radio",
+            Self::CommandBoard => "command board",
+            Self::Wire => "wire",
+            Self::Reader => "drive board's reader",
+            Self::Power => "power",
+            Self::Driver => "driver",
+            Self::Wheel => "wheel or rollers",
+            Self::Tap => "tap",
+        }
+    }
+}
+
+/// What a rule needs of the link before it may judge.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Need {
+    /// Frames carry a check.
+    Check,
+    /// Frames carry a sequence number.
+    Sequence,
+    /// Frames carry a second counter from the control panel.
+    SecondCounter,
+    /// The drive board answers, on a tapped wire.
+    Answers,
+    /// Answers carry the pack's volts.
+    Volts,
+    /// A board's start-up text reaches a tapped wire.
+    StartUpText,
+    /// Orders repeat at a known cadence.
+    Cadence,
+    /// Orders carry, or the drive board's reader keeps, a deadline.
+    Deadline,
+    /// The rover file says what orders mean.
+    Meaning,
+}
+
+impl Need {
+    /// What would allow the judgement, in words.
+    pub const fn says(self) -> &'static str {
+        match self {
+            Self::Check => "a check at the end of each frame",
+            Self::Sequence => "a sequence number in each frame",
+            Self::SecondCounter => "a counter of the control panel's own messages",
+            Self::Answers => "answers from the drive board, and a second tap on that wire",
+            Self::Volts => "the pack's volts in each answer",
+            Self::StartUpText => "the boards' start-up text on a tapped wire",
+            Self::Cadence => "orders repeated at a steady rate",
+            Self::Deadline => "a deadline in each order or in the drive board",
+            Self::Meaning => "a rover file that says what the orders mean",
+        }
+    }
+}
+
+/// How sure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Confidence {
+    /// The bytes and their times allow nothing else.
+    Certain,
+    /// They allow it.
+    Possible,
+}
+
+impl Confidence {
+    /// Word for screens and `--json`.
+    pub const fn id(self) -> &'static str {
+        match self {
+            Self::Certain => "certain",
+            Self::Possible => "possible",
+        }
+    }
+}
+
+/// A place in the session that supports a finding. Never a frame number, so that a corrected rover file can re-read it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Evidence {
+    /// When, nanoseconds.
+    pub at: Nanos,
+    /// Which wire.
+    pub wire: Wire,
+    /// Place of its first byte on that wire.
+    pub offset: u64,
+    /// How many bytes; 0 for a moment between bytes.
+    pub len: u64,
+}
+
+/// What is wrong, as told to a person.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Finding {
+    /// Stable id, such as `bad-check`.
+    pub id: &'static str,
+    /// How bad.
+    pub severity: Severity,
+    /// Where the cause sits.
+    pub layer: Layer,
+    /// How sure.
+    pub confidence: Confidence,
+    /// The wheel, where one is meant.
+    pub wheel: Option<Wheel>,
+    /// How often.
+    pub count: u64,
+    /// First time, nanoseconds.
+    pub first: Nanos,
+    /// Last time, nanoseconds.
+    pub last: Nanos,
+    /// What was found, in one sentence with its numbers.
+    pub says: String,
+    /// What it could be mistaken for, and what would tell them apart.
+    pub not: String,
+    /// What to do.
+    pub what_to_do: String,
+    /// How to check the fix.
+    pub check_after: String,
+    /// First 8, last 8 and worst 8 places.
+    pub evidence: Vec<Evidence>,
+}
+
+/// A rule that cannot judge on this link.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NotJudged {
+    /// The rule's id.
+    pub id: &'static str,
+    /// What the rule looks for, in words.
+    pub looks_for: &'static str,
+    /// What the link lacks.
+    pub lacks: Vec<Need>,
+}
+
+/// What a rule can look at besides the event itself.
+#[derive(Clone, Copy, Debug)]
+pub struct View<'a> {
+    /// The rover file, when there is one.
+    pub rover: Option<&'a RoverFile>,
+    /// The rover's state after the event.
+    pub state: Option<&'a RoverState>,
+    /// Rhythm of the orders.
+    pub rhythm: Rhythm,
+}
+
+/// One rule. It sees every event in order of time and keeps its own ledger.
+pub trait Rule: Send + Sync {
+    /// Stable id.
+    fn id(&self) -> &'static str;
+    /// What it looks for, in words.
+    fn looks_for(&self) -> &'static str;
+    /// What it needs of the link before it may judge.
+    fn needs(&self) -> &'static [Need];
+    /// Takes the next event.
+    fn see(&mut self, event: &Event, view: &View<'_>);
+    /// What it found so far.
+    fn findings(&self) -> Vec<Finding>;
+    /// A copy with the same ledger.
+    fn copy(&self) -> Box<dyn Rule>;
+}
+
+/// Every rule, in the order of `findings` files.
+pub fn rules() -> Vec<Box<dyn Rule>> {
+    vec![
+        Box::<nothing_would_stop_it::NothingWouldStopIt>::default(),
+        Box::<silent_while_moving::SilentWhileMoving>::default(),
+        Box::<lapse::Lapse>::default(),
+        Box::<reset::Reset>::default(),
+        Box::<damaged_frames::DamagedFrames>::default(),
+        Box::<late_frames::LateFrames>::default(),
+        Box::<sequence_gap::SequenceGap>::default(),
+        Box::<panel_gap::PanelGap>::default(),
+        Box::<no_rest_between::NoRestBetween>::default(),
+        Box::<noise_runs::NoiseRuns>::default(),
+        Box::<tap_lost::TapLost>::default(),
+    ]
+}
+
+/// What this link gives a rule to judge by.
+pub fn gives(rover: Option<&RoverFile>, open: [bool; 2], rhythm: Rhythm) -> Vec<Need> {
+    let Some(rover) = rover else { return vec![Need::StartUpText] };
+    let means = |means| rover.meaning.kinds.iter().flatten().any(|kind| kind.field(means).is_some());
+    let on_open = |wire: Wire, role| {
+        open[wire.index()] && rover.meaning.kinds[wire.index()].iter().any(|kind| kind.role == role)
+    };
+    let kinds = rover.profiles.iter().flatten().flat_map(|profile| &profile.kinds);
+    let checked = kinds.clone().count() > 0 && kinds.clone().any(|kind| kind.check.sum != Sum::None);
+    let has = [
+        (Need::Meaning, true),
+        (Need::StartUpText, true),
+        (Need::Check, checked),
+        (Need::Sequence, means(Means::Sequence)),
+        (Need::SecondCounter, means(Means::PanelCounter)),
+        (Need::Answers, on_open(Wire::FromDrive, Role::Answer) || on_open(Wire::FromDrive, Role::Report)),
+        (Need::Volts, open[1] && means(Means::Volts)),
+        (Need::Cadence, !matches!(rhythm, Rhythm::OnChange)),
+        (Need::Deadline, matches!(rover.meaning.reader.obeys, Obeys::For(_) | Obeys::DeadlineField)),
+    ];
+    has.into_iter().filter(|(_, has)| *has).map(|(need, _)| need).collect()
+}

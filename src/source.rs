@@ -1,0 +1,26 @@
+//! Where bytes come from. Everything above sees one face: [`Source`].
+
+use thiserror::Error;
+use wheeltap_parsers::Input;
+
+use crate::timing::link::LinkFacts;
+
+/// Something that gives inputs in the order of their time.
+pub trait Source {
+    /// The next input; `None` at the end. It borrows from the source until the next call.
+    fn next(&mut self) -> Result<Option<Input<'_>>, SourceError>;
+
+    /// How it was listened to.
+    fn link(&self) -> &LinkFacts;
+}
+
+/// Why a source cannot give more. The message says what, where, and what to do next.
+#[derive(Debug, Error)]
+pub enum SourceError {
+    /// A file or stream that cannot be read as what it claims to be (exit code 2).
+    #[error("{0}")]
+    BadFile(String),
+    /// A port, a device or the operating system (exit code 3).
+    #[error("{0}")]
+    Device(String),
+}

@@ -1,0 +1,66 @@
+//! What is known of the link and the tap: line settings, adapter latency, wall clock.
+//!
+//! These belong to the session, not to the rover file: they say how the bytes were heard.
+
+use wheeltap_parsers::{Chunk, Nanos, Wire};
+
+/// How one wire was listened to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WireFacts {
+    /// Line rate in baud; `None` when it is not known (raw bytes, a value stream).
+    pub rate: Option<u32>,
+    /// Data bits, parity, stop bits, such as `8N1`.
+    pub settings: String,
+    /// The longest a byte can have waited between the wire and the program, nanoseconds: the adapter's timer and one
+    /// USB frame.
+    pub latency: Nanos,
+    /// The port or file, for a person.
+    pub port: String,
+}
+
+/// How the whole session was listened to.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct LinkFacts {
+    /// By [`Wire::index`]; `None` when that wire is not tapped.
+    pub wires: [Option<WireFacts>; 2],
+    /// Wall clock at time 0, microseconds since 1970-01-01T00:00:00Z.
+    pub begun_unix_us: Option<i64>,
+    /// Minutes to add to UTC for the local time of the place.
+    pub utc_offset_min: i32,
+}
+
+impl LinkFacts {
+    /// Facts of one wire.
+    pub fn wire(&self, wire: Wire) -> Option<&WireFacts> {
+        self.wires[wire.index()].as_ref()
+    }
+
+    /// The tapped wires.
+    pub fn open_wires(&self) -> impl Iterator<Item = Wire> + '_ {
+        Wire::BOTH.into_iter().filter(|wire| self.wire(*wire).is_some())
+    }
+
+    /// The largest adapter latency of the tapped wires, nanoseconds.
+    pub fn latency(&self) -> Nanos {
+        self.wires.iter().flatten().map(|facts| facts.latency).max().unwrap_or(0)
+    }
+
+    /// The instant a tick taken at `empty_at` vouches for: whatever was complete before it has been handed over.
+    pub fn tick(&self, empty_at: Nanos) -> Nanos {
+        empty_at - self.latency()
+    }
+}
+
+/// Shortest time one byte can take at `rate` baud, nanoseconds: ten bit times (8N1) less 2.5 % for both clocks.
+/// Ten bits and the slack of two crystals are common practice for 8N1; see "Time" in `DEVELOPERS.md`.
+pub fn byte_ns(rate: Option<u32>) -> Nanos {
+    match rate {
+        Some(rate) if rate > 0 => 9_750_000_000 / i64::from(rate),
+        _ => 0,
+    }
+}
+
+/// A read as a chunk: `read_at` is when it returned, `empty_at` the last instant at which nothing was waiting.
+pub fn chunk<'a>(facts: &WireFacts, wire: Wire, offset: u64, read_at: Nanos, empty_at: Nanos, bytes: &'a [u8]) -> Chunk<'a> {
+    Chunk { wire, offset, bytes, lo: empty_at - facts.latency, hi: read_at, byte_ns: byte_ns(facts.rate) }
+}
