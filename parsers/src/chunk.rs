@@ -89,7 +89,7 @@ pub struct Chunk<'a> {
     pub byte_ns: Nanos,
 }
 
-impl<'a> Chunk<'a> {
+impl Chunk<'_> {
     /// When byte `index` was complete. `before` is the `lo` of the byte just before this chunk on the same wire.
     pub fn byte_interval(&self, index: usize, before: Option<Nanos>) -> Interval {
         let last = self.bytes.len().saturating_sub(1) as Nanos;

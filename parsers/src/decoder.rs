@@ -111,8 +111,7 @@ impl Decoder {
     }
 }
 
-/// What is wrong with a profile.
+/// What is wrong with a profile, in words; empty when a decoder can work with it.
 pub fn faults(profile: &Profile) -> Vec<String> {
-    let _ = profile;
-    Vec::new()
+    crate::faults::of(profile)
 }

@@ -157,9 +157,9 @@ fn binary(number: i64, bytes: u8, signed: bool, big_endian: bool, out: &mut Vec<
     let all = number.to_le_bytes();
     let low = all.get(..usize::from(width / 8)).unwrap_or_default();
     if big_endian {
-        out.extend(low.iter().rev())
+        out.extend(low.iter().rev());
     } else {
-        out.extend(low)
+        out.extend(low);
     }
     Ok(())
 }

@@ -13,6 +13,7 @@ pub mod chunk;
 pub mod damage;
 pub mod decoder;
 pub mod encode;
+mod faults;
 pub mod fields;
 mod flow;
 pub mod foreign;

@@ -66,8 +66,8 @@ mod tests {
 
     #[test]
     fn decimal_numbers_are_read_strictly() {
-        let rows: [(&[u8], Option<u8>, Sign, Option<i64>); 12] = [
-            (b"180", None, Sign::Never, Some(180)),
+        let rows = [
+            (b"180".as_slice(), None, Sign::Never, Some(180)),
             (b"-065", Some(3), Sign::Must, Some(-65)),
             (b"+000", Some(3), Sign::Must, Some(0)),
             (b"065", Some(3), Sign::Must, None),

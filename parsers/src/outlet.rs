@@ -65,11 +65,13 @@ impl Outlet {
 
     /// The first `len` bytes are text. `open`: more of it may follow by [`Outlet::more`].
     pub(crate) fn text(&mut self, carry: &mut Carry, len: usize, class: TextClass, open: bool, sink: &mut impl Sink) {
-        if let Some(Open { what: Held::Damage { reach, .. }, .. }) = self.open {
-            if class == TextClass::Free && !open && carry.offset() + len as u64 <= reach {
-                self.grow(carry, len);
-                return;
-            }
+        if let Some(Open { what: Held::Damage { reach, .. }, .. }) = self.open
+            && class == TextClass::Free
+            && !open
+            && carry.offset() + len as u64 <= reach
+        {
+            self.grow(carry, len);
+            return;
         }
         self.cut_short(carry.offset());
         self.begin(carry, Held::Text(class), sink);
@@ -129,10 +131,11 @@ impl Outlet {
 
     /// Something whole begins at `offset`: a broken frame that should have gone on past it was cut short.
     pub(crate) fn cut_short(&mut self, offset: u64) {
-        if let Some(Open { what: Held::Damage { cause, claim, .. }, .. }) = &mut self.open {
-            if offset < *claim && *cause != Cause::Glued {
-                *cause = Cause::Truncated;
-            }
+        if let Some(Open { what: Held::Damage { cause, claim, .. }, .. }) = &mut self.open
+            && offset < *claim
+            && *cause != Cause::Glued
+        {
+            *cause = Cause::Truncated;
         }
     }
 

@@ -222,3 +222,60 @@ fn a_right_check_with_a_wrong_field_names_the_field() {
         assert_eq!(told(&cue(), line.as_bytes()), [format!("45 damage {cause} Some(0) {}", line.trim_end()) + "\\n"]);
     }
 }
+
+#[test]
+fn a_binary_frame_that_something_whole_cuts_short_is_truncated() {
+    let stave_frame = b"\xF1\x2A\xA2\x4D\x4D\xA2\x3C\x02\x04\x00\xFE";
+    let rows: [(&Arc<Profile>, Vec<u8>, [&str; 3]); 3] = [
+        (
+            &stave(),
+            [b"\xF1\x2A\xA2GC2 rom 1.4 rst(sag)\r\n".as_slice(), stave_frame].concat(),
+            [
+                "3 damage truncated Some(0)",
+                "22 text Start { start_up: Some(0), cause: Some(BrownOut) }",
+                "11 frame 0 [",
+            ],
+        ),
+        (
+            &stave(),
+            [&stave_frame[..7], stave_frame, b"\0"].concat(),
+            ["7 damage truncated Some(0)", "11 frame 0 [", "1 noise"],
+        ),
+        (
+            &ladder(),
+            b"\xA7\x3C\x09\x21\x6C\xA7\x3C\x09\x21\x00\x00\x00\x00\x00\x00\x00\x00\x2D\x11".to_vec(),
+            ["5 damage truncated Some(0)", "13 frame 0 [", "1 noise"],
+        ),
+    ];
+    for (profile, bytes, expected) in rows {
+        let all = told(profile, &bytes);
+        assert_eq!(all.len(), 3, "{all:?}");
+        for (found, expected) in all.iter().zip(expected) {
+            assert!(found.starts_with(expected), "{all:?}");
+        }
+    }
+}
+
+#[test]
+fn a_broken_binary_frame_is_one_record() {
+    let rows: [(&Arc<Profile>, &[u8], &str); 6] = [
+        (&stave(), b"\xF1\x2A\xA3\x4D\x4D\xA2\x3C\x02\x04\x00\xFE", "11 damage bad-check Some(0)"),
+        (&stave(), b"\xF1\x2A\xFE\x4D\x4D\xA2\x3C\x02\x04\x00\xFE", "11 damage truncated Some(0)"),
+        (&stave(), b"\xF1\x2A\xF3\x4D\x4D\xA2\x3C\x02\x04\x00\xFE", "11 damage glued Some(0)"),
+        (&ladder(), b"\xA7\x3C\x09\x21\x6C\x03\x1A\xFF\x1A\xFF\x6C\x02\x3F", "13 damage bad-check Some(0)"),
+        (&bead(), b"\x05\x11\x07\x1F\xBF\x04\x1E\x51\xD5\x00", "10 damage bad-check Some(0)"),
+        (&bead(), b"\x05\x11\x07\x1F\xBF\x04", "6 damage truncated Some(0)"),
+    ];
+    for (profile, bytes, expected) in rows {
+        let all = told(profile, bytes);
+        assert_eq!(all.len(), 1, "{all:?}");
+        assert!(all[0].starts_with(expected), "{all:?}");
+    }
+}
+
+#[test]
+fn the_profiles_have_no_faults() {
+    for (name, profile) in wagon::all() {
+        assert_eq!(profile.faults(), Vec::<String>::new(), "{name}");
+    }
+}

@@ -66,7 +66,11 @@ impl Cobs {
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         while let Some(len) = self.find_end(flow.rest()) {
-            self.stretch(len, plan, flow, sink);
+            if len == 1 && !self.shed {
+                self.idle_zeros(plan, flow, sink);
+            } else {
+                self.stretch(len, plan, flow, sink);
+            }
         }
         if closing {
             let len = flow.rest().len();
@@ -90,15 +94,22 @@ impl Cobs {
         self.shed = false;
     }
 
+    /// Zeros with nothing between them, all at once.
+    fn idle_zeros(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let len = flow.rest().iter().take_while(|byte| **byte == 0).count();
+        flow.loose(len, plan, sink);
+        self.end_stretch(plan, flow, sink);
+    }
+
     /// The next `len` bytes end with a zero.
     fn stretch(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         self.searched = 0;
         self.shed |= len > plan.profile.longest;
         let stretch = flow.rest().get(..len).unwrap_or_default();
-        if !self.shed {
-            if let Some(kind) = self.whole(stretch, plan) {
-                return self.frame(len, kind, false, plan, flow, sink);
-            }
+        if !self.shed
+            && let Some(kind) = self.whole(stretch, plan)
+        {
+            return self.frame(len, kind, false, plan, flow, sink);
         }
         let stretch = flow.rest().get(..len).unwrap_or_default();
         let found = self.at_end(stretch, plan);

@@ -120,10 +120,10 @@ impl Lines {
         self.searched = 0;
         let line = flow.rest().get(..len).unwrap_or_default();
         let run = self.run;
-        if run == Run::None {
-            if let Some(kind) = self.body(line, true).and_then(|body| plan.whole(body, &mut self.slots)) {
-                return self.frame(len, kind, false, plan, flow, sink);
-            }
+        if run == Run::None
+            && let Some(kind) = self.body(line, true).and_then(|body| plan.whole(body, &mut self.slots))
+        {
+            return self.frame(len, kind, false, plan, flow, sink);
         }
         let line = flow.rest().get(..len).unwrap_or_default();
         let found = self.at_end(line, plan);
@@ -222,7 +222,8 @@ impl Lines {
         for (index, kind, layout) in plan.kinds() {
             let begins = layout.begins(kind, body, &mut self.slots);
             let failed_check = ended && layout.check_at_end(kind, body) == Some(false);
-            if !begins && !(failed_check && layout.fits(body) && layout.most < usize::MAX) {
+            let alike = begins || (failed_check && layout.fits(body) && layout.most < usize::MAX);
+            if !alike {
                 continue;
             }
             let failure = layout.read(kind, body, &mut self.slots).err();

@@ -62,7 +62,7 @@ impl SyncLength {
     }
 
     fn judge(&mut self, rest: &[u8], closing: bool, plan: &Plan) -> Verdict {
-        let spend = self.sync.len();
+        let spend = self.sync.len().max(1);
         let Some(said) = rest.get(spend) else {
             if closing && rest.len() == spend {
                 return Verdict::Broken { spend, cause: Cause::Truncated, kind: None, claim: spend };
