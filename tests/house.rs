@@ -1,0 +1,75 @@
+//! The order of the house: arrows of use go down only, and every file keeps the project's habits.
+//!
+//! Each check is a function over a file's name and text, and is itself tried on planted bad samples.
+
+#[path = "house/arrows.rs"]
+mod arrows;
+#[path = "house/fault.rs"]
+mod fault;
+#[path = "house/habits.rs"]
+mod habits;
+#[path = "house/rust_text.rs"]
+mod rust_text;
+#[path = "house/tree.rs"]
+mod tree;
+
+use std::path::Path;
+
+use fault::Fault;
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// Runs `check` over every file that `wanted` lets through, and fails with all faults at once.
+#[track_caller]
+fn all(wanted: impl Fn(&str) -> bool, at_least: usize, check: impl Fn(&str, &str) -> Vec<Fault>) {
+    let files: Vec<String> = tree::files(root()).into_iter().filter(|file| wanted(file)).collect();
+    assert!(files.len() >= at_least, "only {} files were found: {files:?}", files.len());
+    let faults: Vec<String> = files
+        .iter()
+        .filter_map(|file| Some(check(file, &tree::text(root(), file)?)))
+        .flatten()
+        .map(|fault| fault.to_string())
+        .collect();
+    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
+}
+
+fn is_rust(file: &str) -> bool {
+    Path::new(file).extension().is_some_and(|ending| ending == "rs")
+}
+
+#[test]
+fn arrows_of_use_go_down_only() {
+    all(|file| is_rust(file) && (file.starts_with("src/") || file.starts_with("parsers/src/")), 25, arrows::faults);
+}
+
+#[test]
+fn every_source_keeps_the_habits() {
+    all(is_rust, 30, habits::faults);
+}
+
+#[test]
+fn the_files_speak_of_the_project_alone() {
+    all(|_| true, 40, habits::foreign);
+}
+
+#[test]
+fn every_file_has_its_place() {
+    all(|_| true, 40, |file, _| habits::place_fault(file).into_iter().collect());
+}
+
+#[test]
+fn the_parsers_are_built_on_little() {
+    all(|file| file == "parsers/Cargo.toml", 1, habits::parsers_manifest_faults);
+}
+
+#[test]
+fn what_a_reader_of_the_project_looks_for_is_there() {
+    let files = tree::files(root());
+    for file in
+        ["README.md", "DEVELOPERS.md", "CHANGELOG.md", "LICENSE-MIT", "LICENSE-APACHE", ".ci/run", "logs/README.md"]
+    {
+        assert!(files.iter().any(|found| found == file), "{file} is missing");
+    }
+}
