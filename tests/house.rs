@@ -8,6 +8,8 @@ mod arrows;
 mod fault;
 #[path = "house/habits.rs"]
 mod habits;
+#[path = "house/promises.rs"]
+mod promises;
 #[path = "house/rust_text.rs"]
 mod rust_text;
 #[path = "house/tree.rs"]
@@ -61,7 +63,20 @@ fn every_file_has_its_place() {
 
 #[test]
 fn the_parsers_are_built_on_little() {
-    all(|file| file == "parsers/Cargo.toml", 1, habits::parsers_manifest_faults);
+    all(|file| file == "parsers/Cargo.toml", 1, promises::parsers_manifest_faults);
+}
+
+#[test]
+fn every_direct_dependency_has_its_reason() {
+    let papers = tree::text(root(), "DEVELOPERS.md").expect("text");
+    let manifests = |file: &str| file == "Cargo.toml" || file == "parsers/Cargo.toml";
+    all(manifests, 2, |file, text| promises::unexplained(file, text, &papers));
+}
+
+#[test]
+fn the_set_up_is_two_commands_and_the_checks_run_the_second() {
+    all(|file| file == "README.md", 1, |_, text| promises::set_up_faults(text));
+    all(|file| file == ".ci/run", 1, |_, text| promises::script_faults(text));
 }
 
 #[test]

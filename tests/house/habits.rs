@@ -154,21 +154,6 @@ pub fn place_fault(file: &str) -> Option<Fault> {
     Some(Fault::new(file, 1, format!("`{top}` is not one of the project's top-level names: {}", TOP.join(", "))))
 }
 
-/// What the crate `parsers` may be built on; everything else in its manifest is a fault.
-pub fn parsers_manifest_faults(file: &str, text: &str) -> Vec<Fault> {
-    let manifest: toml::Table = match text.parse() {
-        Ok(manifest) => manifest,
-        Err(error) => return vec![Fault::new(file, 1, error.to_string())],
-    };
-    let Some(built_on) = manifest.get("dependencies").and_then(toml::Value::as_table) else {
-        return vec![Fault::new(file, 1, "no table of dependencies was found")];
-    };
-    let others = built_on.keys().filter(|name| !["memchr", "nom"].contains(&name.as_str()));
-    others
-        .map(|name| Fault::new(file, 1, format!("the parsers are built on `{name}`, beyond memchr and nom")))
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -245,13 +230,5 @@ mod tests {
     fn a_file_at_a_wrong_place() {
         assert!(place_fault("notes.md").is_some_and(|fault| fault.to_string().contains("`notes.md`")));
         assert!(place_fault("docs/index.md").is_some_and(|fault| fault.to_string().contains("`docs`")));
-    }
-
-    #[test]
-    fn parsers_built_on_too_much() {
-        one(&parsers_manifest_faults("parsers/Cargo.toml", "[dependencies]\nnom = \"8\"\nserde = \"1\"\n"), "`serde`");
-        one(&parsers_manifest_faults("parsers/Cargo.toml", "[package]\n"), "no table");
-        one(&parsers_manifest_faults("parsers/Cargo.toml", "[dep"), "parsers/Cargo.toml:1");
-        assert_eq!(parsers_manifest_faults("parsers/Cargo.toml", "[dependencies]\nnom = \"8\"\nmemchr = \"2\"\n"), []);
     }
 }
