@@ -50,7 +50,7 @@ fn a_program_knows_its_size_and_is_told_of_a_new_one() {
 #[test]
 fn a_signal_reaches_the_program() {
     let mut terminal =
-        Terminal::shell(r#"trap 'echo caught; exit 5' TERM; echo ready; while :; do read wait; done"#, 40, 5);
+        Terminal::shell(r"trap 'echo caught; exit 5' TERM; echo ready; while :; do read wait; done", 40, 5);
     terminal.wait_for("ready");
     terminal.signal("TERM");
     terminal.wait_for("caught");

@@ -221,7 +221,7 @@ mod tests {
         for bad in FOREIGN_WORDS {
             one(&foreign("src/wheel.rs", &format!("// see {bad} 3\n")), "a paper outside");
         }
-        one(&foreign("README.md", &concat!("Issue", " #7")), "tracker");
+        one(&foreign("README.md", concat!("Issue", " #7")), "tracker");
         assert_eq!(foreign("Cargo.lock", FOREIGN[10].0), []);
         assert_eq!(foreign("README.md", "redesigned tastes; a designer's lesson; target/work; temp/x"), []);
     }
