@@ -46,3 +46,13 @@ pub enum Written {
 pub struct Crc {
     width: u8,
 }
+impl Crc {
+    /// x
+    pub fn new(_: u8, _: u32, _: u32, _: bool, _: bool, _: u32) -> Result<Self, String> { Ok(Self { width: 0 }) }
+}
+impl Check {
+    /// x
+    pub fn none() -> Self { Self { sum: Sum::None, written: Written::BigEndian, skip: 0, leave_out: 0 } }
+    /// x
+    pub fn len(&self) -> usize { 0 }
+}
