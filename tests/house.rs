@@ -80,6 +80,13 @@ fn the_set_up_is_two_commands_and_the_checks_run_the_second() {
 }
 
 #[test]
+fn every_rover_file_that_ships_is_in_the_readme() {
+    let files = tree::files(root());
+    assert!(files.iter().filter(|file| file.starts_with("src/rover/files/")).count() >= 5, "{files:?}");
+    all(|file| file == "README.md", 1, |_, readme| promises::unlisted_rover_files(&files, readme));
+}
+
+#[test]
 fn what_a_reader_of_the_project_looks_for_is_there() {
     let files = tree::files(root());
     for file in

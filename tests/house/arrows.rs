@@ -18,7 +18,7 @@ const ORDER: &[Row] = &[
     row("main", &["cli", "run"]),
     row("lib", &[]),
     // The names that may be typed: rover files that ship, link styles, faults.
-    row("cli", &["run", "rover", "simulation::Style", "simulation::Fault"]),
+    row("cli", &["run", "rover::built_in", "simulation::Style", "simulation::Fault"]),
     row(
         "run",
         &["source", "session", "engine", "console", "simulation", "report", "rover", "timing", "findings", "parsers"],
@@ -211,15 +211,19 @@ mod tests {
         bad("src/rover/file.rs", "use super::super::timing;", &["timing"]);
         bad("src/rover.rs", "use super::timing;", &["timing"]);
         bad("src/console/view.rs", "use crate::engine::Engine;", &["engine::Engine", "engine::snapshot"]);
+        bad("src/console/view.rs", "use crate::engine;", &["`engine`"]);
         bad("src/console/view.rs", "use crate::rover::file::Rover;", &["rover::file::Rover"]);
         bad("src/findings/late.rs", "use crate::engine::Engine;", &["engine::Engine"]);
         bad("src/session/read.rs", "use crate::source::serial::Reader;", &["source::serial::Reader"]);
         bad("src/source/serial.rs", "use crate::simulation::Burst;", &["simulation::Burst"]);
         bad("src/cli.rs", "use crate::simulation::Moonwagon;", &["simulation::Moonwagon"]);
+        bad("src/cli.rs", "use crate::rover::file::load;", &["rover::file::load", "rover::built_in"]);
         bad("src/main.rs", "use wheeltap::engine::Engine;", &["engine::Engine", "cli, run"]);
         bad("src/main.rs", "fn main() { wheeltap::session::read::open() }", &["session::read::open"]);
         bad("src/lib.rs", "pub use engine::Engine;", &["engine::Engine"]);
         bad("src/simulation/wire.rs", "use wheeltap_parsers::encode::frame;", &["parsers::encode::frame"]);
+        bad("src/simulation/wire.rs", "use wheeltap_parsers as p;", &["`parsers`"]);
+        bad("src/simulation/wire.rs", "use wheeltap_parsers::*;", &["`parsers::*`"]);
         bad("src/engine.rs", "use crate::*;", &["`*`"]);
         bad("src/timing/link.rs", "mod tests { use crate::engine::Engine; }", &["engine::Engine"]);
         bad("src/timing/link.rs", "mod tests { use super::super::super::engine::Engine; }", &["engine::Engine"]);

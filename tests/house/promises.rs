@@ -54,6 +54,15 @@ pub fn set_up_faults(readme: &str) -> Vec<Fault> {
     vec![Fault::new("README.md", 1, format!("the set-up is {commands:?} and must be just {SET_UP:?}"))]
 }
 
+/// Rover files among `files` that the text of `README.md` gives no row.
+pub fn unlisted_rover_files(files: &[String], readme: &str) -> Vec<Fault> {
+    let names = files.iter().filter_map(|file| {
+        let name = file.strip_prefix("src/rover/files/")?.strip_suffix(".toml")?;
+        (!readme.contains(&format!("| `{name}` |"))).then_some((file, name))
+    });
+    names.map(|(file, name)| Fault::new(file, 1, format!("`{name}` has no row in README.md"))).collect()
+}
+
 /// Whether the check script runs the very test command of the set-up, before its other checks.
 pub fn script_faults(script: &str) -> Vec<Fault> {
     let steps: Vec<&str> =
@@ -101,6 +110,13 @@ mod tests {
         one(&set_up_faults(&right.replace("--workspace", "--all")), "--all");
         one(&set_up_faults(&right.replace("demo\n", "demo\nmake extra\n")), "make extra");
         one(&set_up_faults("# x\n"), "[]");
+    }
+
+    #[test]
+    fn a_rover_file_that_nobody_is_told_of() {
+        let files = ["src/rover/files/bead.toml", "src/rover/files/stave.toml", "src/rover.rs"].map(str::to_owned);
+        one(&unlisted_rover_files(&files, "| `stave` | markers |"), "`bead`");
+        assert_eq!(unlisted_rover_files(&files, "| `stave` | markers |\n| `bead` | COBS |"), []);
     }
 
     #[test]
