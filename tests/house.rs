@@ -6,6 +6,8 @@
 mod arrows;
 #[path = "house/fault.rs"]
 mod fault;
+#[path = "house/functions.rs"]
+mod functions;
 #[path = "house/habits.rs"]
 mod habits;
 #[path = "house/promises.rs"]
@@ -41,9 +43,23 @@ fn is_rust(file: &str) -> bool {
     Path::new(file).extension().is_some_and(|ending| ending == "rs")
 }
 
+fn is_source(file: &str) -> bool {
+    file.starts_with("src/") || file.starts_with("parsers/src/")
+}
+
 #[test]
 fn arrows_of_use_go_down_only() {
-    all(|file| is_rust(file) && (file.starts_with("src/") || file.starts_with("parsers/src/")), 25, arrows::faults);
+    all(|file| is_rust(file) && is_source(file), 25, arrows::faults);
+}
+
+#[test]
+fn functions_are_short() {
+    let files = tree::files(root()).into_iter().filter(|file| is_rust(file) && is_source(file));
+    let functions: Vec<_> =
+        files.flat_map(|file| functions::of(&file, &tree::text(root(), &file).unwrap_or_default())).collect();
+    assert!(functions.len() >= 30, "only {} functions were found", functions.len());
+    let fault = functions::fault(functions);
+    assert_eq!(fault, None, "{}", fault.as_deref().unwrap_or_default());
 }
 
 #[test]

@@ -34,6 +34,8 @@ const ORDER: &[Row] = &[
     row("source", &["timing", "parsers", "session"]),
     row("source::simulated", &["timing", "parsers", "simulation"]),
     row("source::pseudo_port", &["timing", "parsers", "simulation"]),
+    // Hardship is tried on the simulated rover.
+    row("source::hardship::tests", &["timing", "parsers", "simulation"]),
     // It makes its frames by hand, so that it can witness for the decoder: of the parsers it knows time and wires.
     row("simulation", &["rover", "parsers::Nanos", "parsers::Wire"]),
     row("console", &["engine::snapshot", "findings", "rover::wheels", "parsers"]),
@@ -216,6 +218,7 @@ mod tests {
         bad("src/findings/late.rs", "use crate::engine::Engine;", &["engine::Engine"]);
         bad("src/session/read.rs", "use crate::source::serial::Reader;", &["source::serial::Reader"]);
         bad("src/source/serial.rs", "use crate::simulation::Burst;", &["simulation::Burst"]);
+        bad("src/source/hardship.rs", "use crate::simulation::Burst;", &["simulation::Burst"]);
         bad("src/cli.rs", "use crate::simulation::Moonwagon;", &["simulation::Moonwagon"]);
         bad("src/cli.rs", "use crate::rover::file::load;", &["rover::file::load", "rover::built_in"]);
         bad("src/main.rs", "use wheeltap::engine::Engine;", &["engine::Engine", "cli, run"]);
@@ -266,6 +269,7 @@ mod tests {
         good("src/findings/late.rs", "use crate::engine::event::Event; use super::Finding; use self::x::y;");
         good("src/session/read.rs", "use crate::source::{Source, SourceError};");
         good("src/source/simulated.rs", "use crate::simulation::Moonwagon; use super::Source;");
+        good("src/source/hardship/tests.rs", "use crate::simulation::Style;");
         good("src/simulation/wire.rs", "use wheeltap_parsers::{Nanos, chunk::Wire}; use super::Burst;");
         good("src/session/record.rs", "use std::time::Instant; use chrono::DateTime;");
         good("src/timing/link.rs", "mod tests { use super::*; use std::time::Instant; }");
