@@ -12,16 +12,18 @@ mod drive_board;
 mod fault;
 mod frames;
 mod mixer;
-mod motors;
 mod moonwagon;
+mod motors;
 mod pack;
 mod panel;
 mod radio;
+mod script;
+mod timetable;
 mod wire;
 
 pub use fault::Fault;
 pub use moonwagon::{Moonwagon, Truth};
-pub use panel::{Script, Step, Way};
+pub use script::{Script, Step, Way};
 
 /// One millisecond in nanoseconds.
 const MS: Nanos = 1_000_000;

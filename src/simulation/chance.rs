@@ -1,6 +1,6 @@
 //! Seeded chance whose values never change with a library's version.
 //!
-//! The generator is `ChaCha` with 8 rounds (D. J. Bernstein, "ChaCha, a variant of Salsa20", 2008); how a draw becomes
+//! The generator is `ChaCha` with 8 rounds (D. J. Bernstein, "`ChaCha`, a variant of Salsa20", 2008); how a draw becomes
 //! a number in a range is written here.
 
 use rand_chacha::ChaCha8Rng;

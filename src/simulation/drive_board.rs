@@ -1,13 +1,12 @@
 //! The drive board: obeys what it reads, keeps the deadline, answers.
 
-use std::collections::VecDeque;
-
 use wheeltap_parsers::Nanos;
 
 use super::frames::{self, stave_type};
 use super::mixer::rounded;
-use super::panel::Way;
-use super::{MS, Settings, Style, mixer};
+use super::script::Way;
+use super::timetable::Timetable;
+use super::{Fault, MS, Settings, Style, mixer};
 use crate::rover::wheels::Duties;
 
 mod reader;
@@ -41,13 +40,7 @@ pub(super) mod error {
     pub(in crate::simulation) const SCALED: u8 = 0x80;
 }
 
-/// Something to say, and when.
-#[derive(Clone, Debug)]
-struct Due {
-    at: Nanos,
-    what: Say,
-}
-
+/// Something to say.
 #[derive(Clone, Debug)]
 enum Say {
     Hello,
@@ -60,6 +53,7 @@ enum Say {
 #[derive(Clone, Debug)]
 pub(super) struct DriveBoard {
     style: Style,
+    talks: bool,
     reader: Reader,
     duties: Duties,
     way: Way,
@@ -68,13 +62,15 @@ pub(super) struct DriveBoard {
     gear: u8,
     /// When the order in force may no longer be obeyed.
     deadline: Option<Nanos>,
-    due: VecDeque<Due>,
+    due: Timetable<Say>,
 }
 
 impl DriveBoard {
     pub(super) fn new(settings: &Settings) -> Self {
+        let talks = settings.style.answers() && !settings.has(Fault::AnswersCut);
         let mut board = Self {
             style: settings.style,
+            talks,
             reader: Reader::new(settings.style),
             duties: [0; 4],
             way: Way::Rest,
@@ -82,10 +78,10 @@ impl DriveBoard {
             seq: 0,
             gear: 0,
             deadline: None,
-            due: VecDeque::new(),
+            due: Timetable::new(),
         };
-        if settings.style.answers() {
-            board.due.push_back(Due { at: HELLO, what: Say::Hello });
+        if talks {
+            board.due.add(HELLO, Say::Hello);
         }
         board
     }
@@ -97,8 +93,7 @@ impl DriveBoard {
 
     /// When it does something next.
     pub(super) fn next_at(&self) -> Option<Nanos> {
-        let say = self.due.front().map(|due| due.at);
-        [say, self.deadline, self.reader.gives_up_at()].into_iter().flatten().min()
+        [self.due.next_at(), self.deadline, self.reader.gives_up_at()].into_iter().flatten().min()
     }
 
     /// Bytes whose last was complete at `now`.
@@ -117,8 +112,8 @@ impl DriveBoard {
             self.lapse(now);
         }
         let mut said = Vec::new();
-        while let Some(due) = self.due.pop_front_if(|due| due.at <= now) {
-            said.push(self.say(&due.what, pack));
+        while let Some(what) = self.due.take(now) {
+            said.push(self.say(&what, pack));
         }
         said
     }
@@ -145,19 +140,20 @@ impl DriveBoard {
 
     fn answer(&mut self, now: Nanos, seq: u16, taken: bool, errors: u8) {
         let what = match self.style {
+            _ if !self.talks => return,
             Style::CueLine => Say::Answer { seq, taken, errors },
             Style::Stave => Say::Report { seq, gear: self.gear },
             Style::PlainLine | Style::Bead | Style::Ladder => return,
         };
-        self.due.push_back(Due { at: now + ANSWER, what });
+        self.due.add(now + ANSWER, what);
     }
 
     /// The deadline has run out with motion ordered.
     fn lapse(&mut self, now: Nanos) {
         self.deadline = None;
         self.duties = [0; 4];
-        if self.style.answers() {
-            self.due.push_back(Due { at: now + REPORT, what: Say::Lapsed { seq: self.seq, gear: self.gear } });
+        if self.talks {
+            self.due.add(now + REPORT, Say::Lapsed { seq: self.seq, gear: self.gear });
         }
     }
 

@@ -35,11 +35,19 @@ pub enum Fault {
     NoEndMark,
     /// The command board's own start-up text lacks its line end. A tap sees the first order of each start glued to it.
     BootGlued,
+    /// The command board ends its lines with CR LF, and the drive board takes the CR for part of the line. A tap sees
+    /// 0D before each 0A, orders that look right, and no wheel that follows.
+    CrBeforeLf,
+    /// A second panel drives as well. A tap sees two series of panel counters mixed, and orders that contradict each
+    /// other.
+    TwoPanels,
+    /// The lead from the drive board back is broken. A tap sees perfect orders and silence on the wire back.
+    AnswersCut,
 }
 
 impl Fault {
     /// Every fault, the wheels' ones for each wheel.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 21] = [
         Self::LeadsReversed(Wheel::FL),
         Self::LeadsReversed(Wheel::FR),
         Self::LeadsReversed(Wheel::RL),
@@ -58,6 +66,9 @@ impl Fault {
         Self::ReleaseLost,
         Self::NoEndMark,
         Self::BootGlued,
+        Self::CrBeforeLf,
+        Self::TwoPanels,
+        Self::AnswersCut,
     ];
 
     /// Its name, as written on a command line.
@@ -75,6 +86,9 @@ impl Fault {
             Self::ReleaseLost => "release-lost",
             Self::NoEndMark => "no-end-mark",
             Self::BootGlued => "boot-glued",
+            Self::CrBeforeLf => "cr-before-lf",
+            Self::TwoPanels => "two-panels",
+            Self::AnswersCut => "answers-cut",
         }
     }
 
@@ -98,6 +112,9 @@ impl Fault {
             Self::ReleaseLost => "Some releases are never noticed, so the move goes on until the next press.",
             Self::NoEndMark => "Frames are sent without the byte that ends them.",
             Self::BootGlued => "The command board's start-up text has no line end, so the first order is glued to it.",
+            Self::CrBeforeLf => "Lines end with CR LF, but the drive board expects LF alone and does not obey.",
+            Self::TwoPanels => "Two panels drive at once.",
+            Self::AnswersCut => "The lead from the drive board back to the command board is broken.",
         }
     }
 
@@ -108,6 +125,8 @@ impl Fault {
             Self::SendOnChange => !matches!(style, Style::PlainLine),
             // The ladder's frames have no end byte: their length is stated.
             Self::NoEndMark => !matches!(style, Style::Ladder),
+            Self::CrBeforeLf => matches!(style, Style::PlainLine | Style::CueLine),
+            Self::AnswersCut => style.answers(),
             _ => true,
         }
     }

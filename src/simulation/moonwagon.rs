@@ -10,8 +10,9 @@ use super::motors::Motors;
 use super::pack::Pack;
 use super::panel::Panel;
 use super::radio::Radio;
+use super::timetable::Timetable;
 use super::wire::Line;
-use super::{Burst, MS, Settings};
+use super::{Burst, Fault, MS, Settings};
 use crate::rover::wheels::Duties;
 
 /// What is really so at one instant, which no tap can know.
@@ -31,13 +32,13 @@ pub struct Truth {
 #[derive(Clone, Debug)]
 pub struct Moonwagon {
     now: Nanos,
-    panel: Panel,
+    panels: Vec<Panel>,
     radio: Radio,
     command_board: CommandBoard,
     to_drive: Line,
     from_drive: Line,
     /// Bursts on their way to the drive board.
-    under_way: VecDeque<(Nanos, Vec<u8>)>,
+    under_way: Timetable<Vec<u8>>,
     drive_board: DriveBoard,
     motors: Motors,
     pack: Pack,
@@ -50,14 +51,18 @@ pub struct Moonwagon {
 impl Moonwagon {
     /// A wagon about to be switched on.
     pub fn new(settings: &Settings) -> Self {
+        let mut panels = vec![Panel::new(settings)];
+        if settings.has(Fault::TwoPanels) {
+            panels.push(Panel::second(settings));
+        }
         Self {
             now: 0,
-            panel: Panel::new(settings),
+            panels,
             radio: Radio::new(settings),
             command_board: CommandBoard::new(settings),
             to_drive: Line::new(Wire::ToDrive, settings),
             from_drive: Line::new(Wire::FromDrive, settings),
-            under_way: VecDeque::new(),
+            under_way: Timetable::new(),
             drive_board: DriveBoard::new(settings),
             motors: Motors::new(settings),
             pack: Pack::new(settings),
@@ -108,8 +113,9 @@ impl Moonwagon {
     }
 
     fn next_event(&self) -> Option<Nanos> {
-        let arrival = self.under_way.front().map(|(at, _)| *at);
-        [self.panel.next_at(), self.radio.next_at(), self.command_board.next_at(), arrival, self.drive_board.next_at()]
+        let arrival = self.under_way.next_at();
+        let panel = self.panels.iter().filter_map(Panel::next_at).min();
+        [panel, self.radio.next_at(), self.command_board.next_at(), arrival, self.drive_board.next_at()]
             .into_iter()
             .flatten()
             .min()
@@ -129,14 +135,15 @@ impl Moonwagon {
     /// Everything that is due at `now`, from the operator's hand to the wheels.
     fn happen(&mut self, now: Nanos) {
         self.pass_time(now);
-        for message in self.panel.act(now, self.motors.yaw()) {
+        let yaw = self.motors.yaw();
+        for message in self.panels.iter_mut().flat_map(|panel| panel.act(now, yaw)) {
             self.radio.send(now, message);
         }
         while let Some(message) = self.radio.arrived(now) {
             self.command_board.hear(now, message);
         }
         self.order(now);
-        while let Some((_, bytes)) = self.under_way.pop_front_if(|(at, _)| *at <= now) {
+        while let Some(bytes) = self.under_way.take(now) {
             self.drive_board.hear(now, &bytes);
             self.turn_wheels(now);
         }
@@ -153,11 +160,15 @@ impl Moonwagon {
         let effort = self.drive_board.duties().iter().map(|duty| duty.abs()).sum();
         for bytes in self.command_board.act(now) {
             let bursts = self.to_drive.send(now, &bytes, effort);
-            self.under_way.extend(bursts.iter().map(|burst| (burst.ends, burst.bytes.clone())));
+            for burst in &bursts {
+                self.under_way.add(burst.ends, burst.bytes.clone());
+            }
             self.line_up(bursts);
         }
         if let Some(gear) = self.command_board.came_up() {
-            self.panel.rejoin(gear);
+            if let Some(panel) = self.panels.first_mut() {
+                panel.rejoin(gear);
+            }
         }
     }
 

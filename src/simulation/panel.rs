@@ -4,6 +4,7 @@ use wheeltap_parsers::Nanos;
 
 use super::chance::Chance;
 use super::mixer::rounded;
+use super::script::{Script, Step, Way};
 use super::{Fault, MS, Settings, Style};
 use crate::rover::wheels::Wheel;
 
@@ -13,187 +14,6 @@ const REPEAT: Nanos = 100 * MS;
 const STEERING: i32 = 857;
 /// The smallest turn an operator notices, thousandths of full speed.
 const NOTICED: i32 = 40;
-
-/// A move of the rover, in the words of the plain line.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Way {
-    /// To the nose.
-    Ahead,
-    /// To the tail.
-    Astern,
-    /// Sliding to the left.
-    Port,
-    /// Sliding to the right.
-    Starboard,
-    /// Between ahead and port.
-    AheadPort,
-    /// Between ahead and starboard.
-    AheadStarboard,
-    /// Between astern and port.
-    AsternPort,
-    /// Between astern and starboard.
-    AsternStarboard,
-    /// Turning on the spot, counter-clockwise from above.
-    SpinPort,
-    /// Turning on the spot, clockwise from above.
-    SpinStarboard,
-    /// Standing.
-    Rest,
-}
-
-impl Way {
-    /// All eleven.
-    pub const ALL: [Self; 11] = [
-        Self::Ahead,
-        Self::Astern,
-        Self::Port,
-        Self::Starboard,
-        Self::AheadPort,
-        Self::AheadStarboard,
-        Self::AsternPort,
-        Self::AsternStarboard,
-        Self::SpinPort,
-        Self::SpinStarboard,
-        Self::Rest,
-    ];
-
-    /// Its word on the plain line.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Ahead => "ahead",
-            Self::Astern => "astern",
-            Self::Port => "port",
-            Self::Starboard => "starboard",
-            Self::AheadPort => "ahead-port",
-            Self::AheadStarboard => "ahead-starboard",
-            Self::AsternPort => "astern-port",
-            Self::AsternStarboard => "astern-starboard",
-            Self::SpinPort => "spin-port",
-            Self::SpinStarboard => "spin-starboard",
-            Self::Rest => "rest",
-        }
-    }
-
-    /// The move of this word.
-    pub fn from_name(name: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|way| way.name() == name)
-    }
-
-    /// Signs of forward, slide left and turn counter-clockwise.
-    pub const fn signs(self) -> [i32; 3] {
-        match self {
-            Self::Ahead => [1, 0, 0],
-            Self::Astern => [-1, 0, 0],
-            Self::Port => [0, 1, 0],
-            Self::Starboard => [0, -1, 0],
-            Self::AheadPort => [1, 1, 0],
-            Self::AheadStarboard => [1, -1, 0],
-            Self::AsternPort => [-1, 1, 0],
-            Self::AsternStarboard => [-1, -1, 0],
-            Self::SpinPort => [0, 0, 1],
-            Self::SpinStarboard => [0, 0, -1],
-            Self::Rest => [0, 0, 0],
-        }
-    }
-
-    /// The move with these signs; a turn counts only where nothing else is asked for.
-    fn nearest(stick: [i32; 3]) -> Self {
-        let [f, s, t] = stick.map(i32::signum);
-        let turn = if f == 0 && s == 0 { t } else { 0 };
-        Self::ALL.into_iter().find(|way| way.signs() == [f, s, turn]).unwrap_or(Self::Rest)
-    }
-}
-
-/// One thing the operator does.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Step {
-    /// Nothing for this long, nanoseconds.
-    Wait(Nanos),
-    /// Presses a move and keeps the finger on it.
-    Press(Way),
-    /// Pushes the stick: forward, slide left, turn counter-clockwise, per cent, -100 to 100. The plain line has no
-    /// stick: there the nearest of its moves is sent.
-    Stick(i32, i32, i32),
-    /// One wheel alone at this duty, per cent, -100 to 100. Only the cue line, the stave and the ladder can say it;
-    /// other builds send nothing.
-    Alone(Wheel, i32),
-    /// Lifts the finger.
-    Release,
-    /// Presses stop: `hlt` on the cue line and the stop stave; a release elsewhere.
-    Halt,
-    /// How fast this and later moves are, 0 to 255.
-    Pace(u8),
-    /// The gear, 1 to 3. The plain line and the bead have none.
-    Gear(u8),
-    /// The lamp, 0 to 255. Only the plain line has one.
-    Lamp(u8),
-}
-
-/// What an operator does, from the first touch on.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Script {
-    steps: Vec<Step>,
-    repeats: bool,
-    human: bool,
-}
-
-impl Script {
-    /// These steps once, at exactly these times, without any steering against what the wagon does.
-    pub const fn from_list(steps: Vec<Step>) -> Self {
-        Self { steps, repeats: false, human: false }
-    }
-
-    /// One move at this pace, pressed at 1.2 s and never released.
-    pub fn held(way: Way, pace: u8) -> Self {
-        Self::from_list(vec![Step::Wait(1000 * MS), Step::Pace(pace), Step::Wait(200 * MS), Step::Press(way)])
-    }
-
-    /// Every move of the rover within a minute, again and again, each time a little different. The operator looks at
-    /// the wagon and steers against a turn that was not asked for.
-    pub fn demo() -> Self {
-        Self { steps: demo_steps(), repeats: true, human: true }
-    }
-}
-
-/// A press, held and released, then rest.
-fn leg(steps: &mut Vec<Step>, way: Way, held_ms: Nanos, rest_ms: Nanos) {
-    steps.extend([Step::Press(way), Step::Wait(held_ms * MS), Step::Release, Step::Wait(rest_ms * MS)]);
-}
-
-/// A setting and the moment it takes.
-fn setting(steps: &mut Vec<Step>, list: &[Step]) {
-    for step in list {
-        steps.extend([*step, Step::Wait(350 * MS)]);
-    }
-}
-
-/// A hard start, with the pace eased by the other hand just after it.
-fn dash(steps: &mut Vec<Step>, way: Way) {
-    steps.extend([Step::Press(way), Step::Wait(70 * MS), Step::Pace(244), Step::Wait(60 * MS), Step::Pace(230)]);
-    steps.extend([Step::Wait(820 * MS), Step::Release, Step::Wait(1400 * MS), Step::Pace(255), Step::Wait(500 * MS)]);
-}
-
-fn demo_steps() -> Vec<Step> {
-    let mut steps = vec![Step::Wait(1200 * MS)];
-    for (way, held) in [(Way::Ahead, 1600), (Way::Port, 1500), (Way::Starboard, 1500), (Way::Astern, 1400)] {
-        leg(&mut steps, way, held, 700);
-    }
-    setting(&mut steps, &[Step::Lamp(40), Step::Pace(180)]);
-    for way in [Way::AheadPort, Way::AsternStarboard, Way::AheadStarboard, Way::AsternPort] {
-        leg(&mut steps, way, 1200, 650);
-    }
-    leg(&mut steps, Way::SpinPort, 1500, 700);
-    steps.extend([Step::Press(Way::SpinStarboard), Step::Wait(1500 * MS), Step::Halt, Step::Wait(900 * MS)]);
-    setting(&mut steps, &[Step::Lamp(0), Step::Gear(3), Step::Pace(255)]);
-    dash(&mut steps, Way::Ahead);
-    dash(&mut steps, Way::Astern);
-    setting(&mut steps, &[Step::Gear(1), Step::Pace(100)]);
-    leg(&mut steps, Way::Port, 2400, 600);
-    leg(&mut steps, Way::Starboard, 2400, 900);
-    setting(&mut steps, &[Step::Gear(2), Step::Pace(140)]);
-    steps.push(Step::Wait(2500 * MS));
-    steps
-}
 
 /// What the panel tells the command board.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -230,6 +50,17 @@ enum Finger {
     Alone(Wheel, i32),
 }
 
+impl What {
+    /// Whether a stick or a wheel is asked to move.
+    pub(super) fn is_move(self) -> bool {
+        match self {
+            Self::Stick(stick, _) => stick != [0; 3],
+            Self::Alone(_, duty, _) => duty != 0,
+            Self::Way(_) | Self::Pace(_) | Self::Lamp(_) | Self::Halt(_) => false,
+        }
+    }
+}
+
 /// The panel with its operator.
 #[derive(Clone, Debug)]
 pub(super) struct Panel {
@@ -250,13 +81,24 @@ pub(super) struct Panel {
 }
 
 impl Panel {
+    /// The operator's panel.
     pub(super) fn new(settings: &Settings) -> Self {
+        Self::with(settings, settings.script.clone(), 1)
+    }
+
+    /// The panel of somebody who drives as well, from the sixth second on, and whose counter stands elsewhere.
+    pub(super) fn second(settings: &Settings) -> Self {
+        let panel = Self::with(settings, Script::demo(), 4);
+        Self { due: Some(6_000 * MS), counter: 50, ..panel }
+    }
+
+    fn with(settings: &Settings, script: Script, stream: u64) -> Self {
         Self {
             style: settings.style,
-            script: settings.script.clone(),
+            script,
             repeating: settings.style != Style::PlainLine && !settings.has(Fault::SendOnChange),
             release_lost: settings.has(Fault::ReleaseLost),
-            chance: Chance::new(settings.seed, 1),
+            chance: Chance::new(settings.seed, stream),
             place: 0,
             due: Some(0),
             repeat_due: None,
@@ -304,24 +146,21 @@ impl Panel {
 
     /// Takes the next step of the script.
     fn step(&mut self, now: Nanos) -> Option<What> {
-        if self.place >= self.script.steps.len() && self.script.repeats {
-            self.place = 0;
-        }
-        let Some(step) = self.script.steps.get(self.place).copied() else {
+        let Some(step) = self.script.step(self.place) else {
             self.due = None;
             return None;
         };
         self.place += 1;
         match step {
             Step::Wait(time) => {
-                self.due = Some(now + self.human(time).max(0));
+                self.due = Some(now.saturating_add(self.human(time).max(0)));
                 None
             }
             Step::Press(way) => self.touch(now, Finger::Way(way)),
             Step::Stick(f, s, t) => self.touch(now, Finger::Stick([f, s, t])),
             Step::Alone(wheel, duty) => self.touch(now, Finger::Alone(wheel, duty)),
             Step::Release => self.release(),
-            Step::Halt => self.halt(),
+            Step::Halt => Some(self.halt()),
             Step::Pace(pace) => self.set_pace(now, pace),
             Step::Gear(gear) => {
                 self.gear = gear.clamp(1, 3);
@@ -333,7 +172,7 @@ impl Panel {
 
     /// A person is never twice the same: up to an eighth shorter or longer.
     fn human(&mut self, time: Nanos) -> Nanos {
-        if self.script.human { self.chance.span(time - time / 8, time + time / 8 + 1) } else { time }
+        if self.script.is_human() { self.chance.span(time - time / 8, time + time / 8 + 1) } else { time }
     }
 
     fn touch(&mut self, now: Nanos, finger: Finger) -> Option<What> {
@@ -347,7 +186,7 @@ impl Panel {
     /// Whether this operator can and would steer against a turn: there is a stick, and no turn is asked for.
     fn steers(&self) -> bool {
         let straight = matches!(self.finger, Finger::Way(way) if way != Way::Rest && way.signs()[2] == 0);
-        self.script.human && self.style != Style::PlainLine && straight
+        self.script.is_human() && self.style != Style::PlainLine && straight
     }
 
     fn release(&mut self) -> Option<What> {
@@ -362,11 +201,11 @@ impl Panel {
         }
     }
 
-    fn halt(&mut self) -> Option<What> {
+    fn halt(&mut self) -> What {
         self.lift();
         match self.style {
-            Style::PlainLine => Some(What::Way(Way::Rest)),
-            _ => Some(What::Halt(self.gear)),
+            Style::PlainLine => What::Way(Way::Rest),
+            _ => What::Halt(self.gear),
         }
     }
 
@@ -404,10 +243,9 @@ impl Panel {
     /// What is under the finger now, as the panel says it; nothing while it is lifted.
     fn hold(&self) -> Option<What> {
         match (self.finger, self.style) {
-            (Finger::Lifted, _) => None,
             (Finger::Way(way), Style::PlainLine) => Some(What::Way(way)),
             (Finger::Stick(stick), Style::PlainLine) => Some(What::Way(Way::nearest(stick))),
-            (Finger::Alone(..), Style::PlainLine | Style::Bead) => None,
+            (Finger::Lifted, _) | (Finger::Alone(..), Style::PlainLine | Style::Bead) => None,
             (Finger::Way(way), _) => Some(What::Stick(self.stick(way), self.gear)),
             (Finger::Stick(stick), _) => Some(What::Stick(stick.map(|value| value.clamp(-100, 100)), self.gear)),
             (Finger::Alone(wheel, duty), _) => Some(What::Alone(wheel, duty.clamp(-100, 100), self.gear)),

@@ -1,11 +1,10 @@
 //! The air between the panel and the command board.
 
-use std::collections::VecDeque;
-
 use wheeltap_parsers::Nanos;
 
 use super::chance::Chance;
 use super::panel::Message;
+use super::timetable::Timetable;
 use super::{Fault, MS, Settings};
 
 /// How long before the end of a gap messages are late rather than lost.
@@ -16,7 +15,7 @@ const KEPT: Nanos = 250 * MS;
 pub(super) struct Radio {
     drops_out: bool,
     chance: Chance,
-    air: VecDeque<(Nanos, Message)>,
+    air: Timetable<Message>,
     last: Nanos,
     gap: (Nanos, Nanos),
 }
@@ -26,7 +25,7 @@ impl Radio {
         let mut radio = Self {
             drops_out: settings.has(Fault::RadioGaps),
             chance: Chance::new(settings.seed, 2),
-            air: VecDeque::new(),
+            air: Timetable::new(),
             last: 0,
             gap: (0, 0),
         };
@@ -53,16 +52,16 @@ impl Radio {
             self.gap.1 + travel / 10
         };
         self.last = arrives.max(self.last + 200_000);
-        self.air.push_back((self.last, message));
+        self.air.add(self.last, message);
     }
 
     /// When the next message arrives.
     pub(super) fn next_at(&self) -> Option<Nanos> {
-        self.air.front().map(|(at, _)| *at)
+        self.air.next_at()
     }
 
     /// The message that has arrived by `now`, if there is one.
     pub(super) fn arrived(&mut self, now: Nanos) -> Option<Message> {
-        self.air.pop_front_if(|(at, _)| *at <= now).map(|(_, message)| message)
+        self.air.take(now)
     }
 }

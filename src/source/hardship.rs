@@ -141,7 +141,7 @@ impl<S: Source> Hardship<S> {
 
     fn until_cut(&mut self, now: Nanos) -> Nanos {
         let most = u64::try_from(self.what.cut_every).unwrap_or(0).saturating_mul(2);
-        now + self.below(most) as Nanos
+        now.saturating_add(Nanos::try_from(self.below(most)).unwrap_or(Nanos::MAX))
     }
 
     /// One read of a wire goes through its hardships.

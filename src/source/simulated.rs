@@ -47,13 +47,13 @@ struct Read {
     wire: Wire,
     bytes: Vec<u8>,
     offset: u64,
-    read_at: Nanos,
+    back_at: Nanos,
     empty_at: Nanos,
 }
 
 impl Read {
     fn chunk(&self, facts: &WireFacts) -> Chunk<'_> {
-        link::chunk(facts, self.wire, self.offset, self.read_at, self.empty_at, &self.bytes)
+        link::chunk(facts, self.wire, self.offset, self.back_at, self.empty_at, &self.bytes)
     }
 }
 
@@ -142,7 +142,7 @@ impl SimulatedSource {
         }
         let limit = self.ends.map_or(self.now + POLL, |ends| ends.min(self.now + POLL));
         while let Some(burst) = self.wagon.next_before(limit) {
-            self.hear(burst);
+            self.hear(&burst);
         }
         for receiver in &mut self.receivers {
             receiver.advance(limit);
@@ -156,11 +156,11 @@ impl SimulatedSource {
         true
     }
 
-    fn hear(&mut self, burst: Burst) {
+    fn hear(&mut self, burst: &Burst) {
         #[cfg(test)]
         self.heard.push(burst.clone());
         if let Some(receiver) = self.receivers.iter_mut().find(|receiver| receiver.wire() == burst.wire) {
-            receiver.hear(&burst);
+            receiver.hear(burst);
         }
     }
 
@@ -173,7 +173,7 @@ impl SimulatedSource {
         for (empty_at, bytes) in receiver.take(self.now, back) {
             let offset = self.offsets[wire.index()];
             self.offsets[wire.index()] += bytes.len() as u64;
-            self.reads.push_back(Read { wire, bytes, offset, read_at: back, empty_at });
+            self.reads.push_back(Read { wire, bytes, offset, back_at: back, empty_at });
         }
     }
 

@@ -8,7 +8,7 @@ use super::error;
 use crate::rover::wheels::{Duties, Wheel};
 use crate::simulation::frames::{self, CUE_START, LADDER_SYNC, STAVE_END, stave_type};
 use crate::simulation::mixer::mix;
-use crate::simulation::panel::Way;
+use crate::simulation::script::Way;
 use crate::simulation::{MS, Style};
 
 /// How many bytes of a line it can keep.
@@ -19,7 +19,7 @@ const PATIENCE: Nanos = 1000 * MS;
 const CUE_LENGTH: usize = 44;
 
 /// What the bytes said.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Heard {
     /// A move of the plain line.
     Way(Way),
@@ -70,10 +70,9 @@ impl Reader {
     fn byte(&mut self, byte: u8) -> Option<Heard> {
         match self.style {
             Style::PlainLine | Style::CueLine if byte == b'\n' => self.line(),
-            Style::PlainLine | Style::CueLine => self.keep(byte),
             Style::Stave => self.stave_byte(byte),
             Style::Bead if byte == 0 => bead(&std::mem::take(&mut self.kept)),
-            Style::Bead => self.keep(byte),
+            Style::PlainLine | Style::CueLine | Style::Bead => self.keep(byte),
             Style::Ladder => self.ladder_byte(byte),
         }
     }

@@ -295,3 +295,51 @@ fn the_pack_sags_with_the_wheels() {
     while wagon.next_before(5000 * MS).is_some() {}
     assert!((rest - 150..rest - 50).contains(&wagon.truth().pack_mv), "{}", wagon.truth().pack_mv);
 }
+
+#[test]
+fn a_leftover_carriage_return_is_obeyed_by_nobody() {
+    for style in [Style::PlainLine, Style::CueLine] {
+        let settings = Settings { script: Script::held(Way::Ahead, 140), ..wagon(style, &[Fault::CrBeforeLf]) };
+        let orders = text(&run(&settings, 4), Wire::ToDrive);
+        assert_eq!(orders.matches("\r\n").count(), orders.matches('\n').count());
+        let mut wagon = Moonwagon::new(&settings);
+        while wagon.next_before(4000 * MS).is_some() {}
+        assert_eq!(wagon.truth().commanded, [0; 4], "{}", style.name());
+    }
+}
+
+#[test]
+fn two_panels_count_in_two_series() {
+    let found = cues(&run(&wagon(Style::CueLine, &[Fault::TwoPanels]), 60));
+    let jumps = found.windows(2).filter(|pair| pair[1].2 != (pair[0].2 + 1) % 100).count();
+    assert!(jumps > 100, "{jumps}");
+    assert!(found.windows(2).all(|pair| pair[1].1 == (pair[0].1 + 1) % 1000));
+}
+
+#[test]
+fn a_broken_lead_back_is_silent() {
+    for style in [Style::CueLine, Style::Stave] {
+        let orders = |faults: &[Fault]| run(&wagon(style, faults), 30).into_iter().partition::<Vec<_>, _>(|burst| burst.wire == Wire::ToDrive);
+        let ((sound, answers), (cut, silence)) = (orders(&[]), orders(&[Fault::AnswersCut]));
+        assert_eq!(sound, cut);
+        assert!(!answers.is_empty() && silence.is_empty());
+    }
+}
+
+#[test]
+fn every_fault_changes_something_where_it_applies() {
+    for style in Style::ALL {
+        let story = |faults: &[Fault]| {
+            let mut wagon = Moonwagon::new(&wagon(style, faults));
+            let mut story = Vec::new();
+            while let Some(burst) = wagon.next_before(120_000 * MS) {
+                story.push((burst, wagon.truth().turning));
+            }
+            story
+        };
+        let healthy = story(&[]);
+        for fault in Fault::ALL {
+            assert_eq!(story(&[fault]) != healthy, fault.applies_to(style), "{} {}", style.name(), fault.name());
+        }
+    }
+}

@@ -68,9 +68,8 @@ impl Receiver {
     /// Works up to `limit`. All bursts that begin before it have been heard.
     pub(super) fn advance(&mut self, limit: Nanos) {
         if self.adapter == Adapter::None {
-            while let Some(burst) = self.bursts.pop_front_if(|burst| burst.ends <= limit) {
-                self.delivered.push_back((burst.ends, burst.begins, burst.bytes));
-            }
+            let over = self.bursts.partition_point(|burst| burst.ends <= limit);
+            self.delivered.extend(self.bursts.drain(..over).map(|burst| (burst.ends, burst.begins, burst.bytes)));
             return;
         }
         let timer = self.adapter.latency() - MS;
@@ -109,7 +108,8 @@ impl Receiver {
     /// loop's last return. Packets that wait together are one read.
     pub(super) fn take(&mut self, empty: Nanos, back: Nanos) -> Vec<(Nanos, Vec<u8>)> {
         let mut reads: Vec<(Nanos, Vec<u8>)> = Vec::new();
-        while let Some((_, begins, bytes)) = self.delivered.pop_front_if(|(at, ..)| *at <= back) {
+        let there = self.delivered.partition_point(|(at, ..)| *at <= back);
+        for (_, begins, bytes) in self.delivered.drain(..there) {
             match reads.last_mut() {
                 Some((_, read)) if self.adapter != Adapter::None => read.extend(bytes),
                 _ => reads.push((empty.min(begins), bytes)),
