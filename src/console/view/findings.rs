@@ -13,7 +13,7 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     let (height, all) = (pen.height(), &snapshot.findings);
     let headed = height >= 3;
     if headed {
-        pen.heading("findings, worst first", &counts(all));
+        pen.heading("findings, worst first", &aside(snapshot));
     }
     let mut y = u16::from(headed);
     if all.is_empty() {
@@ -33,6 +33,12 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
             y = pen.put_wrapped(WORDS, y, 1, &text, ratatui::style::Style::new());
         }
     }
+}
+
+/// Rows with which every finding can be told, the worst with what to do.
+pub fn rows_wanted(snapshot: &Snapshot) -> u16 {
+    let all = u16::try_from(snapshot.findings.len()).unwrap_or(u16::MAX);
+    all.saturating_add(3)
 }
 
 /// Cells in front of the sentence.
@@ -56,6 +62,15 @@ fn draw_one(pen: &mut Pen, y: u16, rows: u16, place: &str, finding: &Finding) ->
     };
     let text = format!("{place}{wheel}{}{times}", finding.says);
     pen.put_wrapped(WORDS, y, rows, &text, pen.theme.strong())
+}
+
+fn aside(snapshot: &Snapshot) -> String {
+    let found = counts(&snapshot.findings);
+    match snapshot.not_judged.len() {
+        0 => found,
+        n if found.is_empty() => format!("{n} cannot be judged here (c)"),
+        n => format!("{found}; {n} cannot be judged here (c)"),
+    }
 }
 
 fn counts(findings: &[Finding]) -> String {

@@ -57,8 +57,8 @@ impl<'a> Foot<'a> {
 
     /// Draws it from the pen's first row on.
     pub fn draw(&self, pen: &mut Pen, status: &Status) {
-        let alarm = pen.theme.alarm();
-        let mut y = pen.put_wrapped(0, 0, self.message_rows, self.message, alarm);
+        let strong = pen.theme.strong();
+        let mut y = pen.put_wrapped(0, 0, self.message_rows, self.message, strong);
         if let Some(entry) = self.entry {
             note_entry::draw(pen, y, entry);
             y += 1;

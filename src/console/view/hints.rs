@@ -16,29 +16,20 @@ pub struct Hints {
 impl Hints {
     /// The hints of `places`, flowing over rows of `width` cells, each place from a new row on.
     pub fn new(places: &[Place], width: u16) -> Self {
-        let roomy = Self::flow(places, width, 2);
-        let tight = Self::flow(places, width, 1);
-        if tight.rows < roomy.rows {
-            tight
-        } else {
-            roomy
-        }
-    }
-
-    /// Help and quit alone, for the smallest screens.
-    pub fn least(width: u16) -> Self {
-        let wanted = [Key::Char('?'), Key::Char('q')];
-        let least = |hint: &Hint| hint.iter().any(|b| wanted.contains(&b.key));
-        Self::block(all(Place::Everywhere).filter(least), width, 1)
-    }
-
-    fn flow(places: &[Place], width: u16, gap: u16) -> Self {
         let mut hints = Self {
             items: Vec::new(),
             rows: 0,
         };
         for place in places {
-            let block = Self::block(all(*place), width, gap);
+            let (roomy, tight) = (
+                Self::block(all(*place), width, 2),
+                Self::block(all(*place), width, 1),
+            );
+            let block = if tight.rows < roomy.rows {
+                tight
+            } else {
+                roomy
+            };
             let top = hints.rows;
             let moved = block
                 .items
@@ -48,6 +39,13 @@ impl Hints {
             hints.rows += block.rows;
         }
         hints
+    }
+
+    /// Help and quit alone, for the smallest screens.
+    pub fn least(width: u16) -> Self {
+        let wanted = [Key::Char('?'), Key::Char('q')];
+        let least = |hint: &Hint| hint.iter().any(|b| wanted.contains(&b.key));
+        Self::block(all(Place::Everywhere).filter(least), width, 1)
     }
 
     fn block(all: impl Iterator<Item = Hint>, width: u16, gap: u16) -> Self {

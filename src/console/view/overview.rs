@@ -33,7 +33,7 @@ fn below(pen: &mut Pen, top: u16, snapshot: &Snapshot) {
     let found = match rest {
         0..5 => 1,
         5..9 => 2,
-        _ => rest / 2 - 1,
+        _ => (rest / 2 - 1).min(findings::rows_wanted(snapshot)),
     };
     let link = 3.min(rest - found.min(rest));
     link::draw(&mut pen.rows(top, link), snapshot);

@@ -73,7 +73,7 @@ fn name(wheel: &WheelState) -> String {
     format!("{} {}", wheel.wheel.name(), wheel.wheel.words())
 }
 
-/// What is ordered, meant and seen.
+/// What is ordered, meant and seen, and the motor's volts.
 fn standing(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
     let mut all = Vec::new();
     if let Some(ordered) = wheel.ordered {
@@ -90,15 +90,18 @@ fn standing(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
         ("not yet seen", theme.faint())
     };
     all.push((seen.to_owned(), style));
+    if let Some(range) = wheel.motor_millivolts {
+        all.push(("motor, worked out".to_owned(), Style::new()));
+        all.push((volts(range), Style::new()));
+    }
     all
 }
 
-/// Inputs, volts, rollers, and where it is wired.
+/// Inputs, rollers, and where it is wired.
 fn wiring(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
     let plain = Style::new();
     let mut all = Vec::new();
     all.extend(wheel.inputs.map(|inputs| (inputs_words(inputs), plain)));
-    all.extend(wheel.motor_millivolts.map(|range| (volts(range), plain)));
     if !wheel.wiring.is_empty() {
         all.push((wheel.wiring.clone(), theme.faint()));
     }
@@ -133,7 +136,7 @@ fn volts([low, high]: [i64; 2]) -> String {
         low.div_euclid(100),
         -(-i128::from(high)).div_euclid(100) as i64,
     );
-    format!("motor {} to {} V", tenths(low), tenths(high))
+    format!("{} to {} V", tenths(low), tenths(high))
 }
 
 fn rollers(back: &str, slash: &str, wheel: &WheelState) -> String {
@@ -150,8 +153,8 @@ mod tests {
 
     #[test]
     fn the_range_of_volts_is_rounded_outward() {
-        assert_eq!(volts([3150, 4101]), "motor 3.1 to 4.2 V");
-        assert_eq!(volts([-3150, -20]), "motor -3.2 to 0.0 V");
-        assert_eq!(volts([3000, 4000]), "motor 3.0 to 4.0 V");
+        assert_eq!(volts([3150, 4101]), "3.1 to 4.2 V");
+        assert_eq!(volts([-3150, -20]), "-3.2 to 0.0 V");
+        assert_eq!(volts([3000, 4000]), "3.0 to 4.0 V");
     }
 }
