@@ -46,6 +46,8 @@ pub use theme::Theme;
 pub struct Console {
     theme: Theme,
     page: Page,
+    /// The page before the help, which the help explains first.
+    before_help: Page,
     /// The remark being typed.
     entry: Option<String>,
     /// The person asked to quit while the recording was in trouble.

@@ -16,6 +16,13 @@ pub fn at(time: Nanos) -> String {
     format!("{sign}{minutes:02}:{seconds:02}.{millis:03}")
 }
 
+/// The same without the thousandths.
+pub fn at_second(time: Nanos) -> String {
+    let text = at(time);
+    text.rsplit_once('.')
+        .map_or(text.clone(), |(whole, _)| whole.to_owned())
+}
+
 /// A length a person can take in: `0.4 ms`, `188 ms`, `1.24 s`, `3 min 12 s`, `2 h 5 min`.
 pub fn length(time: Nanos) -> String {
     let time = time.max(0);
@@ -47,6 +54,7 @@ mod tests {
     fn times_read_as_minutes_and_seconds() {
         assert_eq!(at(192_345_678_901), "03:12.345");
         assert_eq!(at(3_661_001_000_000), "1:01:01.001");
+        assert_eq!(at_second(192_345_678_901), "03:12");
         assert_eq!(at(-1_500_000_000), "-00:01.500");
         assert_eq!(at(Nanos::MIN), "-2562047:47:16.854");
     }

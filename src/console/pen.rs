@@ -92,6 +92,7 @@ impl<'a> Pen<'a> {
         let room = usize::from(self.area.width.saturating_sub(x));
         let clean = harmless(text, self.theme.ascii);
         let all = wrap(&clean, room);
+        let rows = rows.min(self.area.height.saturating_sub(y));
         let shown = all.len().min(rows.into());
         for (row, part) in (y..).zip(all.iter().take(shown)) {
             self.put(x, row, part, style);

@@ -5,6 +5,7 @@
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 
+use super::key_table::{Key, KeyBinding, Place, TABLE};
 use super::page::Page;
 use super::status::Status;
 use super::{Console, Theme, sample};
@@ -119,7 +120,15 @@ fn a_note_being_written() {
 
 #[test]
 fn small_screens_keep_the_order_and_the_worst_finding() {
-    for size in [(10, 3), (1, 1), (30, 8), (60, 20), (60, 45)] {
+    for size in [
+        (10, 3),
+        (1, 1),
+        (30, 8),
+        (60, 20),
+        (60, 45),
+        (100, 30),
+        (140, 50),
+    ] {
         let text = picture(
             &mut Console::new(PLAIN),
             size,
@@ -140,6 +149,81 @@ fn small_screens_keep_the_order_and_the_worst_finding() {
     );
 }
 
+/// Everything a person must find on the smallest full screen, whatever the state.
+#[test]
+fn the_smallest_full_screen_holds_what_matters() {
+    let all = [
+        sample::strafe(),
+        sample::cue(),
+        sample::raw(),
+        sample::resting(),
+        sample::lapsed(),
+        sample::reset(),
+    ];
+    for (snapshot, status) in all
+        .iter()
+        .flat_map(|s| [(s, sample::recording()), (s, sample::replaying())])
+    {
+        let text = picture(&mut Console::new(ASCII), (80, 24), snapshot, &status);
+        let mut wanted = vec![
+            "FL",
+            "FR",
+            "RL",
+            "RR",
+            "nose",
+            "order in force",
+            "\n> ",
+            "\n< ",
+            "? help",
+            "q quit",
+        ];
+        let age = snapshot
+            .order
+            .at
+            .map(|at| super::clock::ago(snapshot.now, at));
+        wanted.push(age.as_deref().unwrap_or("not heard yet"));
+        wanted.push(if snapshot.findings.is_empty() {
+            "nothing found so far"
+        } else {
+            snapshot.findings[0].severity.id()
+        });
+        wanted.push(if status.replay.is_some() {
+            "PAUSED"
+        } else {
+            "recording"
+        });
+        for part in wanted {
+            assert!(text.contains(part), "{part} is missing:\n{text}");
+        }
+        let newest = snapshot.lines.last().unwrap();
+        assert!(text.contains(&super::clock::at(newest.at)), "{text}");
+    }
+}
+
+#[test]
+fn every_key_that_works_is_on_the_smallest_full_screen() {
+    for page in Page::ALL {
+        for (status, replay) in [(sample::recording(), false), (sample::replaying(), true)] {
+            let mut console = Console::new(ASCII);
+            console.page = page;
+            let text = picture(&mut console, (80, 24), &sample::reset(), &status);
+            let works = |b: &&KeyBinding| match b.place {
+                Place::Everywhere => b.key != Key::Ctrl('c'),
+                Place::Lists => page.moves(),
+                Place::Replay => replay,
+                Place::NoteEntry => false,
+            };
+            for binding in TABLE.iter().filter(works) {
+                let name = binding.key.name();
+                assert!(
+                    text.contains(&name) && text.contains(binding.short),
+                    "{name} on {page:?}:\n{text}"
+                );
+            }
+        }
+    }
+}
+
 /// Prints the overview, to be looked at: `cargo test the_overview_to_look_at -- --nocapture`.
 #[test]
 fn the_overview_to_look_at() {
@@ -151,8 +235,6 @@ fn the_overview_to_look_at() {
             &sample::recording(),
         );
         println!("{text}\n");
-        for name in ["FL", "FR", "RL", "RR", "188"] {
-            assert!(text.contains(name), "{name} is missing at {size:?}");
-        }
+        assert!(text.contains("188 ms of 300 ms left"), "{text}");
     }
 }

@@ -80,18 +80,26 @@ fn split_row(text: &str, cells: usize) -> (&str, &str) {
     if fits == text.len() {
         return (text, "");
     }
-    let (whole, after) = text.split_at(fits);
-    if after.starts_with(' ') {
-        return (whole.trim_end(), after.trim_start());
+    let reach = fits + usize::from(text[fits..].starts_with(' '));
+    let breaks = text[..reach].rmatch_indices(' ');
+    let good = breaks
+        .map(|(at, _)| at)
+        .find(|at| *at > 0 && !unit_at(&text[*at..]));
+    if let Some(at) = good {
+        return (text[..at].trim_end(), text[at..].trim_start());
     }
-    match whole.rfind(' ') {
-        Some(space) if space > 0 => (text[..space].trim_end(), text[space..].trim_start()),
-        _ => {
-            // At least one character a row, even where it is wider than the row.
-            let first = text.chars().next().map_or(0, char::len_utf8);
-            text.split_at(fits.max(first))
-        }
-    }
+    // At least one character a row, even where it is wider than the row.
+    let first = text.chars().next().map_or(0, char::len_utf8);
+    text.split_at(fits.max(first))
+}
+
+/// Whether `text` goes on with a unit, which stays with its number.
+fn unit_at(text: &str) -> bool {
+    let word = text.trim_start().split(' ').next().unwrap_or_default();
+    matches!(
+        word.trim_end_matches([',', ';', '.', ':']),
+        "%" | "s" | "ms" | "V"
+    )
 }
 
 #[cfg(test)]
@@ -120,6 +128,10 @@ mod tests {
         assert_eq!(
             wrap("the drive board obeys", 10),
             ["the drive", "board", "obeys"]
+        );
+        assert_eq!(
+            wrap("forward 30 %, right 65 %, gear 2", 22),
+            ["forward 30 %, right", "65 %, gear 2"]
         );
         assert_eq!(wrap("abcdefgh", 3), ["abc", "def", "gh"]);
         assert!(wrap("abc", 0).is_empty());

@@ -242,6 +242,16 @@ mod tests {
     }
 
     #[test]
+    fn borders_differ_in_every_piece_that_tells_them_apart() {
+        for theme in [Theme::from_env(true, false), Theme::from_env(true, true)] {
+            let (dashed, solid, heavy) = (theme.dashed(), theme.solid(), theme.heavy());
+            assert!(
+                dashed.down != solid.down && solid.down != heavy.down && dashed.down != heavy.down
+            );
+        }
+    }
+
+    #[test]
     fn severities_differ_in_shape() {
         for theme in [Theme::from_env(true, false), Theme::from_env(true, true)] {
             let all = [

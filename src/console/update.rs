@@ -49,6 +49,9 @@ impl Console {
     }
 
     fn show(&mut self, page: Page) {
+        if page == Page::Help && self.page != Page::Help {
+            self.before_help = self.page;
+        }
         self.page = page;
         self.scroll.top = 0;
     }

@@ -21,6 +21,8 @@ mod title;
 mod wheel;
 mod wheel_details;
 
+use foot::Foot;
+
 use super::Console;
 use super::page::Page;
 use super::pen::Pen;
@@ -34,13 +36,15 @@ const TITLE_FROM_HEIGHT: u16 = 8;
 pub fn draw(console: &mut Console, mut pen: Pen, snapshot: &Snapshot, status: &Status) {
     let (width, height) = (pen.width(), pen.height());
     let title = u16::from(height >= TITLE_FROM_HEIGHT);
-    let foot = foot::height(console, status, width, height);
+    let foot = Foot::new(console, status, width, height)
+        .height()
+        .min(height);
     let page = height.saturating_sub(title + foot);
     if title == 1 {
         title::draw(&mut pen.rows(0, 1), console.page, snapshot, status);
     }
     draw_page(console, &mut pen.rows(title, page), snapshot);
-    foot::draw(console, &mut pen.rows(title + page, foot), status, height);
+    Foot::new(console, status, width, height).draw(&mut pen.rows(title + page, foot), status);
 }
 
 fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
@@ -51,6 +55,6 @@ fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
         Page::Legs => legs::draw_page(console, pen, snapshot),
         Page::Wheels => wheel_details::draw(pen, snapshot, &mut console.scroll),
         Page::CannotShow => not_judged::draw(pen, snapshot, &mut console.scroll),
-        Page::Help => help::draw(pen, &mut console.scroll),
+        Page::Help => help::draw(pen, console.before_help, &mut console.scroll),
     }
 }

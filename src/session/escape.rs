@@ -42,23 +42,24 @@ pub fn read(text: &[u8], spaces: Spaces) -> Result<Cow<'_, [u8]>, usize> {
         return Ok(Cow::Borrowed(text));
     }
     let mut bytes = Vec::with_capacity(text.len());
-    let mut at = 0;
-    while let Some((byte, length)) = one(text.get(at..).unwrap_or_default(), spaces).ok_or(at)? {
+    let mut rest = text;
+    while !rest.is_empty() {
+        let (byte, after) = one(rest, spaces).ok_or(text.len() - rest.len())?;
         bytes.push(byte);
-        at += length;
+        rest = after;
     }
     Ok(Cow::Owned(bytes))
 }
 
-/// The first byte of `text` and how many characters it takes; `Some(None)` at the end, `None` where it is wrong.
-fn one(text: &[u8], spaces: Spaces) -> Option<Option<(u8, usize)>> {
+/// The first byte of `text` and what stands behind it; `None` where it is wrong.
+fn one(text: &[u8], spaces: Spaces) -> Option<(u8, &[u8])> {
     match text {
-        [] => Some(None),
-        [b'\\', high, low, ..] => {
+        [b'\\', high, low, rest @ ..] => {
             let byte = digit(*high)? << 4 | digit(*low)?;
-            (!spaces.plain(byte)).then_some(Some((byte, 3)))
+            (!spaces.plain(byte)).then_some((byte, rest))
         }
-        [byte, ..] => spaces.plain(*byte).then_some(Some((*byte, 1))),
+        [byte, rest @ ..] => spaces.plain(*byte).then_some((*byte, rest)),
+        [] => None,
     }
 }
 

@@ -1,6 +1,6 @@
 //! Wall clock in a session: RFC 3339 with the offset of the place, to the microsecond.
 
-use chrono::{DateTime, FixedOffset, SecondsFormat};
+use chrono::{DateTime, FixedOffset, Local, Offset, SecondsFormat};
 
 /// `unix_us` microseconds since 1970-01-01T00:00:00Z, in words, with `offset_min` minutes added to UTC.
 /// `-` when either lies outside what a calendar can say.
@@ -16,6 +16,12 @@ pub fn write(unix_us: i64, offset_min: i32) -> String {
 pub fn read(text: &str) -> Option<(i64, i32)> {
     let time = DateTime::parse_from_rfc3339(text).ok()?;
     Some((time.timestamp_micros(), time.offset().local_minus_utc() / 60))
+}
+
+/// Minutes to add to UTC at this place, at that time. 0 when the time lies outside what a calendar can say.
+pub fn offset_here(unix_us: i64) -> i32 {
+    let time = DateTime::from_timestamp_micros(unix_us);
+    time.map_or(0, |time| time.with_timezone(&Local).offset().fix().local_minus_utc() / 60)
 }
 
 #[cfg(test)]

@@ -50,7 +50,7 @@ fn tiny(pen: &mut Pen, snapshot: &Snapshot) {
         (short_order(snapshot), pen.theme.ordered()),
         worst(pen, snapshot),
         (
-            deadline::words(snapshot),
+            deadline::short(snapshot),
             deadline::style(pen.theme, snapshot),
         ),
         wheels(snapshot, 0, 2),
@@ -88,7 +88,7 @@ fn worst(pen: &Pen, snapshot: &Snapshot) -> (String, Style) {
         || ("nothing found so far".to_owned(), theme.faint()),
         |worst| {
             let symbol = theme.symbol(worst.severity);
-            let text = format!("{symbol}{} {}", worst.severity.id(), worst.says);
+            let text = format!("{symbol} {} {}", worst.severity.id(), worst.says);
             (text, theme.severity(worst.severity))
         },
     )

@@ -42,11 +42,20 @@ pub fn words(snapshot: &Snapshot) -> String {
             millis(until.saturating_sub(now)),
             millis(length)
         ),
-        DeadlineState::Lapsed { length, at } => format!(
-            "lapsed {}, after {}: the drive board should have stopped",
-            clock::ago(now, at),
-            clock::length(length)
+        DeadlineState::Lapsed { at, .. } => format!(
+            "lapsed {}: the drive board should have stopped",
+            clock::ago(now, at)
         ),
+    }
+}
+
+/// The deadline, or else the order's age, in a few characters.
+pub fn short(snapshot: &Snapshot) -> String {
+    match (snapshot.deadline, snapshot.order.at) {
+        (DeadlineState::Running { until, .. }, _) => millis(until.saturating_sub(snapshot.now)),
+        (DeadlineState::Lapsed { .. }, _) => "lapsed".to_owned(),
+        (_, Some(at)) => clock::ago(snapshot.now, at),
+        (_, None) => String::new(),
     }
 }
 

@@ -8,47 +8,69 @@ use crate::console::sheet::Sheet;
 use crate::engine::snapshot::Snapshot;
 use crate::findings::{Evidence, Finding, Severity};
 
-/// Draws the pane: the worst finding over as many rows as it needs, then the others.
+/// Draws the pane: the worst finding over as many rows as it needs, then the others; with room, what to do as well.
 pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
-    let height = pen.height();
-    let mut y = u16::from(height >= 3);
-    if y == 1 {
-        pen.heading("findings, worst first", &counts(&snapshot.findings));
+    let (height, all) = (pen.height(), &snapshot.findings);
+    let headed = height >= 3;
+    if headed {
+        pen.heading("findings, worst first", &aside(snapshot));
     }
-    if snapshot.findings.is_empty() {
+    let mut y = u16::from(headed);
+    if all.is_empty() {
         pen.put_wrapped(0, y, 2, &nothing(snapshot), pen.theme.faint());
-        return;
     }
-    let roomy = height > 2 * snapshot.findings.len() as u16;
-    for (at, finding) in snapshot.findings.iter().enumerate() {
+    let roomy = usize::from(height) > 3 * all.len();
+    for (at, finding) in all.iter().enumerate().take(height.into()) {
         let rows = if at == 0 || roomy { 3 } else { 1 };
-        if y >= height {
-            return;
+        let place = if headed || all.len() == 1 {
+            String::new()
+        } else {
+            format!("1 of {}: ", all.len())
+        };
+        y = draw_one(pen, y, rows.min(height.saturating_sub(y)), &place, finding);
+        if at == 0 && height.saturating_sub(y) as usize >= all.len() {
+            let text = format!("what to do: {}", finding.what_to_do);
+            y = pen.put_wrapped(WORDS, y, 1, &text, ratatui::style::Style::new());
         }
-        y = draw_one(pen, y, rows.min(height - y), finding);
     }
 }
 
+/// Rows with which every finding can be told, the worst with what to do.
+pub fn rows_wanted(snapshot: &Snapshot) -> u16 {
+    let all = u16::try_from(snapshot.findings.len()).unwrap_or(u16::MAX);
+    all.saturating_add(3)
+}
+
+/// Cells in front of the sentence.
+const WORDS: u16 = 10;
+
 /// Symbol, severity, wheel, sentence; returns the row below.
-fn draw_one(pen: &mut Pen, y: u16, rows: u16, finding: &Finding) -> u16 {
+fn draw_one(pen: &mut Pen, y: u16, rows: u16, place: &str, finding: &Finding) -> u16 {
+    if rows == 0 {
+        return y;
+    }
     let style = pen.theme.severity(finding.severity);
     let x = pen.put(0, y, pen.theme.symbol(finding.severity), style);
     pen.put(x + 1, y, finding.severity.id(), style);
+    let wheel = finding
+        .wheel
+        .map_or_else(String::new, |wheel| format!("{}: ", wheel.name()));
     let times = if finding.count > 1 {
         format!(" ({} times)", finding.count)
     } else {
         String::new()
     };
-    let wheel = finding
-        .wheel
-        .map_or_else(String::new, |wheel| format!("{}: ", wheel.name()));
-    pen.put_wrapped(
-        10,
-        y,
-        rows,
-        &format!("{wheel}{}{times}", finding.says),
-        pen.theme.strong(),
-    )
+    let text = format!("{place}{wheel}{}{times}", finding.says);
+    pen.put_wrapped(WORDS, y, rows, &text, pen.theme.strong())
+}
+
+fn aside(snapshot: &Snapshot) -> String {
+    let found = counts(&snapshot.findings);
+    match snapshot.not_judged.len() {
+        0 => found,
+        n if found.is_empty() => format!("{n} cannot be judged here (c)"),
+        n => format!("{found}; {n} cannot be judged here (c)"),
+    }
 }
 
 fn counts(findings: &[Finding]) -> String {
@@ -109,7 +131,7 @@ fn draw_list(pen: &mut Pen, findings: &[Finding], cursor: usize) {
     let room = pen.height().saturating_sub(1);
     let top = scroll::around(cursor, findings.len(), room.into());
     for (y, (at, finding)) in (1..=room).zip(findings.iter().enumerate().skip(top)) {
-        draw_one(pen, y, 1, finding);
+        draw_one(pen, y, 1, "", finding);
         if at == cursor {
             pen.shade(y, pen.theme.chosen());
         }
@@ -124,7 +146,7 @@ fn sheet(pen: &Pen, finding: &Finding) -> Sheet {
         format!(", {} {}", wheel.name(), wheel.words())
     });
     let head = format!(
-        "{symbol}{}, {}, cause in: {}{wheel}",
+        "{symbol} {}, {}, cause in: {}{wheel}",
         finding.severity.id(),
         finding.confidence.id(),
         finding.layer.id()
@@ -133,7 +155,7 @@ fn sheet(pen: &Pen, finding: &Finding) -> Sheet {
     sheet.text(0, &head, theme.severity(finding.severity));
     sheet.text(0, &finding.says, strong);
     sheet.gap();
-    sheet.pair("not to be mistaken", &finding.not, plain);
+    sheet.pair("could be mistaken for", &finding.not, plain);
     sheet.pair("what to do", &finding.what_to_do, strong);
     sheet.pair("check after", &finding.check_after, plain);
     sheet.gap();

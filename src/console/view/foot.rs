@@ -5,84 +5,85 @@ use super::{note_entry, recorder, replay};
 use crate::console::Console;
 use crate::console::pen::Pen;
 use crate::console::status::Status;
+use crate::console::text_fit::wrap;
 
-/// What the foot holds now.
-struct Rows {
-    message: bool,
-    entry: bool,
-    recorder: bool,
-    replay: bool,
+/// What the foot holds now, and how many rows each takes.
+pub struct Foot<'a> {
+    message: &'a str,
+    message_rows: u16,
+    entry: Option<&'a str>,
+    recorder: String,
+    recorder_rows: u16,
+    replay_rows: u16,
     hints: Option<Hints>,
 }
 
-impl Rows {
+impl<'a> Foot<'a> {
     /// Everything, as far as a third of the screen allows (a half where the screen is low); the message and the note
     /// being typed come first.
-    fn new(console: &Console, status: &Status, width: u16, height: u16) -> Self {
-        let roomy = height >= 16;
-        let mut rows = Self {
-            message: height >= 3 && message(console, status).is_some(),
-            entry: console.entry.is_some(),
-            recorder: height >= 8 && (status.recorder.is_some() || status.replay.is_none()),
-            replay: height >= 6 && status.replay.is_some(),
+    pub fn new(console: &'a Console, status: &'a Status, width: u16, height: u16) -> Self {
+        let message = message(console, status);
+        let recorder = recorder::words(status);
+        let mut foot = Self {
+            message,
+            message_rows: if height < 3 { 0 } else { rows(message, width) },
+            entry: console.entry.as_deref(),
+            recorder_rows: if height < 8 {
+                0
+            } else {
+                rows(&recorder, width)
+            },
+            recorder,
+            replay_rows: u16::from(height >= 6 && status.replay.is_some()),
             hints: None,
         };
+        let share = if height >= 16 { height / 3 } else { height / 2 };
+        let left = share.saturating_sub(foot.height());
         let hints = Hints::new(console.places(status), width);
-        let left = (height / if roomy { 3 } else { 2 }).saturating_sub(rows.height());
-        rows.hints = if hints.rows <= left && height >= 8 {
+        foot.hints = if hints.rows <= left && height >= 8 {
             Some(hints)
         } else {
             (height >= 4 && left > 0).then(|| Hints::least(width))
         };
-        rows
+        foot
     }
 
-    fn height(&self) -> u16 {
-        let plain = [self.message, self.entry, self.recorder, self.replay];
+    /// Rows it takes.
+    pub fn height(&self) -> u16 {
         let hints = self.hints.as_ref().map_or(0, |hints| hints.rows);
-        plain.map(u16::from).iter().sum::<u16>() + hints
+        let entry = u16::from(self.entry.is_some());
+        self.message_rows + entry + self.recorder_rows + self.replay_rows + hints
+    }
+
+    /// Draws it from the pen's first row on.
+    pub fn draw(&self, pen: &mut Pen, status: &Status) {
+        let strong = pen.theme.strong();
+        let mut y = pen.put_wrapped(0, 0, self.message_rows, self.message, strong);
+        if let Some(entry) = self.entry {
+            note_entry::draw(pen, y, entry);
+            y += 1;
+        }
+        let style = recorder::style(pen.theme, status);
+        y = pen.put_wrapped(0, y, self.recorder_rows, &self.recorder, style);
+        if let Some(state) = status.replay.as_ref().filter(|_| self.replay_rows > 0) {
+            replay::draw(pen, y, state);
+            y += 1;
+        }
+        if let Some(hints) = &self.hints {
+            hints.draw(&mut pen.rows(y, hints.rows));
+        }
     }
 }
 
-/// Rows the foot takes.
-pub fn height(console: &Console, status: &Status, width: u16, height: u16) -> u16 {
-    Rows::new(console, status, width, height)
-        .height()
-        .min(height)
-}
-
-/// Draws the foot; `screen` is the height of the whole screen.
-pub fn draw(console: &Console, pen: &mut Pen, status: &Status, screen: u16) {
-    let rows = Rows::new(console, status, pen.width(), screen);
-    let mut y = 0;
-    if let Some(text) = message(console, status).filter(|_| rows.message) {
-        let alarm = pen.theme.alarm();
-        pen.put(0, y, text, alarm);
-        y += 1;
-    }
-    if let Some(entry) = &console.entry {
-        note_entry::draw(pen, y, entry);
-        y += 1;
-    }
-    if rows.recorder {
-        recorder::draw(pen, y, status);
-        y += 1;
-    }
-    if let Some(state) = status.replay.as_ref().filter(|_| rows.replay) {
-        replay::draw(pen, y, state);
-        y += 1;
-    }
-    if let Some(hints) = rows.hints {
-        hints.draw(&mut pen.rows(y, hints.rows));
-    }
+/// Rows of a text, two at most.
+fn rows(text: &str, width: u16) -> u16 {
+    wrap(text, width.into()).len().min(2) as u16
 }
 
 /// The question before quitting, else the loop's message.
-fn message<'a>(console: &Console, status: &'a Status) -> Option<&'a str> {
+fn message<'a>(console: &Console, status: &'a Status) -> &'a str {
     if console.quit_asked {
-        return Some(
-            "The recording is in trouble. Press q again to end all the same, any other key to go on.",
-        );
+        return "The recording is in trouble. Press q again to end all the same, any other key to go on.";
     }
-    status.message.as_deref()
+    status.message.as_deref().unwrap_or_default()
 }

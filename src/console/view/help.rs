@@ -12,33 +12,34 @@ use crate::findings::Severity;
 /// Width of a key's name.
 const KEY: usize = 12;
 
-/// Draws the page.
-pub fn draw(pen: &mut Pen, scroll: &mut Scroll) {
+/// Draws the page: first what was in view, then the keys, then everything else.
+pub fn draw(pen: &mut Pen, before: Page, scroll: &mut Scroll) {
     let mut sheet = Sheet::new(pen.width());
+    add_page(&mut sheet, pen, before);
+    add_symbols(&mut sheet, pen);
     for place in Place::ALL {
         add_keys(&mut sheet, pen, place);
     }
-    for page in Page::ALL
-        .into_iter()
-        .filter(|page| !page.explains().is_empty())
-    {
-        sheet.gap();
-        sheet.text(
-            0,
-            &format!("What is in view: {}", page.name()),
-            pen.theme.heading(),
-        );
-        for text in page.explains() {
-            sheet.text(2, text, Style::new());
-        }
+    for page in Page::ALL.into_iter().filter(|page| *page != before) {
+        add_page(&mut sheet, pen, page);
     }
-    add_symbols(&mut sheet, pen);
+    add_texts(&mut sheet, pen, "Take care", &CARE);
+    sheet.draw(pen, scroll);
+}
+
+fn add_page(sheet: &mut Sheet, pen: &Pen, page: Page) {
+    if !page.explains().is_empty() {
+        let title = format!("What is in view: {}", page.name());
+        add_texts(sheet, pen, &title, page.explains());
+    }
+}
+
+fn add_texts(sheet: &mut Sheet, pen: &Pen, title: &str, texts: &[&str]) {
     sheet.gap();
-    sheet.text(0, "Take care", pen.theme.heading());
-    for text in CARE {
+    sheet.text(0, title, pen.theme.heading());
+    for text in texts {
         sheet.text(2, text, Style::new());
     }
-    sheet.draw(pen, scroll);
 }
 
 fn add_keys(sheet: &mut Sheet, pen: &Pen, place: Place) {
@@ -83,10 +84,8 @@ mod tests {
     fn every_key_stands_in_the_help_with_its_sentence() {
         let area = Rect::new(0, 0, 120, 160);
         let mut buffer = Buffer::empty(area);
-        draw(
-            &mut Pen::new(&mut buffer, area, Theme::default()),
-            &mut Scroll::default(),
-        );
+        let mut pen = Pen::new(&mut buffer, area, Theme::default());
+        draw(&mut pen, Page::Overview, &mut Scroll::default());
         let row = |y| {
             (0..120)
                 .map(|x| buffer[(x, y)].symbol())

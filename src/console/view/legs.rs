@@ -13,8 +13,13 @@ use wheeltap_parsers::Nanos;
 
 /// Draws the pane: the last legs, newest at the bottom.
 pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
+    let narrow = pen.width() < 44;
     pen.heading(
-        "legs, press to release",
+        if narrow {
+            "legs"
+        } else {
+            "legs, press to release"
+        },
         &format!("{} in all", snapshot.leg_count),
     );
     let room = pen.height().saturating_sub(1);
@@ -58,30 +63,24 @@ const fn ended(end: LegEnd) -> &'static str {
     match end {
         LegEnd::Open => "lasts",
         LegEnd::Rest => "rest ordered",
-        LegEnd::NextMove => "next move, no rest between",
-        LegEnd::Lapse => "deadline ran out",
+        LegEnd::NextMove => "next move",
+        LegEnd::Lapse => "lapse",
         LegEnd::Cut => "cut off",
     }
 }
 
 /// Draws the page of legs with its cursor.
 pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
-    let heading = pen.theme.heading();
-    pen.put(
-        0,
-        0,
-        &row_text(
-            ["began", "lasted", "FL", "FR", "RL", "RR", "ended by"],
-            "move",
-        ),
-        heading,
-    );
+    let head = [
+        "began", "lasted", "move", "FL", "FR", "RL", "RR", "ended by",
+    ];
+    put_columns(pen, 0, head, pen.theme.heading());
     let room = pen.height().saturating_sub(2);
     console.scroll.room = room.into();
     let cursor = console.leg_index(snapshot);
     let top = scroll::around(cursor, snapshot.legs.len(), room.into());
     for (y, (at, leg)) in (1..=room).zip(snapshot.legs.iter().enumerate().skip(top)) {
-        pen.put(0, y, &row(leg, snapshot.now), Style::new());
+        draw_row(pen, y, leg, snapshot.now);
         if at == cursor {
             pen.shade(y, pen.theme.chosen());
         }
@@ -95,16 +94,36 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
     pen.put(0, room + 1, &says, faint);
 }
 
-fn row(leg: &Leg, now: Nanos) -> String {
+fn draw_row(pen: &mut Pen, y: u16, leg: &Leg, now: Nanos) {
     let lasted = clock::length(leg.ends.unwrap_or(now).saturating_sub(leg.begins));
     let [fl, fr, rl, rr] = leg.meant.map(|duty| motion::duty(duty).replace(" %", ""));
     let begins = clock::at(leg.begins);
-    row_text(
-        [&begins, &lasted, &fl, &fr, &rl, &rr, ended(leg.end)],
+    let cells = [
+        &begins,
+        &lasted,
         &leg.name,
-    )
+        &fl,
+        &fr,
+        &rl,
+        &rr,
+        ended(leg.end),
+    ];
+    put_columns(pen, y, cells, Style::new());
 }
 
-fn row_text([begins, lasted, fl, fr, rl, rr, ended]: [&str; 7], name: &str) -> String {
-    format!("{begins:<10} {lasted:>12} {fl:>5} {fr:>5} {rl:>5} {rr:>5}  {ended:<27} {name}")
+/// Time, length and duties end at their right edge; the move gets the room that is left.
+fn put_columns(pen: &mut Pen, y: u16, cells: [&str; 8], style: Style) {
+    let name = pen.width().saturating_sub(61).clamp(10, 40);
+    let widths = [10, 11, name, 5, 5, 5, 5, 14];
+    let gaps = [0, 0, 2, 1, 1, 1, 1, 2];
+    let mut x = 0;
+    for (at, ((text, cells), gap)) in cells.into_iter().zip(widths).zip(gaps).enumerate() {
+        let mut column = pen.part(x + gap, y, cells, 1);
+        if matches!(at, 1 | 3..=6) {
+            column.put_right(0, text, style);
+        } else {
+            column.put(0, 0, text, style);
+        }
+        x += gap + cells;
+    }
 }

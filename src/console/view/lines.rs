@@ -12,13 +12,16 @@ use wheeltap_parsers::Wire;
 
 /// Draws the pane: the last lines, newest at the bottom.
 pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
-    pen.heading("lines on the wire", &snapshot.link);
-    let room = pen.height().saturating_sub(1);
+    let head = u16::from(pen.height() > 1);
+    if head == 1 {
+        pen.heading("lines on the wire", &snapshot.link);
+    }
+    let room = pen.height() - head.min(pen.height());
     if snapshot.lines.is_empty() {
-        pen.put(0, 1, "nothing yet", Style::new());
+        pen.put(0, head, "nothing yet", Style::new());
     }
     let first = snapshot.lines.len().saturating_sub(room.into());
-    for (y, line) in (1..).zip(snapshot.lines.iter().skip(first)) {
+    for (y, line) in (head..).zip(snapshot.lines.iter().skip(first)) {
         row(pen, y, line);
     }
 }
@@ -79,7 +82,7 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
         "standing still"
     };
     pen.rows(whole, 1)
-        .heading("lines on the wire", &format!("{}; {follow}", snapshot.link));
+        .heading("lines on the wire", &format!("{follow}; {}", snapshot.link));
     let top = scroll::around(cursor, snapshot.lines.len(), room.into());
     for (y, (at, line)) in (whole + 1..height).zip(snapshot.lines.iter().enumerate().skip(top)) {
         row(pen, y, line);

@@ -20,13 +20,7 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     let mut rows = pen.rows(1, rest);
     let room = rest;
     if order.at.is_none() {
-        rows.put_wrapped(
-            0,
-            0,
-            room,
-            "No order has been heard on the wire yet.",
-            Style::new(),
-        );
+        rows.put_wrapped(0, 0, room, unheard(snapshot), Style::new());
     } else {
         draw_rows(&mut rows, snapshot);
     }
@@ -36,14 +30,7 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
 fn draw_rows(pen: &mut Pen, snapshot: &Snapshot) {
     let order = &snapshot.order;
     let (ordered, meant) = (pen.theme.ordered(), pen.theme.meant());
-    let mut y = pair(
-        pen,
-        0,
-        1 + u16::from(pen.height() > 5),
-        "ordered",
-        &order.ordered,
-        ordered,
-    );
+    let mut y = pair(pen, 0, 2, "ordered", &order.ordered, ordered);
     y = pair(pen, y, 2, "meant", &order.meant, meant);
     if let Some((text, style)) = answer(pen, snapshot) {
         y = pair(pen, y, 1, "answer", text, style);
@@ -75,3 +62,21 @@ const fn duty(heard: bool) -> &'static str {
         "assumed: as at power-up"
     }
 }
+
+/// Why there is no order yet: silence, lines without a rover file, or lines that the rover file takes for no order.
+fn unheard(snapshot: &Snapshot) -> &'static str {
+    let orders = snapshot.wires[0].as_ref();
+    match (
+        orders.is_some_and(|wire| wire.frames > 0),
+        snapshot.rover == NO_FILE,
+    ) {
+        (false, _) => "No order has been heard on the wire yet.",
+        (true, true) => {
+            "Lines are heard. Without a rover file they have no meaning; `wheeltap teach` makes one."
+        }
+        (true, false) => "Lines are heard, but none of them is an order in the rover file.",
+    }
+}
+
+/// The rover's name when there is no rover file.
+const NO_FILE: &str = "no rover file";

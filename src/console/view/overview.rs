@@ -9,8 +9,8 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     match (pen.width(), pen.height()) {
         (180.., 44..) => wall(pen, snapshot),
         (110.., 30..) => wide(pen, snapshot),
-        (80.., 19..) => compact(pen, snapshot),
-        (48.., 19..) => narrow(pen, snapshot),
+        (80.., 16..) => compact(pen, snapshot),
+        (48.., 16..) => narrow(pen, snapshot),
         _ => brief::draw(pen, snapshot),
     }
 }
@@ -30,12 +30,16 @@ fn compact(pen: &mut Pen, snapshot: &Snapshot) {
 /// Link, findings and lines in the rows from `top` on.
 fn below(pen: &mut Pen, top: u16, snapshot: &Snapshot) {
     let rest = pen.height().saturating_sub(top);
-    let link = if rest >= 6 { 3 } else { 2 };
+    let found = match rest {
+        0..5 => 1,
+        5..9 => 2,
+        _ => (rest / 2 - 1).min(findings::rows_wanted(snapshot)),
+    };
+    let link = 3.min(rest - found.min(rest));
     link::draw(&mut pen.rows(top, link), snapshot);
-    let rest = rest - link;
-    let found = if rest >= 8 { rest / 2 } else { 2.min(rest) };
     findings::draw(&mut pen.rows(top + link, found), snapshot);
-    lines::draw(&mut pen.rows(top + link + found, rest - found), snapshot);
+    let rest = rest.saturating_sub(link + found);
+    lines::draw(&mut pen.rows(top + link + found, rest), snapshot);
 }
 
 /// Less than 80 across: the rover, and below it the order and what else fits.
@@ -50,7 +54,7 @@ fn narrow(pen: &mut Pen, snapshot: &Snapshot) {
     lines::draw(&mut pen.rows(24, rest - 11), snapshot);
 }
 
-/// 120 x 40 and up: rover left, order and legs right, link across, findings and lines side by side.
+/// 120 x 40 and up: rover left, order and legs right; link, findings and lines over the whole width.
 fn wide(pen: &mut Pen, snapshot: &Snapshot) {
     let (width, height) = (pen.width(), pen.height());
     let picture = (height * 5 / 9).clamp(17, 25);
@@ -59,11 +63,7 @@ fn wide(pen: &mut Pen, snapshot: &Snapshot) {
     rover::draw(&mut pen.part(0, 0, left, picture), snapshot);
     order::draw(&mut pen.part(left + 2, 0, right, 10), snapshot);
     legs::draw(&mut pen.part(left + 2, 10, right, picture - 11), snapshot);
-    link::draw(&mut pen.rows(picture, 3), snapshot);
-    let top = picture + 4;
-    let rest = height.saturating_sub(top);
-    findings::draw(&mut pen.part(0, top, left, rest), snapshot);
-    lines::draw(&mut pen.part(left + 2, top, right, rest), snapshot);
+    below(pen, picture, snapshot);
 }
 
 /// 200 x 60 and up: rover, order with legs, and findings in three columns; link and lines across.

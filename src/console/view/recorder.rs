@@ -1,41 +1,37 @@
-//! The recorder row: the session file, what it holds, and what is wrong with it.
+//! The recorder in words: the session file, what it holds, and what is wrong with it.
 
-use crate::console::pen::Pen;
+use ratatui::style::Style;
+
 use crate::console::status::{Recorder, Status};
+use crate::console::theme::Theme;
 
-/// Draws the row.
-pub fn draw(pen: &mut Pen, y: u16, status: &Status) {
+/// The words; empty in a replay, which is not recorded.
+pub fn words(status: &Status) -> String {
     match (&status.recorder, &status.replay) {
-        (Some(recorder), _) => draw_recorder(pen, y, recorder),
-        (None, Some(_)) => {}
-        (None, None) => {
-            let faint = pen.theme.faint();
-            pen.put(0, y, "not recorded", faint);
-        }
+        (Some(recorder), _) => recorded(recorder),
+        (None, Some(_)) => String::new(),
+        (None, None) => "not recorded".to_owned(),
     }
 }
 
-fn draw_recorder(pen: &mut Pen, y: u16, recorder: &Recorder) {
-    let (strong, alarm, faint) = (pen.theme.strong(), pen.theme.alarm(), pen.theme.faint());
-    if let Some(trouble) = &recorder.trouble {
-        let lost = if recorder.lost > 0 {
-            format!(" ({} bytes lost)", recorder.lost)
-        } else {
-            String::new()
-        };
-        pen.put(
-            0,
-            y,
-            &format!("RECORDING IN TROUBLE: {trouble}{lost}"),
-            alarm,
-        );
-        return;
-    }
-    let mut x = pen.put(0, y, "recording", strong);
-    x = pen.put(x + 1, y, &recorder.path, faint);
-    x = pen.put(x, y, &format!(", {} bytes", recorder.bytes), faint);
-    match recorder.lost {
-        0 => pen.put(x, y, ", none lost", faint),
-        n => pen.put(x, y, &format!(", {n} LOST"), alarm),
+fn recorded(recorder: &Recorder) -> String {
+    let lost = match recorder.lost {
+        0 => "none lost".to_owned(),
+        n => format!("{n} LOST"),
     };
+    let held = format!("{}, {} bytes, {lost}", recorder.path, recorder.bytes);
+    recorder.trouble.as_ref().map_or_else(
+        || format!("recording {held}"),
+        |trouble| format!("RECORDING IN TROUBLE: {trouble} ({held})"),
+    )
+}
+
+/// Loud when something is wrong.
+pub fn style(theme: Theme, status: &Status) -> Style {
+    let bad = |recorder: &Recorder| recorder.trouble.is_some() || recorder.lost > 0;
+    if status.recorder.as_ref().is_some_and(bad) {
+        theme.alarm()
+    } else {
+        theme.faint()
+    }
 }

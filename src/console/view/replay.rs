@@ -14,7 +14,7 @@ pub fn draw(pen: &mut Pen, y: u16, replay: &Replay) {
     let times = format!(
         "{} of {}{}",
         clock::at(replay.position),
-        clock::at(replay.length),
+        clock::at_second(replay.length),
         read(replay)
     );
     let end = pen.put_right(y, &times, faint);
@@ -64,5 +64,5 @@ fn read(replay: &Replay) -> String {
     if replay.read_to >= replay.length {
         return String::new();
     }
-    format!(", findings read to {}", clock::at(replay.read_to))
+    format!(", findings read to {}", clock::at_second(replay.read_to))
 }

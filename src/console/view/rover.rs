@@ -118,8 +118,11 @@ fn draw_last_row(pen: &mut Pen, snapshot: &Snapshot) {
         return;
     }
     let (dashed, solid) = (pen.theme.dashed().down, pen.theme.solid().down);
-    let legend = format!("{dashed}meant{dashed}  {solid}ordered, or meant and seen{solid}");
-    if text_fit::width(&legend) <= pen.width().into() {
-        pen.put_centred(2, &legend, faint);
+    let room = usize::from(pen.width());
+    for word in ["ordered, or meant and seen", "ordered, or seen"] {
+        let legend = format!("{dashed}meant{dashed}  {solid}{word}{solid}");
+        if text_fit::width(&legend) <= room {
+            return pen.put_centred(2, &legend, faint);
+        }
     }
 }

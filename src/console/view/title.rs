@@ -4,6 +4,7 @@ use crate::console::clock;
 use crate::console::page::Page;
 use crate::console::pen::Pen;
 use crate::console::status::{Mode, Status};
+use crate::console::text_fit::width;
 use crate::engine::snapshot::Snapshot;
 
 /// Draws the row.
@@ -20,8 +21,15 @@ pub fn draw(pen: &mut Pen, page: Page, snapshot: &Snapshot, status: &Status) {
         return;
     }
     x = left.put(x + 2, 0, &resolution(snapshot), faint);
-    if let Some(begun) = &status.begun {
-        left.put(x + 2, 0, &format!("begun {begun}"), faint);
+    if let Some(pack) = snapshot.pack_millivolts {
+        let volts = format!("pack {}.{} V", pack / 1000, pack.abs() / 100 % 10);
+        x = left.put(x + 2, 0, &volts, strong);
+    }
+    let begun = status.begun.as_ref().map(|begun| format!("begun {begun}"));
+    if let Some(begun) =
+        begun.filter(|text| width(text) + usize::from(x) + 2 <= left.width().into())
+    {
+        left.put(x + 2, 0, &begun, faint);
     }
 }
 

@@ -54,14 +54,11 @@ fn draw_arrow(pen: &mut Pen, meant: Option<Duty>) {
     };
     let share = duty.unsigned_abs().min(1000) * u32::from(rows);
     let length = (share.div_ceil(1000) as u16).clamp(1, rows.max(1));
-    let (top, head, sign) = if duty > 0 {
-        (
-            rows.saturating_sub(length),
-            rows.saturating_sub(length),
-            theme.pick("▲", "^"),
-        )
+    let top = rows.saturating_sub(length) / 2;
+    let (head, sign) = if duty > 0 {
+        (top, theme.pick("▲", "^"))
     } else {
-        (0, length - 1, theme.pick("▼", "v"))
+        (top + length - 1, theme.pick("▼", "v"))
     };
     for y in top..top + length {
         pen.put(0, y, theme.pick("┃", "|"), strong);
@@ -79,7 +76,8 @@ pub fn draw_words(pen: &mut Pen, wheel: &WheelState, right: bool) {
         return;
     };
     let mut y = 1;
-    if pen.height() >= 8 && pen.width() >= 20 {
+    let needed = 2 + large_digits::HEIGHT + u16::from(wheel.ordered.is_some());
+    if pen.height() >= needed && pen.width() >= 20 {
         y = draw_large(pen, meant, right);
     }
     if let Some(ordered) = wheel.ordered {
@@ -111,7 +109,7 @@ fn draw_large(pen: &mut Pen, duty: Duty, right: bool) -> u16 {
 
 fn label(wheel: &WheelState, width: u16) -> String {
     let name = wheel.wheel.name();
-    let seen = if wheel.proven { " seen" } else { "" };
+    let seen = if wheel.proven { ", seen" } else { "" };
     let way = wheel.meant.map(motion::wheel).unwrap_or_default();
     if width >= 25 {
         return format!("{name} {}: {way}{seen}", wheel.wheel.words());
@@ -120,7 +118,7 @@ fn label(wheel: &WheelState, width: u16) -> String {
 }
 
 /// A duty between two pieces of the border that tells what it is.
-fn chip(border: Border, word: &str, duty: Duty) -> String {
+pub fn chip(border: Border, word: &str, duty: Duty) -> String {
     format!("{0}{word} {1}{0}", border.down, motion::duty(duty))
 }
 

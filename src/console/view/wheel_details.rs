@@ -3,11 +3,12 @@
 use ratatui::style::Style;
 
 use super::large_digits;
-use super::wheel::{draw_tyre, meant_border};
+use super::wheel::{chip, draw_tyre, meant_border};
 use crate::console::motion;
 use crate::console::pen::Pen;
 use crate::console::scroll::Scroll;
 use crate::console::sheet::Sheet;
+use crate::console::theme::Theme;
 use crate::engine::snapshot::{Snapshot, WheelState};
 use crate::rover::wheels::{Level, RollerHand, per_cent};
 
@@ -30,43 +31,41 @@ fn draw_text(pen: &mut Pen, snapshot: &Snapshot, scroll: &mut Scroll) {
     for wheel in &snapshot.wheels {
         sheet.gap();
         sheet.text(0, &name(wheel), strong);
-        for (text, style) in details(pen, wheel) {
+        let all = standing(pen.theme, wheel).into_iter();
+        for (text, style) in all.chain(wiring(pen.theme, wheel)) {
             sheet.text(2, &text, style);
         }
     }
     sheet.draw(pen, scroll);
 }
 
+/// Tyre, large number, beside it what is ordered, meant and seen, below it the rest.
 fn draw_tile(pen: &mut Pen, wheel: &WheelState) {
-    let height = pen.height();
+    let (theme, width, height) = (pen.theme, pen.width(), pen.height());
     let way = wheel.meant.map_or("not heard yet", motion::wheel);
     pen.heading(&name(wheel), way);
-    let tall = height.saturating_sub(2).min(9);
-    draw_tyre(&mut pen.part(0, 1, 7, tall), wheel);
+    let tyre = if width < 48 { 5 } else { 7 };
+    draw_tyre(&mut pen.part(0, 1, tyre, (height - 2).min(11)), wheel);
     let number = wheel
         .meant
         .map_or_else(|| "-".to_owned(), |duty| per_cent(duty).to_string());
-    let (strong, cells) = (pen.theme.strong(), large_digits::width(&number));
-    let large = large_digits::HEIGHT;
-    large_digits::draw(&mut pen.part(9, 1, cells, large), &number, strong);
-    pen.put(10 + cells, large, "%", strong);
-    draw_details(pen, wheel, cells);
+    let (strong, cells) = (pen.theme.strong(), large_digits::width("-100"));
+    large_digits::draw(
+        &mut pen.part(tyre + 1, 1, cells, large_digits::HEIGHT),
+        &number,
+        strong,
+    );
+    let beside = tyre + cells + 2;
+    let mut part = pen.part(beside, 1, width, large_digits::HEIGHT);
+    put_all(&mut part, standing(theme, wheel));
+    let mut part = pen.part(tyre + 1, 2 + large_digits::HEIGHT, width, height);
+    put_all(&mut part, wiring(theme, wheel));
 }
 
-/// Beside the large number where there is room, else below it.
-fn draw_details(pen: &mut Pen, wheel: &WheelState, number: u16) {
-    let (width, height) = (pen.width(), pen.height());
-    let below = height >= 14;
-    let (x, top) = if below {
-        (9, 7)
-    } else {
-        (9 + number.max(15) + 3, 1)
-    };
+fn put_all(pen: &mut Pen, all: Vec<(String, Style)>) {
     let mut y = 0;
-    let all = details(pen, wheel);
-    let mut part = pen.part(x, top, width, height.saturating_sub(top + 1));
     for (text, style) in all {
-        y = part.put_wrapped(0, y, 3, &text, style);
+        y = pen.put_wrapped(0, y, 3, &text, style);
     }
 }
 
@@ -74,41 +73,40 @@ fn name(wheel: &WheelState) -> String {
     format!("{} {}", wheel.wheel.name(), wheel.wheel.words())
 }
 
-fn details(pen: &Pen, wheel: &WheelState) -> Vec<(String, Style)> {
-    let (theme, plain) = (pen.theme, Style::new());
+/// What is ordered, meant and seen, and the motor's volts.
+fn standing(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
     let mut all = Vec::new();
     if let Some(ordered) = wheel.ordered {
-        let down = theme.solid().down;
-        all.push((
-            format!("{down}ordered {}{down}", motion::duty(ordered)),
-            theme.ordered(),
-        ));
+        all.push((chip(theme.solid(), "ordered", ordered), theme.ordered()));
     }
-    if let Some(meant) = wheel.meant {
-        let (border, style) = meant_border(theme, wheel);
-        all.push((
-            format!("{0}meant {1}{0}", border.down, motion::duty(meant)),
-            style,
-        ));
-    }
-    let seen = if wheel.proven {
-        "seen to obey this move"
-    } else {
-        "not yet seen to obey this move"
+    let Some(meant) = wheel.meant else {
+        return all;
     };
-    all.push((
-        seen.to_owned(),
-        if wheel.proven { theme.seen() } else { plain },
-    ));
+    let (border, style) = meant_border(theme, wheel);
+    all.push((chip(border, "meant", meant), style));
+    let (seen, style) = if wheel.proven {
+        ("seen to obey", theme.seen())
+    } else {
+        ("not yet seen", theme.faint())
+    };
+    all.push((seen.to_owned(), style));
+    if let Some(range) = wheel.motor_millivolts {
+        all.push(("motor, worked out".to_owned(), Style::new()));
+        all.push((volts(range), Style::new()));
+    }
+    all
+}
+
+/// Inputs, rollers, and where it is wired.
+fn wiring(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
+    let plain = Style::new();
+    let mut all = Vec::new();
     all.extend(wheel.inputs.map(|inputs| (inputs_words(inputs), plain)));
-    all.extend(wheel.motor_millivolts.map(|range| (volts(range), plain)));
-    all.push((
-        rollers(theme.pick("╲", "\\"), theme.pick("╱", "/"), wheel),
-        plain,
-    ));
     if !wheel.wiring.is_empty() {
         all.push((wheel.wiring.clone(), theme.faint()));
     }
+    let (back, slash) = (theme.pick("╲", "\\"), theme.pick("╱", "/"));
+    all.push((rollers(back, slash, wheel), theme.faint()));
     all
 }
 
@@ -138,7 +136,7 @@ fn volts([low, high]: [i64; 2]) -> String {
         low.div_euclid(100),
         -(-i128::from(high)).div_euclid(100) as i64,
     );
-    format!("motor {} to {} V", tenths(low), tenths(high))
+    format!("{} to {} V", tenths(low), tenths(high))
 }
 
 fn rollers(back: &str, slash: &str, wheel: &WheelState) -> String {
@@ -155,8 +153,8 @@ mod tests {
 
     #[test]
     fn the_range_of_volts_is_rounded_outward() {
-        assert_eq!(volts([3150, 4101]), "motor 3.1 to 4.2 V");
-        assert_eq!(volts([-3150, -20]), "motor -3.2 to 0.0 V");
-        assert_eq!(volts([3000, 4000]), "motor 3.0 to 4.0 V");
+        assert_eq!(volts([3150, 4101]), "3.1 to 4.2 V");
+        assert_eq!(volts([-3150, -20]), "-3.2 to 0.0 V");
+        assert_eq!(volts([3000, 4000]), "3.0 to 4.0 V");
     }
 }
