@@ -184,7 +184,9 @@ fn wrong(name: &str, place: Place, why: &str) -> SourceError {
 /// reading the log back gives chunks with the same bytes and the same times, to the microsecond.
 pub fn write_plain_log(out: &mut dyn Write, source: &mut dyn Source) -> Result<u64, SourceError> {
     let failed = |error: io::Error| SourceError::Device(format!("the plain log cannot be written ({error})."));
-    let latency = source.link().latency();
+    // One latency for both wires: the smaller one, so that no "e_us" comes to lie after its read.
+    let latencies = source.link().wires.iter().flatten().map(|facts| facts.latency);
+    let latency = latencies.min().unwrap_or(0);
     let rate = common_rate(source.link());
     writeln!(out, "{}", PlainLine::head(latency / 1_000, rate)).map_err(failed)?;
     let mut reads = 0;
