@@ -25,6 +25,9 @@ use wheeltap_parsers::Input;
 
 use crate::timing::link::LinkFacts;
 
+pub mod hardship;
+pub mod simulated;
+
 /// Something that gives inputs in the order of their time.
 pub trait Source {
     /// The next input; `None` at the end. It borrows from the source until the next call.
