@@ -75,7 +75,10 @@ fn each_fault_names_line_and_key() {
         ("{\"t_us\":6", "not JSON"),
     ] {
         let message = log(&format!("{good}\n{line}\n{good}")).unwrap_err();
-        assert!(message.starts_with("FILE: line 3 of this plain log: ") && message.contains(words), "{line}: {message}");
+        assert!(
+            message.starts_with("FILE: line 3 of this plain log: ") && message.contains(words),
+            "{line}: {message}"
+        );
     }
     let message = log("{\"rate\":0}\n").unwrap_err();
     assert!(message.contains("line 1") && message.contains("key \"rate\" is 0"), "{message}");

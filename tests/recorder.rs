@@ -4,7 +4,7 @@
 #[path = "sessions/heard.rs"]
 mod heard;
 
-use std::io;
+use std::io::{self, BufRead, BufReader, Read};
 use std::path::Path;
 use std::sync::{Arc, Condvar, Mutex};
 use std::time::{Duration, Instant};
@@ -259,4 +259,46 @@ fn a_real_full_device_is_told() {
     };
     let error = Recorder::on(Arc::new(Full(full)), Path::new("x"), &header()).err().unwrap().to_string();
     assert!(error.contains("No space left"), "{error}");
+}
+
+const CHILD: &str = "WHEELTAP_TEST_RECORD_INTO";
+
+/// The program that gets killed: it tells each record once it is kept.
+fn record_until_killed(path: &Path) {
+    let mut recorder = Recorder::create(path, &header()).unwrap();
+    let mut out = io::stdout().lock();
+    for (n, one) in heard(1_000_000).iter().enumerate() {
+        recorder.keep(one);
+        io::Write::write_all(&mut out, format!("kept {n}\n").as_bytes()).unwrap();
+    }
+}
+
+#[test]
+fn a_killed_recorder_costs_at_most_the_record_in_hand() {
+    if let Some(path) = std::env::var_os(CHILD) {
+        return record_until_killed(Path::new(&path));
+    }
+    for records in [1, 500, 5_000] {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("killed.session");
+        let mut child = std::process::Command::new(std::env::current_exe().unwrap())
+            .args(["--exact", "a_killed_recorder_costs_at_most_the_record_in_hand", "--nocapture"])
+            .env(CHILD, &path)
+            .stdout(std::process::Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut out = BufReader::new(child.stdout.take().unwrap());
+        let mut told = String::new();
+        while told.matches("kept ").count() < records {
+            assert!(out.read_line(&mut told).unwrap() > 0, "the recorder ended by itself: {told}");
+        }
+        child.kill().unwrap();
+        child.wait().unwrap();
+        out.read_to_string(&mut told).unwrap();
+        let told = told.matches("kept ").count();
+        let mut session = SessionSource::open(&path).unwrap();
+        let kept = all(&mut session).len();
+        assert_eq!(session.torn(), []);
+        assert!((told..=told + 1).contains(&kept), "told {told}, kept {kept}");
+    }
 }

@@ -18,7 +18,13 @@ fn file(heard: &[Heard], close: bool) -> (tempfile::TempDir, std::path::PathBuf)
 #[test]
 fn what_was_heard_comes_back_with_its_times() {
     let sent = vec![
-        Heard::Read { wire: Wire::ToDrive, t_us: 20_000, since_us: 4_100, offset: 0, bytes: (*b"way=port;\n\0").into() },
+        Heard::Read {
+            wire: Wire::ToDrive,
+            t_us: 20_000,
+            since_us: 4_100,
+            offset: 0,
+            bytes: (*b"way=port;\n\0").into(),
+        },
         Heard::Note { t_us: 15_000, text: "RL h\u{e4}ngt \\ klemmt\n".into() },
         Heard::Gone { t_us: 30_000, wire: Wire::ToDrive, reason: "the port hung up".into() },
         Heard::Back { t_us: 45_000, wire: Wire::ToDrive },
@@ -171,7 +177,8 @@ fn two_sessions_in_one_file_are_told_apart() {
 
 #[test]
 fn what_is_not_a_session_is_refused_in_words() {
-    let sealed = |body: &str| format!("{body} {:08X}\n", crc::Crc::<u32>::new(&crc::CRC_32_ISCSI).checksum(body.as_bytes()));
+    let sealed =
+        |body: &str| format!("{body} {:08X}\n", crc::Crc::<u32>::new(&crc::CRC_32_ISCSI).checksum(body.as_bytes()));
     let newer = sealed("session 2.0 wheeltap 9.0.0 -");
     for (text, words) in [
         ("", "empty"),

@@ -55,7 +55,9 @@ impl Recorder {
         for line in header.lines() {
             recorder.put(&line).map_err(|error| {
                 let path = path.display();
-                SourceError::Device(format!("{path}: cannot be written ({error}). Free some space or choose another disk."))
+                SourceError::Device(format!(
+                    "{path}: cannot be written ({error}). Free some space or choose another disk."
+                ))
             })?;
         }
         Ok(recorder)

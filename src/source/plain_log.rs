@@ -94,7 +94,10 @@ impl PlainLog {
     fn next_line(&mut self, first: bool) -> Result<Option<(Place, PlainLine)>, SourceError> {
         loop {
             let next = self.lines.next_line().map_err(|error| {
-                SourceError::Device(format!("{}: cannot be read further ({error}). Copy it to a sound disk.", self.name))
+                SourceError::Device(format!(
+                    "{}: cannot be read further ({error}). Copy it to a sound disk.",
+                    self.name
+                ))
             })?;
             let Some((place, text)) = next else { return Ok(None) };
             let text = match text {
@@ -121,7 +124,10 @@ impl PlainLog {
             let Some((place, line)) = self.next_line(false)? else { return Ok(false) };
             let Some(entry) = line.entry else { continue };
             if let Some(last) = self.last_us.filter(|last| entry.t_us < *last) {
-                let why = format!("key \"t_us\": {} lies before the line before it, {last}. Sort the lines by time", entry.t_us);
+                let why = format!(
+                    "key \"t_us\": {} lies before the line before it, {last}. Sort the lines by time",
+                    entry.t_us
+                );
                 return Err(wrong(&self.name, place, &why));
             }
             self.accept(entry);
