@@ -61,7 +61,8 @@ fn describe(info: SerialPortInfo, class: &Path) -> PortInfo {
 }
 
 fn usb_words(usb: &UsbPortInfo) -> String {
-    let words: Vec<String> = [&usb.manufacturer, &usb.product].into_iter().flatten().map(|word| harmless(word)).collect();
+    let words: Vec<String> =
+        [&usb.manufacturer, &usb.product].into_iter().flatten().map(|word| harmless(word)).collect();
     if words.is_empty() { "USB device without a name".to_owned() } else { words.join(" ") }
 }
 
