@@ -4,6 +4,8 @@
 
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
+use ratatui::buffer::Cell;
+use ratatui::style::{Color, Modifier};
 
 use super::key_table::{Key, KeyBinding, Place, TABLE};
 use super::page::Page;
@@ -221,6 +223,38 @@ fn every_key_that_works_is_on_the_smallest_full_screen() {
                 );
             }
         }
+    }
+}
+
+/// Never colour alone: without colour the same words and shapes are there, and no cell has a colour or is dimmed.
+#[test]
+fn without_colour_nothing_is_lost() {
+    for (page, snapshot) in Page::ALL
+        .into_iter()
+        .flat_map(|p| [(p, sample::reset()), (p, sample::cue())])
+    {
+        let [colour, plain] = [true, false].map(|colour| {
+            let mut console = Console::new(Theme {
+                colour,
+                ascii: false,
+            });
+            console.page = page;
+            let mut terminal = Terminal::new(TestBackend::new(120, 40)).unwrap();
+            terminal
+                .draw(|frame| console.draw(frame, &snapshot, &sample::recording()))
+                .unwrap();
+            terminal.backend().buffer().clone()
+        });
+        let plainly = |cell: &Cell| {
+            cell.fg == Color::Reset
+                && cell.bg == Color::Reset
+                && !cell.modifier.contains(Modifier::DIM)
+        };
+        assert!(plain.content().iter().all(plainly), "{page:?}");
+        let same = |(a, b): (&Cell, &Cell)| a.symbol() == b.symbol();
+        let coloured = colour.content().iter().any(|c| c.fg != Color::Reset);
+        assert!(coloured || page != Page::Overview);
+        assert!(colour.content().iter().any(|cell| cell.fg != Color::Reset) || page == Page::Legs);
     }
 }
 

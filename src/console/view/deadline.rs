@@ -2,6 +2,7 @@
 
 use ratatui::style::Style;
 
+use super::order::NO_FILE;
 use crate::console::clock;
 use crate::console::pen::Pen;
 use crate::console::theme::Theme;
@@ -26,6 +27,9 @@ pub fn draw(pen: &mut Pen, y: u16, rows: u16, snapshot: &Snapshot) {
 pub fn words(snapshot: &Snapshot) -> String {
     let now = snapshot.now;
     match snapshot.deadline {
+        DeadlineState::Unknown if snapshot.rover == NO_FILE => {
+            "deadline: unknown without a rover file".to_owned()
+        }
         DeadlineState::Unknown => "deadline: the rover file does not say".to_owned(),
         DeadlineState::Never if snapshot.order.at.is_none() => {
             "no deadline: nothing on the wire would stop a move".to_owned()

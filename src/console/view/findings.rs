@@ -1,5 +1,7 @@
 //! Findings, worst first: a pane of single rows, and a page with one of them whole.
 
+use ratatui::style::Style;
+
 use crate::console::Console;
 use crate::console::clock;
 use crate::console::pen::Pen;
@@ -28,9 +30,10 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
             format!("1 of {}: ", all.len())
         };
         y = draw_one(pen, y, rows.min(height.saturating_sub(y)), &place, finding);
-        if at == 0 && height.saturating_sub(y) as usize >= all.len() {
+        let spare = usize::from(height.saturating_sub(y)).saturating_sub(all.len() - 1);
+        if at == 0 && spare > 0 {
             let text = format!("what to do: {}", finding.what_to_do);
-            y = pen.put_wrapped(WORDS, y, 1, &text, ratatui::style::Style::new());
+            y = pen.put_wrapped(WORDS, y, spare.min(2) as u16, &text, Style::new());
         }
     }
 }
@@ -127,7 +130,7 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
 }
 
 fn draw_list(pen: &mut Pen, findings: &[Finding], cursor: usize) {
-    pen.heading("findings, worst first", &counts(findings));
+    pen.heading("findings", &counts(findings));
     let room = pen.height().saturating_sub(1);
     let top = scroll::around(cursor, findings.len(), room.into());
     for (y, (at, finding)) in (1..=room).zip(findings.iter().enumerate().skip(top)) {
@@ -151,7 +154,7 @@ fn sheet(pen: &Pen, finding: &Finding) -> Sheet {
         finding.confidence.id(),
         finding.layer.id()
     );
-    let (strong, plain) = (theme.strong(), ratatui::style::Style::new());
+    let (strong, plain) = (theme.strong(), Style::new());
     sheet.text(0, &head, theme.severity(finding.severity));
     sheet.text(0, &finding.says, strong);
     sheet.gap();

@@ -79,4 +79,4 @@ fn unheard(snapshot: &Snapshot) -> &'static str {
 }
 
 /// The rover's name when there is no rover file.
-const NO_FILE: &str = "no rover file";
+pub const NO_FILE: &str = "no rover file";

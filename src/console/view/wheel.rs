@@ -111,7 +111,7 @@ fn label(wheel: &WheelState, width: u16) -> String {
     let name = wheel.wheel.name();
     let seen = if wheel.proven { ", seen" } else { "" };
     let way = wheel.meant.map(motion::wheel).unwrap_or_default();
-    if width >= 25 {
+    if width >= 30 {
         return format!("{name} {}: {way}{seen}", wheel.wheel.words());
     }
     format!("{name} {way}{seen}").trim_end().to_owned()
