@@ -4,9 +4,28 @@
 //! engine. Each says what it needs of the link; where the link lacks it the rule is *not judged*, and says which field
 //! would allow it.
 
+pub mod damaged_frames;
+pub mod lapse;
+pub mod late_frames;
+pub mod ledger;
+pub mod no_rest_between;
+pub mod noise_runs;
+pub mod nothing_would_stop_it;
+pub mod panel_gap;
+pub mod reset;
+pub mod sequence_gap;
+pub mod silent_while_moving;
+pub mod tap_lost;
+
+use wheeltap_parsers::check::Sum;
 use wheeltap_parsers::{Nanos, Wire};
 
+use crate::engine::event::Event;
+use crate::rover::file::RoverFile;
+use crate::rover::meaning::{Means, Obeys, Role};
+use crate::rover::state::RoverState;
 use crate::rover::wheels::Wheel;
+use crate::timing::cadence::Rhythm;
 
 /// How bad it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -182,4 +201,71 @@ pub struct NotJudged {
     pub looks_for: &'static str,
     /// What the link lacks.
     pub lacks: Vec<Need>,
+}
+
+/// What a rule can look at besides the event itself.
+#[derive(Clone, Copy, Debug)]
+pub struct View<'a> {
+    /// The rover file, when there is one.
+    pub rover: Option<&'a RoverFile>,
+    /// The rover's state after the event.
+    pub state: Option<&'a RoverState>,
+    /// Rhythm of the orders.
+    pub rhythm: Rhythm,
+}
+
+/// One rule. It sees every event in order of time and keeps its own ledger.
+pub trait Rule: Send + Sync {
+    /// Stable id.
+    fn id(&self) -> &'static str;
+    /// What it looks for, in words.
+    fn looks_for(&self) -> &'static str;
+    /// What it needs of the link before it may judge.
+    fn needs(&self) -> &'static [Need];
+    /// Takes the next event.
+    fn see(&mut self, event: &Event, view: &View<'_>);
+    /// What it found so far.
+    fn findings(&self) -> Vec<Finding>;
+    /// A copy with the same ledger.
+    fn copy(&self) -> Box<dyn Rule>;
+}
+
+/// Every rule, in the order of `findings` files.
+pub fn rules() -> Vec<Box<dyn Rule>> {
+    vec![
+        Box::<nothing_would_stop_it::NothingWouldStopIt>::default(),
+        Box::<silent_while_moving::SilentWhileMoving>::default(),
+        Box::<lapse::Lapse>::default(),
+        Box::<reset::Reset>::default(),
+        Box::<damaged_frames::DamagedFrames>::default(),
+        Box::<late_frames::LateFrames>::default(),
+        Box::<sequence_gap::SequenceGap>::default(),
+        Box::<panel_gap::PanelGap>::default(),
+        Box::<no_rest_between::NoRestBetween>::default(),
+        Box::<noise_runs::NoiseRuns>::default(),
+        Box::<tap_lost::TapLost>::default(),
+    ]
+}
+
+/// What this link gives a rule to judge by.
+pub fn gives(rover: Option<&RoverFile>, open: [bool; 2], rhythm: Rhythm) -> Vec<Need> {
+    let Some(rover) = rover else { return vec![Need::StartUpText] };
+    let means = |means| rover.meaning.kinds.iter().flatten().any(|kind| kind.field(means).is_some());
+    let on_open = |wire: Wire, role| {
+        open[wire.index()] && rover.meaning.kinds[wire.index()].iter().any(|kind| kind.role == role)
+    };
+    let kinds = rover.profiles.iter().flatten().flat_map(|profile| &profile.kinds);
+    let checked = kinds.clone().count() > 0 && kinds.clone().any(|kind| kind.check.sum != Sum::None);
+    let has = [
+        (Need::Meaning, true),
+        (Need::StartUpText, true),
+        (Need::Check, checked),
+        (Need::Sequence, means(Means::Sequence)),
+        (Need::SecondCounter, means(Means::PanelCounter)),
+        (Need::Answers, on_open(Wire::FromDrive, Role::Answer) || on_open(Wire::FromDrive, Role::Report)),
+        (Need::Volts, open[1] && means(Means::Volts)),
+        (Need::Cadence, !matches!(rhythm, Rhythm::OnChange)),
+        (Need::Deadline, matches!(rover.meaning.reader.obeys, Obeys::For(_) | Obeys::DeadlineField)),
+    ];
+    has.into_iter().filter(|(_, has)| *has).map(|(need, _)| need).collect()
 }

@@ -1,3 +1,10 @@
 //! The rover: what its file says, and what each wheel is told.
 
+pub mod bridge;
+pub mod built_in;
+pub mod file;
+pub mod machine;
+pub mod meaning;
+pub mod mecanum;
+pub mod state;
 pub mod wheels;

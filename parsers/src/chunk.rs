@@ -89,19 +89,25 @@ pub struct Chunk<'a> {
     pub byte_ns: Nanos,
 }
 
-impl<'a> Chunk<'a> {
+impl Chunk<'_> {
     /// When byte `index` was complete. `before` is the `lo` of the byte just before this chunk on the same wire.
     pub fn byte_interval(&self, index: usize, before: Option<Nanos>) -> Interval {
         let last = self.bytes.len().saturating_sub(1) as Nanos;
-        let hi = self.hi - (last - index as Nanos) * self.byte_ns;
-        let first_lo = before.map_or(self.lo, |lo| self.lo.max(lo + self.byte_ns));
-        Interval::new(first_lo + index as Nanos * self.byte_ns, hi)
+        let behind = last.saturating_sub(index as Nanos);
+        let hi = self.hi.saturating_sub(behind.saturating_mul(self.byte_ns));
+        Interval::new(self.first_lo(before).saturating_add((index as Nanos).saturating_mul(self.byte_ns)), hi)
+    }
+
+    /// The earliest instant for its first byte, not capped by what the time of the read allows.
+    /// `before` as for [`Chunk::byte_interval`].
+    pub fn first_lo(&self, before: Option<Nanos>) -> Nanos {
+        before.map_or(self.lo, |lo| self.lo.max(lo.saturating_add(self.byte_ns)))
     }
 
     /// The same bytes as two chunks, cut before byte `index`, each byte keeping its interval.
     pub fn split_at(&self, index: usize) -> (Self, Self) {
         let (head, tail) = self.bytes.split_at(index);
-        let head_hi = self.hi - tail.len() as Nanos * self.byte_ns;
+        let head_hi = self.hi.saturating_sub((tail.len() as Nanos).saturating_mul(self.byte_ns));
         (
             Self { bytes: head, hi: head_hi, ..*self },
             Self { bytes: tail, offset: self.offset + head.len() as u64, ..*self },

@@ -3,40 +3,115 @@
 use std::sync::Arc;
 
 use crate::chunk::{Chunk, Nanos, Wire};
-use crate::profile::Profile;
+use crate::flow::{Flow, Plan};
+use crate::framing::{cobs::Cobs, lines::Lines, markers::Markers, sync_length::SyncLength};
+use crate::profile::{Framing, Profile};
 use crate::record::Sink;
 
+/// Bytes taken in at a time, so that a big chunk needs no more memory than a small one.
+const BITE: usize = 4096;
+
 /// Turns the chunks of one wire into records. Cloning it keeps its place.
+///
+/// It holds back at most [`Profile::longest`] and about a thousand bytes more, whatever comes in.
 #[derive(Clone, Debug)]
 pub struct Decoder {
-    wire: Wire,
-    profile: Arc<Profile>,
+    plan: Arc<Plan>,
+    flow: Flow,
+    state: State,
+}
+
+/// Where the framing stands.
+#[derive(Clone, Debug)]
+enum State {
+    Lines(Lines),
+    Markers(Markers),
+    Cobs(Cobs),
+    SyncLength(SyncLength),
 }
 
 impl Decoder {
     /// A decoder at the start of `wire`.
     pub fn new(wire: Wire, profile: Arc<Profile>) -> Self {
-        Self { wire, profile }
+        let state = match &profile.framing {
+            Framing::Lines { start, end } => State::Lines(Lines::new(start, end)),
+            Framing::Markers { first } => State::Markers(Markers::new(*first)),
+            Framing::Cobs => State::Cobs(Cobs::default()),
+            Framing::SyncLength { sync, beyond } => State::SyncLength(SyncLength::new(sync, *beyond)),
+        };
+        let exacting = !matches!(state, State::Lines(_));
+        Self { plan: Arc::new(Plan::new(profile)), flow: Flow::new(wire, exacting), state }
     }
 
-    /// Takes the next chunk.
+    /// Takes the next chunk. Where its offset does not follow on the last byte taken, everything begun is closed first.
     pub fn push(&mut self, chunk: &Chunk<'_>, sink: &mut impl Sink) {
-        let _ = (chunk, sink, self.wire, &self.profile);
+        if chunk.bytes.is_empty() {
+            return;
+        }
+        if chunk.offset != self.flow.carry.end() {
+            self.cut(sink);
+            self.flow.carry.move_to(chunk.offset);
+        }
+        // A silence inside a chunk is shorter than a byte time; only then must each byte be looked at for it.
+        let bite = if chunk.byte_ns > self.plan.profile.idle { 1 } else { BITE };
+        let mut left = *chunk;
+        while left.bytes.len() > bite {
+            let (next, behind) = left.split_at(bite);
+            self.take(&next, sink);
+            left = behind;
+        }
+        self.take(&left, sink);
+    }
+
+    fn take(&mut self, chunk: &Chunk<'_>, sink: &mut impl Sink) {
+        if self.flow.carry.silence_before(chunk) > self.plan.profile.idle {
+            self.cut(sink);
+        }
+        self.flow.carry.push(chunk);
+        self.work(false, sink);
     }
 
     /// Nothing more was complete up to `at`.
     pub fn tick(&mut self, at: Nanos, sink: &mut impl Sink) {
-        let _ = (at, sink);
+        if self.flow.carry.silence_until(at) > self.plan.profile.idle {
+            self.cut(sink);
+        }
     }
 
     /// The port is gone or the input has ended: closes everything begun.
     pub fn cut(&mut self, sink: &mut impl Sink) {
-        let _ = sink;
+        self.work(true, sink);
+        self.flow.close(&self.plan, sink);
+    }
+
+    fn work(&mut self, closing: bool, sink: &mut impl Sink) {
+        match &mut self.state {
+            State::Lines(lines) => lines.work(closing, &self.plan, &mut self.flow, sink),
+            State::Markers(markers) => markers.work(closing, &self.plan, &mut self.flow, sink),
+            State::Cobs(cobs) => cobs.work(closing, &self.plan, &mut self.flow, sink),
+            State::SyncLength(sync) => sync.work(closing, &self.plan, &mut self.flow, sink),
+        }
+    }
+
+    /// Bytes held in memory because they are not told apart yet.
+    pub fn carried(&self) -> usize {
+        self.flow.carry.bytes().len()
+    }
+
+    /// Place on the wire of the first byte that stands in no record yet.
+    pub fn settled(&self) -> u64 {
+        self.flow.outlet.held().unwrap_or(self.flow.carry.offset())
+    }
+
+    /// The latest instant of the earliest byte that can still end a record: no record to come is dated before it.
+    /// `None` when nothing is held back.
+    pub fn held_since(&self) -> Option<Nanos> {
+        let waiting = (self.carried() > 0).then(|| self.flow.carry.interval(0).hi);
+        self.flow.outlet.held_at().or(waiting)
     }
 }
 
-/// What is wrong with a profile.
+/// What is wrong with a profile, in words; empty when a decoder can work with it.
 pub fn faults(profile: &Profile) -> Vec<String> {
-    let _ = profile;
-    Vec::new()
+    crate::faults::of(profile)
 }

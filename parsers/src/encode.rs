@@ -1,1 +1,165 @@
 //! Frames written from values: the way back.
+
+use crate::fields::{Field, Read, Sign, Value};
+use crate::framing::cobs;
+use crate::layout::{Layout, some_bits};
+use crate::profile::{Framing, Kind, Part, Profile};
+
+impl Kind {
+    /// The parts of a frame of this kind, without marks: one value for each field, in the kind's order.
+    ///
+    /// Fails, in words, where a value does not fit its field or would not be read back as itself.
+    pub fn encode(&self, values: &[Value<'_>]) -> Result<Vec<u8>, String> {
+        if values.len() != self.fields.len() {
+            return Err(format!("{}: {} values for {} fields", self.name, values.len(), self.fields.len()));
+        }
+        let mut out = Vec::new();
+        for part in &self.parts {
+            match part {
+                Part::Literal(bytes) => out.extend_from_slice(bytes),
+                Part::Field(index) => self.write_field(*index, values, &mut out)?,
+                Part::Check => self.write_check(&mut out)?,
+            }
+        }
+        self.reads_back(&out, values)?;
+        Ok(out)
+    }
+
+    fn write_field(&self, index: usize, values: &[Value<'_>], out: &mut Vec<u8>) -> Result<(), String> {
+        let (Some(field), Some(value)) = (self.fields.get(index), values.get(index)) else {
+            return Err(format!("{}: a part asks for field {index}, which is not there", self.name));
+        };
+        write(field, *value, out).map_err(|fault| format!("{}, field {}: {fault}", self.name, field.name))
+    }
+
+    fn write_check(&self, out: &mut Vec<u8>) -> Result<(), String> {
+        let span = out.len().checked_sub(self.check.leave_out).and_then(|end| out.get(self.check.skip..end));
+        let span = span.ok_or_else(|| format!("{}: the check leaves out more than is there", self.name))?;
+        let value = self.check.value(span);
+        self.check.write(value, out);
+        Ok(())
+    }
+
+    fn reads_back(&self, body: &[u8], values: &[Value<'_>]) -> Result<(), String> {
+        let mut slots = Vec::new();
+        let read = Layout::new(self).read(self, body, &mut slots);
+        read.map_err(|failure| format!("{}: written so, {}", self.name, failure.cause.says()))?;
+        for ((field, value), slot) in self.fields.iter().zip(values).zip(&slots) {
+            if slot.value(body) != *value {
+                let found = slot.value(body);
+                return Err(format!("{}, field {}: {value:?} would be read as {found:?}", self.name, field.name));
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Profile {
+    /// A whole frame of kind number `kind` as it stands on the wire: marks, encoding and check included.
+    ///
+    /// Fails, in words, where there is no such kind, a value does not fit, or the frame would break the framing.
+    pub fn encode(&self, kind: usize, values: &[Value<'_>]) -> Result<Vec<u8>, String> {
+        let kind =
+            self.kinds.get(kind).ok_or_else(|| format!("no kind number {kind}; there are {}", self.kinds.len()))?;
+        let body = kind.encode(values)?;
+        let frame = self.framed(&kind.name, &body)?;
+        if frame.len() > self.longest {
+            return Err(format!("{}: {} bytes, the longest frame has {}", kind.name, frame.len(), self.longest));
+        }
+        Ok(frame)
+    }
+
+    fn framed(&self, name: &str, body: &[u8]) -> Result<Vec<u8>, String> {
+        match &self.framing {
+            Framing::Lines { start, end } => {
+                let frame = [start.as_slice(), body, end].concat();
+                let early = memchr::memmem::find(&frame, end).is_none_or(|place| place + end.len() < frame.len());
+                if early { Err(format!("{name}: the end mark stands inside it")) } else { Ok(frame) }
+            }
+            Framing::Markers { first } => {
+                let inside = body.get(1..body.len().saturating_sub(1)).unwrap_or_default();
+                match inside.iter().find(|byte| **byte >= *first) {
+                    Some(byte) => Err(format!("{name}: byte {byte:02X} inside it could only be a marker")),
+                    None => Ok(body.to_vec()),
+                }
+            }
+            Framing::Cobs => {
+                let mut frame = Vec::new();
+                cobs::encode(body, &mut frame);
+                frame.push(0);
+                Ok(frame)
+            }
+            Framing::SyncLength { sync, beyond } => {
+                let frame = [sync.as_slice(), body].concat();
+                let said = body.first().map_or(0, |byte| usize::from(*byte) + beyond);
+                if said == frame.len() {
+                    Ok(frame)
+                } else {
+                    Err(format!("{name}: it says {said} bytes and has {}", frame.len()))
+                }
+            }
+        }
+    }
+}
+
+fn write(field: &Field, value: Value<'_>, out: &mut Vec<u8>) -> Result<(), String> {
+    match (field.read, value) {
+        (Read::Decimal { digits, sign }, Value::Int(number)) => decimal(number, digits, sign, out),
+        (Read::Hex { digits }, Value::Int(number)) if number >= 0 => {
+            let width = usize::from(digits.unwrap_or(1));
+            out.extend(format!("{number:0width$X}").bytes());
+            Ok(())
+        }
+        (Read::Binary { bytes, signed, big_endian }, Value::Int(number)) => {
+            binary(number, bytes, signed, big_endian, out)
+        }
+        (Read::Float { big_endian }, Value::Real(number)) => {
+            out.extend(if big_endian { number.to_be_bytes() } else { number.to_le_bytes() });
+            Ok(())
+        }
+        (Read::Word, Value::Word(word)) => {
+            let word = field.words.get(word).ok_or_else(|| format!("no word number {word}"))?;
+            out.extend(word.bytes());
+            Ok(())
+        }
+        (Read::Word, Value::Text(word)) if field.words.is_empty() => {
+            out.extend(word.bytes());
+            Ok(())
+        }
+        (_, value) => Err(format!("{value:?} cannot be written as {:?}", field.read)),
+    }
+}
+
+fn decimal(number: i64, digits: Option<u8>, sign: Sign, out: &mut Vec<u8>) -> Result<(), String> {
+    match sign {
+        Sign::Never if number < 0 => {
+            return Err(format!("{number} is negative and the field has no sign"));
+        }
+        Sign::Must if number >= 0 => out.push(b'+'),
+        _ if number < 0 => out.push(b'-'),
+        _ => {}
+    }
+    let width = usize::from(digits.unwrap_or(1));
+    out.extend(format!("{:0width$}", number.unsigned_abs()).bytes());
+    Ok(())
+}
+
+fn binary(number: i64, bytes: u8, signed: bool, big_endian: bool, out: &mut Vec<u8>) -> Result<(), String> {
+    let width = 8 * bytes.clamp(1, 4);
+    let (least, most) = if signed {
+        (-some_bits(-1, 0, width - 1) - 1, some_bits(-1, 0, width - 1))
+    } else {
+        (0, some_bits(-1, 0, width))
+    };
+    if !(least..=most).contains(&number) {
+        return Err(format!("{number} does not fit; {least} to {most} do"));
+    }
+    let all = number.to_le_bytes();
+    let low = all.get(..usize::from(width / 8)).unwrap_or_default();
+    if big_endian {
+        out.extend(low.iter().rev());
+    } else {
+        out.extend(low);
+    }
+    Ok(())
+}

@@ -1,5 +1,11 @@
 //! Foreign text: what boards print that is no frame, recognised and tied to a cause.
 
+use memchr::memmem;
+
+use crate::profile::StartUpText;
+
+mod chip;
+
 /// Why a board started again, as its start-up text says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum ResetCause {
@@ -70,4 +76,33 @@ pub enum TextClass {
     StartDetail,
     /// A log line or any other readable text.
     Free,
+}
+
+/// The earliest place in `line` where text of a board begins, and what it tells. `own` are the rover's own patterns;
+/// at one place they go before a chip's.
+///
+/// Colour escapes and the level, time and tag of a log line right before the pattern belong to the text.
+pub fn find(line: &[u8], own: &[StartUpText]) -> Option<(usize, TextClass)> {
+    let mine = own.iter().enumerate().filter_map(|(index, text)| Some((index, text, memmem::find(line, &text.has)?)));
+    let mine = mine.min_by_key(|(index, _, place)| (*place, *index));
+    let chip = chip::find(line);
+    match (mine, chip) {
+        (Some((index, text, place)), other) if other.is_none_or(|(chip, _)| place <= chip) => {
+            let cause = line.get(place + text.has.len()..).and_then(|rest| own_cause(rest, text));
+            Some((place, TextClass::Start { start_up: Some(index), cause }))
+        }
+        (_, chip) => chip,
+    }
+}
+
+/// The reset cause stated in `rest`, which begins right behind the pattern.
+fn own_cause(rest: &[u8], text: &StartUpText) -> Option<ResetCause> {
+    let (before, after) = text.reason_between.as_ref()?;
+    let from = memmem::find(rest, before)? + before.len();
+    let tail = rest.get(from..)?;
+    let line_end = memchr::memchr2(b'\r', b'\n', tail).unwrap_or(tail.len());
+    let end = if after.is_empty() { line_end } else { memmem::find(tail.get(..line_end)?, after)? };
+    let stated = tail.get(..end)?;
+    let known = text.reasons.iter().find(|(printed, _)| printed.as_bytes() == stated);
+    Some(known.map_or(ResetCause::Unknown, |(_, cause)| *cause))
 }

@@ -7,14 +7,21 @@
 //! The way through: a [`Profile`] says what frames look like, a [`Decoder`] (one for each wire) takes chunks and
 //! ticks, a [`Sink`] takes the records.
 
+mod carry;
 pub mod check;
 pub mod chunk;
 pub mod damage;
 pub mod decoder;
 pub mod encode;
+mod faults;
 pub mod fields;
+mod flow;
 pub mod foreign;
 pub mod framing;
+mod layout;
+mod loose;
+mod number;
+mod outlet;
 pub mod profile;
 pub mod record;
 

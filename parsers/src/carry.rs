@@ -1,0 +1,128 @@
+//! The carry: bytes not yet told apart, each with the span of time in which it was complete.
+
+use std::collections::VecDeque;
+
+use crate::chunk::{Chunk, Interval, Nanos};
+
+/// Bytes that follow each other on one wire, from the first that stands in no record yet.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Carry {
+    bytes: Vec<u8>,
+    /// Bytes of `bytes` that are spent already.
+    spent: usize,
+    /// Place on the wire of the first byte not spent.
+    offset: u64,
+    spans: VecDeque<Span>,
+    /// Earliest instant of the last byte taken, not capped by its latest.
+    last_lo: Option<Nanos>,
+    /// Latest instant of the last byte taken.
+    last_hi: Option<Nanos>,
+}
+
+/// Bytes whose times follow from one rule.
+#[derive(Clone, Copy, Debug)]
+struct Span {
+    offset: u64,
+    len: u64,
+    first_lo: Nanos,
+    last_hi: Nanos,
+    byte_ns: Nanos,
+}
+
+impl Span {
+    fn interval(&self, offset: u64) -> Interval {
+        let ahead = offset.saturating_sub(self.offset) as Nanos;
+        let behind = (self.len as Nanos).saturating_sub(1).saturating_sub(ahead);
+        Interval::new(
+            self.first_lo.saturating_add(ahead.saturating_mul(self.byte_ns)),
+            self.last_hi.saturating_sub(behind.saturating_mul(self.byte_ns)),
+        )
+    }
+
+    fn goes_on_with(&self, next: &Self) -> bool {
+        self.byte_ns == next.byte_ns
+            && next.first_lo == self.first_lo.saturating_add((self.len as Nanos).saturating_mul(self.byte_ns))
+            && next.last_hi == self.last_hi.saturating_add((next.len as Nanos).saturating_mul(self.byte_ns))
+    }
+}
+
+impl Carry {
+    /// Takes the bytes of `chunk`.
+    pub(crate) fn push(&mut self, chunk: &Chunk<'_>) {
+        if self.spent > self.bytes.len() / 2 {
+            self.bytes.drain(..self.spent);
+            self.spent = 0;
+        }
+        let next = Span {
+            offset: self.end(),
+            len: chunk.bytes.len() as u64,
+            first_lo: chunk.first_lo(self.last_lo),
+            last_hi: chunk.hi,
+            byte_ns: chunk.byte_ns,
+        };
+        self.bytes.extend_from_slice(chunk.bytes);
+        let ahead = (next.len as Nanos).saturating_sub(1);
+        self.last_lo = Some(next.first_lo.saturating_add(ahead.saturating_mul(next.byte_ns)));
+        self.last_hi = Some(chunk.hi);
+        match self.spans.back_mut() {
+            Some(last) if last.goes_on_with(&next) => {
+                last.len += next.len;
+                last.last_hi = next.last_hi;
+            }
+            _ => self.spans.push_back(next),
+        }
+    }
+
+    /// How long the wire was certainly silent before the first byte of `chunk`, nanoseconds; 0 before any byte.
+    pub(crate) fn silence_before(&self, chunk: &Chunk<'_>) -> Nanos {
+        self.silence_until(chunk.byte_interval(0, self.last_lo).lo)
+    }
+
+    /// How long the wire was silent at `at`, nanoseconds; 0 before any byte.
+    pub(crate) fn silence_until(&self, at: Nanos) -> Nanos {
+        self.last_hi.map_or(0, |hi| at.saturating_sub(hi))
+    }
+
+    /// Bytes not spent yet.
+    pub(crate) fn bytes(&self) -> &[u8] {
+        self.bytes.get(self.spent..).unwrap_or_default()
+    }
+
+    /// Place on the wire of the first byte not spent.
+    pub(crate) fn offset(&self) -> u64 {
+        self.offset
+    }
+
+    /// Place on the wire of the next byte to come.
+    pub(crate) fn end(&self) -> u64 {
+        self.offset + self.bytes().len() as u64
+    }
+
+    /// Goes on at another place of the wire. Only when all bytes are spent.
+    pub(crate) fn move_to(&mut self, offset: u64) {
+        self.offset = offset;
+        self.spans.clear();
+    }
+
+    /// When byte `index` of [`Carry::bytes`] was complete.
+    pub(crate) fn interval(&self, index: usize) -> Interval {
+        let offset = self.offset + index as u64;
+        let behind = self.spans.partition_point(|span| span.offset <= offset);
+        let span = behind.checked_sub(1).and_then(|place| self.spans.get(place));
+        span.map_or(Interval::new(0, 0), |span| span.interval(offset))
+    }
+
+    /// The first `count` bytes stand in a record now.
+    pub(crate) fn spend(&mut self, count: usize) {
+        let count = count.min(self.bytes().len());
+        self.spent += count;
+        self.offset += count as u64;
+        if self.spent == self.bytes.len() {
+            self.bytes.clear();
+            self.spent = 0;
+        }
+        while self.spans.front().is_some_and(|span| span.offset + span.len <= self.offset) {
+            self.spans.pop_front();
+        }
+    }
+}

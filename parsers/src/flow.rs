@@ -1,0 +1,165 @@
+//! The flow of one wire: the bytes taken in, the stretch of them that is no frame, and the way out.
+//!
+//! The bytes of the carry are, in wire order: first those that are certainly part of no frame and wait for the end of
+//! their line, then those not told apart yet.
+
+use std::sync::Arc;
+
+use crate::carry::Carry;
+use crate::chunk::Wire;
+use crate::damage::Cause;
+use crate::fields::Value;
+use crate::layout::{Failure, Layout, Slot};
+use crate::loose::Loose;
+use crate::outlet::Outlet;
+use crate::profile::{Kind, Profile};
+use crate::record::{Record, Sink, What};
+
+/// A frame's fields that are handed on without taking memory for them.
+const FEW: usize = 32;
+
+/// A profile with what is worked out once about it.
+#[derive(Clone, Debug)]
+pub(crate) struct Plan {
+    pub(crate) profile: Arc<Profile>,
+    layouts: Vec<Layout>,
+}
+
+impl Plan {
+    pub(crate) fn new(profile: Arc<Profile>) -> Self {
+        let layouts = profile.kinds.iter().map(Layout::new).collect();
+        Self { profile, layouts }
+    }
+
+    /// The kinds in the order they are tried.
+    pub(crate) fn kinds(&self) -> impl Iterator<Item = (usize, &Kind, &Layout)> {
+        self.profile.kinds.iter().zip(&self.layouts).enumerate().map(|(index, (kind, layout))| (index, kind, layout))
+    }
+
+    /// The first kind that `body` is as a whole.
+    pub(crate) fn whole(&self, body: &[u8], slots: &mut Vec<Slot>) -> Option<usize> {
+        let mut able = self.kinds().filter(|(_, _, layout)| layout.fits(body));
+        able.find(|(_, kind, layout)| layout.read(kind, body, slots).is_ok()).map(|(index, ..)| index)
+    }
+
+    /// How far `body` can be read as the kind it is most like, and why no further.
+    pub(crate) fn nearest(&self, body: &[u8], slots: &mut Vec<Slot>) -> Option<(usize, Failure)> {
+        let mut best: Option<(usize, Failure)> = None;
+        for (index, kind, layout) in self.kinds() {
+            let Err(failure) = layout.read(kind, body, slots) else {
+                continue;
+            };
+            if best.is_none_or(|(_, other)| failure.parts > other.parts) {
+                best = Some((index, failure));
+            }
+        }
+        best
+    }
+}
+
+/// Bytes and records of one wire.
+#[derive(Clone, Debug)]
+pub(crate) struct Flow {
+    wire: Wire,
+    pub(crate) carry: Carry,
+    pub(crate) outlet: Outlet,
+    loose: Loose,
+}
+
+impl Flow {
+    pub(crate) fn new(wire: Wire, exacting: bool) -> Self {
+        Self { wire, carry: Carry::default(), outlet: Outlet::new(wire), loose: Loose::new(exacting) }
+    }
+
+    /// The bytes not told apart yet.
+    pub(crate) fn rest(&self) -> &[u8] {
+        self.carry.bytes().get(self.loose.waiting()..).unwrap_or_default()
+    }
+
+    /// The next `len` bytes are part of no frame.
+    pub(crate) fn loose(&mut self, len: usize, plan: &Plan, sink: &mut impl Sink) {
+        self.loose.take(len, &mut self.carry, &mut self.outlet, &plan.profile.start_up, sink);
+    }
+
+    /// The line of loose bytes ends here.
+    pub(crate) fn end_loose(&mut self, plan: &Plan, sink: &mut impl Sink) {
+        self.loose.end(&mut self.carry, &mut self.outlet, &plan.profile.start_up, sink);
+    }
+
+    /// Everything ends here: silence, a port gone, the end of input. Nothing may be left to tell apart.
+    pub(crate) fn close(&mut self, plan: &Plan, sink: &mut impl Sink) {
+        self.end_loose(plan, sink);
+        self.outlet.cut_short(self.carry.end());
+        self.outlet.flush(sink);
+    }
+
+    /// The next `len` bytes are a frame. Its values are those of `slots`; their text stands in `apart` or, where that
+    /// is `None`, in the frame from its byte `from` on.
+    pub(crate) fn frame(&mut self, len: usize, found: &Found<'_>, plan: &Plan, sink: &mut impl Sink) {
+        self.end_loose(plan, sink);
+        self.outlet.cut_short(self.carry.offset());
+        self.outlet.flush(sink);
+        let Some(bytes) = self.carry.bytes().get(..len).filter(|bytes| !bytes.is_empty()) else {
+            return;
+        };
+        let body = found.apart.unwrap_or_else(|| bytes.get(found.from..).unwrap_or_default());
+        let mut few = [Value::Int(0); FEW];
+        let many: Vec<Value<'_>>;
+        let values = if let Some(room) = few.get_mut(..found.slots.len()) {
+            room.iter_mut().zip(found.slots).for_each(|(value, slot)| *value = slot.value(body));
+            &*room
+        } else {
+            many = found.slots.iter().map(|slot| slot.value(body)).collect();
+            many.as_slice()
+        };
+        sink.record(&Record {
+            wire: self.wire,
+            offset: self.carry.offset(),
+            len: len as u64,
+            at: self.carry.interval(len - 1),
+            begins: self.carry.interval(0),
+            what: What::Frame { kind: found.kind, values, glued: found.glued, bytes },
+        });
+        self.carry.spend(len);
+    }
+
+    /// The next `len` bytes are a broken frame, `open` where more of it follows.
+    pub(crate) fn damage(
+        &mut self,
+        len: usize,
+        (cause, kind): (Cause, Option<usize>),
+        open: bool,
+        plan: &Plan,
+        sink: &mut impl Sink,
+    ) {
+        self.end_loose(plan, sink);
+        self.outlet.damage(&mut self.carry, len, (cause, kind), open, sink);
+    }
+
+    /// The next `len` bytes belong to the broken frame that is open.
+    pub(crate) fn more(&mut self, len: usize, sink: &mut impl Sink) {
+        self.outlet.more(&mut self.carry, len, sink);
+    }
+
+    /// The next `len` bytes begin a broken frame that should have had `claim` bytes.
+    pub(crate) fn broken(
+        &mut self,
+        len: usize,
+        (cause, kind): (Cause, Option<usize>),
+        claim: usize,
+        plan: &Plan,
+        sink: &mut impl Sink,
+    ) {
+        self.end_loose(plan, sink);
+        self.outlet.broken(&mut self.carry, len, (cause, kind), claim, sink);
+    }
+}
+
+/// A frame found at the front of the bytes not told apart.
+pub(crate) struct Found<'a> {
+    pub(crate) kind: usize,
+    pub(crate) glued: bool,
+    pub(crate) slots: &'a [Slot],
+    pub(crate) from: usize,
+    pub(crate) apart: Option<&'a [u8]>,
+}

@@ -1,0 +1,287 @@
+//! Text lines: a frame is the bytes up to an end mark, a start mark before them where the link has one.
+//!
+//! The rule is the rover's own; no standard is behind it. One line, its end mark included, is judged so:
+//!
+//! 1. A kind matches the whole line: a frame.
+//! 2. A frame stands at the end of the line: glued, and what is before it is judged for itself. Only a right check
+//!    proves that, or, without a check, a first literal of at least four bytes.
+//! 3. Known text of a board begins inside the line: what is before it is cut short, the rest is text.
+//! 4. The line begins or ends as a frame does: damage. The cause is the first that applies of: no end mark
+//!    (truncated); a check stands at its end and is wrong (bad check); it ended too early (truncated); it went on too
+//!    long (overlong); a second frame begins inside (glued); then what the first wrong field says.
+//! 5. Readable bytes are text, others noise.
+//!
+//! A line longer than the longest frame and [`LINE`] bytes more is let go of bit by bit, but its last bytes stay, so
+//! that a frame at its end is still found.
+
+use memchr::memmem;
+
+use crate::damage::Cause;
+use crate::flow::{Flow, Found, Plan};
+use crate::foreign;
+use crate::layout::{PROOF, Slot};
+use crate::loose::{LINE, unreadable_tail};
+use crate::profile::Part;
+use crate::record::Sink;
+
+/// The marks, and how far the line was searched for its end.
+#[derive(Clone, Debug)]
+pub(crate) struct Lines {
+    start: Vec<u8>,
+    end: Vec<u8>,
+    /// Bytes not told apart that are known to hold no end mark, apart from one that is cut off.
+    searched: usize,
+    run: Run,
+    slots: Vec<Slot>,
+}
+
+/// What the line was that is too long to be judged as a whole.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Run {
+    /// It is not too long yet.
+    None,
+    Loose,
+    Damage,
+}
+
+impl Lines {
+    pub(crate) fn new(start: &[u8], end: &[u8]) -> Self {
+        Self { start: start.to_vec(), end: end.to_vec(), searched: 0, run: Run::None, slots: Vec::new() }
+    }
+
+    /// Tells apart what can be told apart. `closing`: no byte follows these.
+    pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let whole = plan.profile.longest + LINE;
+        loop {
+            let len = self.find_end(flow.rest());
+            match len {
+                _ if self.run == Run::None && len.unwrap_or(flow.rest().len()) > whole => self.open(plan, flow, sink),
+                Some(len) => self.line(len, plan, flow, sink),
+                None => break,
+            }
+        }
+        if closing {
+            self.close(plan, flow, sink);
+        } else {
+            self.shed(plan, flow, sink);
+            self.searched = flow.rest().len();
+        }
+    }
+
+    /// Length of the line, its end mark included.
+    fn find_end(&self, rest: &[u8]) -> Option<usize> {
+        let from = self.searched.saturating_sub(self.end.len().saturating_sub(1));
+        let ahead = rest.get(from..)?;
+        let place = match self.end.as_slice() {
+            [] => None,
+            [byte] => memchr::memchr(*byte, ahead),
+            mark => memmem::find(ahead, mark),
+        };
+        place.map(|place| from + place + self.end.len())
+    }
+
+    /// The line is too long: lets its beginning go.
+    fn open(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let seen = flow.rest().get(..plan.profile.longest + LINE).unwrap_or_default();
+        let begins = self.begun(seen, plan);
+        let text = foreign::find(seen, &plan.profile.start_up).map(|(place, _)| place).filter(|place| *place < LINE);
+        self.run = Run::Loose;
+        match (text, begins) {
+            (Some(place), _) => {
+                self.torn(place, plan, flow, sink);
+                flow.loose(LINE - place, plan, sink);
+            }
+            (None, Some(kind)) => {
+                flow.damage(LINE, (Cause::Overlong, Some(kind)), true, plan, sink);
+                self.run = Run::Damage;
+            }
+            (None, None) => flow.loose(LINE, plan, sink),
+        }
+        self.searched = self.searched.saturating_sub(LINE);
+    }
+
+    /// Of a line too long, lets everything go that can be no part of a frame at its end.
+    fn shed(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let spare = flow.rest().len().saturating_sub(plan.profile.longest + self.end.len());
+        if self.run != Run::None {
+            self.run_on(spare, plan, flow, sink);
+        }
+    }
+
+    fn run_on(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        match self.run {
+            Run::Damage if len > 0 => flow.more(len, sink),
+            _ => flow.loose(len, plan, sink),
+        }
+    }
+
+    /// The next `len` bytes are a line.
+    fn line(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        self.searched = 0;
+        let line = flow.rest().get(..len).unwrap_or_default();
+        let run = self.run;
+        if run == Run::None
+            && let Some(kind) = self.body(line, true).and_then(|body| plan.whole(body, &mut self.slots))
+        {
+            return self.frame(len, kind, false, plan, flow, sink);
+        }
+        let line = flow.rest().get(..len).unwrap_or_default();
+        let found = self.at_end(line, plan);
+        let head = found.map_or(len, |(place, _)| place);
+        if run == Run::None {
+            self.head(head, found.is_none(), plan, flow, sink);
+        } else {
+            self.run_on(head, plan, flow, sink);
+        }
+        self.end_run(plan, flow, sink);
+        if let Some((place, kind)) = found {
+            // Judging the head has used the slots.
+            let rest = flow.rest().get(..len - place).unwrap_or_default();
+            if let Some(body) = self.body(rest, true) {
+                plan.whole(body, &mut self.slots);
+            }
+            self.frame(len - place, kind, true, plan, flow, sink);
+        }
+    }
+
+    fn end_run(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        if std::mem::replace(&mut self.run, Run::None) == Run::Damage {
+            flow.outlet.flush(sink);
+        }
+        flow.end_loose(plan, sink);
+    }
+
+    fn frame(&self, len: usize, kind: usize, glued: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let found = Found { kind, glued, slots: &self.slots, from: self.start.len(), apart: None };
+        flow.frame(len, &found, plan, sink);
+    }
+
+    /// The line without its marks, where it has them.
+    fn body<'a>(&self, line: &'a [u8], ended: bool) -> Option<&'a [u8]> {
+        let body = line.strip_prefix(self.start.as_slice())?;
+        if ended { body.strip_suffix(self.end.as_slice()) } else { Some(body) }
+    }
+
+    /// Place and kind of the longest proven frame at the end of `line`, the whole line left out.
+    fn at_end(&mut self, line: &[u8], plan: &Plan) -> Option<(usize, usize)> {
+        let from = line.len().saturating_sub(plan.profile.longest);
+        let from = if self.run == Run::None { from.max(1) } else { from };
+        for place in from..line.len() {
+            let Some(body) = line.get(place..).and_then(|tail| self.body(tail, true)) else {
+                continue;
+            };
+            if let Some(kind) = proven(body, plan, &mut self.slots) {
+                return Some((place, kind));
+            }
+        }
+        None
+    }
+
+    /// The next `len` bytes are no intact frame. `ended`: they hold the end mark.
+    fn head(&mut self, len: usize, ended: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let bytes = flow.rest().get(..len).unwrap_or_default();
+        if bytes.is_empty() {
+            return;
+        }
+        match foreign::find(bytes, &plan.profile.start_up) {
+            Some((place, _)) => {
+                self.torn(place, plan, flow, sink);
+                flow.loose(len - place, plan, sink);
+            }
+            None => match self.diagnose(bytes, ended, plan) {
+                Some(damage) => flow.damage(len, damage, false, plan, sink),
+                None => flow.loose(len, plan, sink),
+            },
+        }
+    }
+
+    /// The next `len` bytes end where a board's text begins.
+    fn torn(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let bytes = flow.rest().get(..len).unwrap_or_default();
+        let frame = bytes.len() - unreadable_tail(bytes);
+        let kind = self.begun(bytes.get(..frame).unwrap_or_default(), plan);
+        if kind.is_some() {
+            flow.damage(frame, (Cause::Truncated, kind), false, plan, sink);
+        }
+        let left = if kind.is_some() { len - frame } else { len };
+        flow.loose(left, plan, sink);
+        flow.end_loose(plan, sink);
+    }
+
+    /// The kind that `bytes` begin as.
+    fn begun(&mut self, bytes: &[u8], plan: &Plan) -> Option<usize> {
+        let body = self.body(bytes, false).filter(|body| !body.is_empty())?;
+        let mut begun = plan.kinds().filter(|(_, kind, layout)| layout.begins(kind, body, &mut self.slots));
+        begun.next().map(|(index, ..)| index)
+    }
+
+    /// Cause and kind of a broken frame; `None` where `bytes` are not like a frame.
+    fn diagnose(&mut self, bytes: &[u8], ended: bool, plan: &Plan) -> Option<(Cause, Option<usize>)> {
+        let body = self.body(bytes, ended)?;
+        let mut best: Option<(usize, Cause, usize)> = None;
+        for (index, kind, layout) in plan.kinds() {
+            let begins = layout.begins(kind, body, &mut self.slots);
+            let failed_check = ended && layout.check_at_end(kind, body) == Some(false);
+            let alike = begins || (failed_check && layout.fits(body) && layout.most < usize::MAX);
+            if !alike {
+                continue;
+            }
+            let failure = layout.read(kind, body, &mut self.slots).err();
+            let parts = failure.map_or(kind.parts.len(), |failure| failure.parts);
+            let cause = match failure {
+                _ if !ended => Cause::Truncated,
+                _ if failed_check => Cause::BadCheck,
+                _ if bytes.len() > plan.profile.longest => Cause::Overlong,
+                Some(failure) => failure.cause,
+                None => Cause::Overlong,
+            };
+            if best.is_none_or(|(other, ..)| parts > other) {
+                best = Some((parts, cause, index));
+            }
+        }
+        let (_, cause, kind) = best?;
+        let field = matches!(cause, Cause::OutOfRange | Cause::UnknownWord | Cause::NotANumber);
+        let cause = if field && self.second_inside(body, plan) { Cause::Glued } else { cause };
+        Some((cause, Some(kind)))
+    }
+
+    /// Whether another frame begins inside `body`.
+    fn second_inside(&mut self, body: &[u8], plan: &Plan) -> bool {
+        let near = body.len().min(plan.profile.longest);
+        let mut places = (1..near).filter_map(|place| body.get(place..));
+        places.any(|tail| {
+            plan.kinds().any(|(_, kind, layout)| {
+                let (mark, literal) = (tail.strip_prefix(self.start.as_slice()), kind.parts.first());
+                let Some(Part::Literal(first)) = literal else {
+                    return false;
+                };
+                mark.is_some_and(|tail| tail.len() > first.len() && layout.begins(kind, tail, &mut self.slots))
+            })
+        })
+    }
+
+    /// No byte follows: what is left has no end mark.
+    fn close(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let len = flow.rest().len();
+        if self.run == Run::None {
+            self.head(len, false, plan, flow, sink);
+        } else {
+            self.run_on(len, plan, flow, sink);
+        }
+        self.end_run(plan, flow, sink);
+        self.searched = 0;
+    }
+}
+
+/// The kind that `body` is as a whole, where that is certain enough inside a line.
+fn proven(body: &[u8], plan: &Plan, slots: &mut Vec<Slot>) -> Option<usize> {
+    let mut able = plan.kinds().filter(|(_, kind, layout)| {
+        let literal = match kind.parts.first() {
+            Some(Part::Literal(bytes)) => body.starts_with(bytes).then_some(bytes.len()),
+            _ => Some(0),
+        };
+        let enough = if kind.check.is_none() { PROOF } else { 0 };
+        layout.fits(body) && literal.is_some_and(|len| len >= enough)
+    });
+    able.find(|(_, kind, layout)| layout.read(kind, body, slots).is_ok()).map(|(index, ..)| index)
+}

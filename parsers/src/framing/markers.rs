@@ -1,0 +1,94 @@
+//! Marker bytes: bytes from a first value up are never data, so that each of them begins or ends something.
+//!
+//! The rule is the rover's own; no standard is behind it. A frame runs from a marker that can begin a kind to the next
+//! marker. Where that is no intact frame, only its first byte is spent: what follows up to the next beginning is
+//! remains of it, or text.
+
+use crate::damage::Cause;
+use crate::flow::{Flow, Found, Plan};
+use crate::layout::Slot;
+use crate::profile::Part;
+use crate::record::Sink;
+
+/// The smallest marker, and room for values.
+#[derive(Clone, Debug)]
+pub(crate) struct Markers {
+    first: u8,
+    slots: Vec<Slot>,
+}
+
+/// What stands at a marker that can begin a frame.
+enum Verdict {
+    Frame { len: usize, kind: usize },
+    Broken { cause: Cause, kind: usize, claim: usize },
+    More,
+}
+
+impl Markers {
+    pub(crate) fn new(first: u8) -> Self {
+        Self { first, slots: Vec::new() }
+    }
+
+    /// Tells apart what can be told apart. `closing`: no byte follows these.
+    pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        while !flow.rest().is_empty() {
+            let rest = flow.rest();
+            let ahead = rest.iter().position(|byte| begins(*byte, plan).is_some()).unwrap_or(rest.len());
+            if ahead > 0 {
+                flow.loose(ahead, plan, sink);
+                continue;
+            }
+            match self.judge(rest, closing, plan) {
+                Verdict::Frame { len, kind } => {
+                    let found = Found { kind, glued: false, slots: &self.slots, from: 0, apart: None };
+                    flow.frame(len, &found, plan, sink);
+                }
+                Verdict::Broken { cause, kind, claim } => flow.broken(1, (cause, Some(kind)), claim, plan, sink),
+                Verdict::More => return,
+            }
+        }
+    }
+
+    fn judge(&mut self, rest: &[u8], closing: bool, plan: &Plan) -> Verdict {
+        let Some((kind, most)) = rest.first().and_then(|byte| begins(*byte, plan)) else {
+            return Verdict::More;
+        };
+        let most = most.min(plan.profile.longest);
+        let inside = rest.get(1..most.min(rest.len())).unwrap_or_default();
+        let broken = |cause, kind| Verdict::Broken { cause, kind, claim: most };
+        let Some(next) = inside.iter().position(|byte| *byte >= self.first) else {
+            return match rest.len() < most {
+                true if closing => broken(Cause::Truncated, kind),
+                true => Verdict::More,
+                false => broken(Cause::Overlong, kind),
+            };
+        };
+        let len = next + 2;
+        if inside.get(next).is_some_and(|byte| begins(*byte, plan).is_some()) {
+            return broken(Cause::Truncated, kind);
+        }
+        let body = rest.get(..len).unwrap_or_default();
+        if let Some(kind) = plan.whole(body, &mut self.slots) {
+            return Verdict::Frame { len, kind };
+        }
+        let (kind, cause) = self.nearest(body, kind, plan);
+        broken(cause, kind)
+    }
+
+    fn nearest(&mut self, body: &[u8], kind: usize, plan: &Plan) -> (usize, Cause) {
+        let able = plan.kinds().find(|(index, ..)| *index == kind);
+        if able.is_some_and(|(_, _, layout)| body.len() < layout.least) {
+            return (kind, Cause::Truncated);
+        }
+        plan.nearest(body, &mut self.slots).map_or((kind, Cause::BadCheck), |(kind, failure)| (kind, failure.cause))
+    }
+}
+
+/// The first kind that `byte` begins, and the most bytes any kind it begins can have.
+fn begins(byte: u8, plan: &Plan) -> Option<(usize, usize)> {
+    let able = plan.kinds().filter(|(_, kind, _)| match kind.parts.first() {
+        Some(Part::Literal(bytes)) => bytes.first() == Some(&byte),
+        _ => false,
+    });
+    able.map(|(index, _, layout)| (index, layout.most)).reduce(|(index, most), (_, other)| (index, most.max(other)))
+}

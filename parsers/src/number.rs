@@ -1,0 +1,95 @@
+//! Numbers written as text: digits and signs, exactly as a field states them.
+
+use nom::bytes::complete::take_while1;
+use nom::character::complete::{char, one_of};
+use nom::combinator::{all_consuming, opt, verify};
+use nom::{IResult, Parser};
+
+use crate::fields::Sign;
+
+/// Most decimal digits that always fit.
+const MOST_DECIMAL: usize = 18;
+/// Most hexadecimal digits that always fit.
+const MOST_HEX: usize = 15;
+
+/// The whole of `text` as a decimal number.
+pub(crate) fn decimal(text: &[u8], digits: Option<u8>, sign: Sign) -> Option<i64> {
+    let (_, (minus, number)) =
+        all_consuming((|rest| signed(rest, sign), |rest| run(rest, 10, digits, MOST_DECIMAL))).parse(text).ok()?;
+    let size = value(number, 10);
+    Some(if minus { -size } else { size })
+}
+
+/// The whole of `text` as a hexadecimal number.
+pub(crate) fn hex(text: &[u8], digits: Option<u8>) -> Option<i64> {
+    let (_, number) = all_consuming(|rest| run(rest, 16, digits, MOST_HEX)).parse(text).ok()?;
+    Some(value(number, 16))
+}
+
+/// How many bytes of `text` look like a number of this shape, sign included.
+pub(crate) fn extent(text: &[u8], radix: u32, sign: Sign) -> usize {
+    let signs = usize::from(sign != Sign::Never && text.first().is_some_and(|byte| matches!(byte, b'+' | b'-')));
+    signs + text.iter().skip(signs).take_while(|byte| is_digit(**byte, radix)).count()
+}
+
+/// Whether `byte` is a digit.
+pub(crate) fn is_digit(byte: u8, radix: u32) -> bool {
+    char::from(byte).is_digit(radix)
+}
+
+fn signed(rest: &[u8], sign: Sign) -> IResult<&[u8], bool> {
+    match sign {
+        Sign::Never => Ok((rest, false)),
+        Sign::May => opt(one_of("+-")).map(|found| found == Some('-')).parse(rest),
+        Sign::Must => char('+').map(|_| false).or(char('-').map(|_| true)).parse(rest),
+    }
+}
+
+fn run(rest: &[u8], radix: u32, digits: Option<u8>, most: usize) -> IResult<&[u8], &[u8]> {
+    verify(take_while1(|byte| is_digit(byte, radix)), |found: &[u8]| {
+        found.len() <= most && digits.is_none_or(|exact| found.len() == usize::from(exact))
+    })
+    .parse(rest)
+}
+
+fn value(digits: &[u8], radix: u32) -> i64 {
+    digits
+        .iter()
+        .filter_map(|digit| char::from(*digit).to_digit(radix))
+        .fold(0, |all, digit| all * i64::from(radix) + i64::from(digit))
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn decimal_numbers_are_read_strictly() {
+        let rows = [
+            (b"180".as_slice(), None, Sign::Never, Some(180)),
+            (b"-065", Some(3), Sign::Must, Some(-65)),
+            (b"+000", Some(3), Sign::Must, Some(0)),
+            (b"065", Some(3), Sign::Must, None),
+            (b"-5", None, Sign::May, Some(-5)),
+            (b"5", None, Sign::May, Some(5)),
+            (b"-5", None, Sign::Never, None),
+            (b"42", Some(3), Sign::Never, None),
+            (b"4 2", None, Sign::Never, None),
+            (b"", None, Sign::May, None),
+            (b"999999999999999999", None, Sign::Never, Some(999_999_999_999_999_999)),
+            (b"1000000000000000000", None, Sign::Never, None),
+        ];
+        for (text, digits, sign, expected) in rows {
+            assert_eq!(decimal(text, digits, sign), expected, "{}", String::from_utf8_lossy(text));
+        }
+    }
+
+    #[test]
+    fn hex_numbers_take_either_case() {
+        assert_eq!(hex(b"0F", Some(2)), Some(15));
+        assert_eq!(hex(b"af", None), Some(0xAF));
+        assert_eq!(hex(b"G0", None), None);
+        assert_eq!(hex(b"1234567890ABCDEF", None), None);
+    }
+}

@@ -1,0 +1,274 @@
+//! Events: what the engine says, in order of time. They own what they hold and stay small.
+
+use wheeltap_parsers::{Cause, Interval, Nanos, TextClass, Value, Wire};
+
+use crate::rover::wheels::Duties;
+
+/// Something that happened, dated.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Event {
+    /// Its date: for bytes the latest instant of the last byte, for a verdict the crossing of its own threshold.
+    pub at: Nanos,
+    /// When the last byte was complete; `at` to `at` for what is no byte.
+    pub span: Interval,
+    /// The wire, where one is meant.
+    pub wire: Option<Wire>,
+    /// Place of the first byte.
+    pub offset: u64,
+    /// How many bytes; 0 for what happens between bytes.
+    pub len: u64,
+    /// What.
+    pub what: Happening,
+}
+
+/// What happened.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Happening {
+    /// A frame arrived intact.
+    Frame(Frame),
+    /// A frame did not.
+    Damage {
+        /// Why.
+        cause: Cause,
+        /// Which kind it began as.
+        kind: Option<usize>,
+        /// Its first bytes.
+        raw: Box<[u8]>,
+        /// What a lenient reader made of it changed what is meant.
+        obeyed: bool,
+    },
+    /// Foreign text.
+    Text {
+        /// What it tells.
+        class: TextClass,
+        /// Its first bytes.
+        raw: Box<[u8]>,
+    },
+    /// Noise.
+    Noise {
+        /// Its first bytes.
+        raw: Box<[u8]>,
+    },
+    /// The deadline of the order in force ran out with a wheel meant to turn.
+    Lapse {
+        /// False when an order may just have come in time.
+        certain: bool,
+    },
+    /// Orders should repeat, a wheel is meant to turn, and nothing came for three periods.
+    SilentWhileMoving {
+        /// The last order.
+        since: Nanos,
+    },
+    /// A leg began or ended; the ledger of legs has it.
+    Leg {
+        /// True at its beginning.
+        begins: bool,
+    },
+    /// The port went away.
+    PortGone,
+    /// The port is back.
+    PortBack,
+    /// Bytes were received but not kept.
+    Lost(u64),
+    /// A person's remark.
+    Note(Box<str>),
+}
+
+/// A frame that arrived intact.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Frame {
+    /// Which of the profile's kinds.
+    pub kind: usize,
+    /// Its values.
+    pub values: Values,
+    /// What is remarkable about it.
+    pub flags: Flags,
+    /// Its first bytes.
+    pub raw: Raw,
+    /// The wheels' duties as meant after it.
+    pub meant: Option<Duties>,
+}
+
+/// A value that owns what it holds.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Held {
+    /// No value.
+    #[default]
+    None,
+    /// A whole number.
+    Int(i64),
+    /// A floating-point number.
+    Real(f32),
+    /// A known word.
+    Word(usize),
+    /// Any other word.
+    Text(Box<str>),
+}
+
+/// The most values one frame may have.
+pub const MOST: usize = 16;
+
+/// The values of one frame.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Values {
+    count: usize,
+    held: [Held; MOST],
+}
+
+impl Values {
+    /// Owns these values; more than [`MOST`] never come (the rover file's loader sees to it).
+    pub fn new(values: &[Value<'_>]) -> Self {
+        let mut held: [Held; MOST] = Default::default();
+        for (place, value) in held.iter_mut().zip(values) {
+            *place = match *value {
+                Value::Int(number) => Held::Int(number),
+                Value::Real(number) => Held::Real(number),
+                Value::Word(index) => Held::Word(index),
+                Value::Text(text) => Held::Text(text.into()),
+            };
+        }
+        Self { count: values.len().min(MOST), held }
+    }
+
+    /// The values, in the kind's order.
+    pub fn iter(&self) -> impl Iterator<Item = Value<'_>> {
+        self.held.iter().take(self.count).map(|held| match held {
+            Held::None => Value::Int(0),
+            Held::Int(number) => Value::Int(*number),
+            Held::Real(number) => Value::Real(*number),
+            Held::Word(index) => Value::Word(*index),
+            Held::Text(text) => Value::Text(text),
+        })
+    }
+}
+
+/// How many bytes of a good frame are kept for showing.
+const KEPT: usize = 64;
+
+/// The first bytes of a frame.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Raw {
+    count: u8,
+    bytes: [u8; KEPT],
+}
+
+impl Raw {
+    /// Keeps the first bytes.
+    pub fn new(bytes: &[u8]) -> Self {
+        let mut kept = [0; KEPT];
+        let count = bytes.len().min(KEPT);
+        for (place, byte) in kept.iter_mut().zip(bytes) {
+            *place = *byte;
+        }
+        Self { count: count as u8, bytes: kept }
+    }
+
+    /// The kept bytes.
+    pub fn bytes(&self) -> &[u8] {
+        self.bytes.get(..usize::from(self.count)).unwrap_or(&[])
+    }
+}
+
+/// What is remarkable about a frame.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Flags(u16);
+
+/// One flag.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Flag {
+    /// It came certainly later than due.
+    Late,
+    /// It may have come later than due.
+    PossiblyLate,
+    /// Frames are missing before it.
+    SequenceGap,
+    /// Its sequence number is that of the frame before.
+    SequenceRepeat,
+    /// Its sequence number lies before that of the frame before.
+    SequenceBack,
+    /// Its sequence begins anew.
+    SequenceRestart,
+    /// The panel's own counter jumped: messages were lost before the command board.
+    PanelGap,
+    /// The panel's own counter went back.
+    PanelBack,
+    /// Foreign text stood right before it with no end mark between.
+    Glued,
+    /// The drive board refused the order.
+    Refused,
+    /// No wheel moves for it.
+    Ignored,
+    /// A move was ordered with no rest after the move before.
+    NoRestBetween,
+}
+
+impl Flag {
+    /// Every flag.
+    pub const ALL: [Self; 12] = [
+        Self::Late,
+        Self::PossiblyLate,
+        Self::SequenceGap,
+        Self::SequenceRepeat,
+        Self::SequenceBack,
+        Self::SequenceRestart,
+        Self::PanelGap,
+        Self::PanelBack,
+        Self::Glued,
+        Self::Refused,
+        Self::Ignored,
+        Self::NoRestBetween,
+    ];
+
+    /// Stable id, as `decode --json` prints it.
+    pub const fn id(self) -> &'static str {
+        match self {
+            Self::Late => "late",
+            Self::PossiblyLate => "possibly-late",
+            Self::SequenceGap => "sequence-gap",
+            Self::SequenceRepeat => "sequence-repeat",
+            Self::SequenceBack => "sequence-back",
+            Self::SequenceRestart => "sequence-restart",
+            Self::PanelGap => "panel-gap",
+            Self::PanelBack => "panel-back",
+            Self::Glued => "glued",
+            Self::Refused => "refused",
+            Self::Ignored => "ignored",
+            Self::NoRestBetween => "no-rest-between",
+        }
+    }
+
+    /// In words, for a person.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Late => "late",
+            Self::PossiblyLate => "possibly late",
+            Self::SequenceGap => "frames missing before it",
+            Self::SequenceRepeat => "sequence repeated",
+            Self::SequenceBack => "sequence went back",
+            Self::SequenceRestart => "sequence began anew",
+            Self::PanelGap => "panel messages missing",
+            Self::PanelBack => "panel counter went back",
+            Self::Glued => "glued to text",
+            Self::Refused => "refused",
+            Self::Ignored => "not for the wheels",
+            Self::NoRestBetween => "no rest before it",
+        }
+    }
+}
+
+impl Flags {
+    /// Sets a flag.
+    pub fn set(&mut self, flag: Flag) {
+        self.0 |= 1 << flag as u16;
+    }
+
+    /// Whether a flag is set.
+    pub const fn has(self, flag: Flag) -> bool {
+        self.0 & (1 << flag as u16) != 0
+    }
+
+    /// The set flags.
+    pub fn iter(self) -> impl Iterator<Item = Flag> {
+        Flag::ALL.into_iter().filter(move |flag| self.has(*flag))
+    }
+}

@@ -1,0 +1,73 @@
+//! Legs: each move from press to release.
+
+use std::collections::VecDeque;
+
+use wheeltap_parsers::Nanos;
+
+use crate::rover::wheels::{Duties, Leg, LegEnd};
+
+/// How many ended legs are kept for showing.
+const KEPT: usize = 256;
+
+/// The diary of legs.
+#[derive(Clone, Debug, Default)]
+pub struct Legs {
+    ended: VecDeque<Leg>,
+    open: Option<Leg>,
+    count: u64,
+}
+
+/// What an order did to the diary.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Change {
+    /// The same leg goes on, or rest goes on.
+    None,
+    /// A leg began after rest.
+    Began,
+    /// A leg ended at rest.
+    Ended,
+    /// Another leg began with no rest between.
+    Changed,
+}
+
+impl Legs {
+    /// The wheels are meant to turn so from `at` on, under this name.
+    pub fn moves(&mut self, at: Nanos, name: &str, meant: Duties) -> Change {
+        if meant == [0; 4] {
+            return self.stops(at, LegEnd::Rest);
+        }
+        if let Some(leg) = self.open.as_mut().filter(|leg| leg.name == name) {
+            let strength = |duties: Duties| duties.iter().map(|duty| duty.abs()).sum::<i32>();
+            if strength(meant) > strength(leg.meant) {
+                leg.meant = meant;
+            }
+            return Change::None;
+        }
+        let changed = self.stops(at, LegEnd::NextMove) == Change::Ended;
+        self.count += 1;
+        self.open = Some(Leg { begins: at, ends: None, name: name.to_owned(), meant, end: LegEnd::Open });
+        if changed { Change::Changed } else { Change::Began }
+    }
+
+    /// The move in force, if there is one, ended so.
+    pub fn stops(&mut self, at: Nanos, end: LegEnd) -> Change {
+        let Some(mut leg) = self.open.take() else { return Change::None };
+        leg.ends = Some(at);
+        leg.end = end;
+        if self.ended.len() == KEPT {
+            self.ended.pop_front();
+        }
+        self.ended.push_back(leg);
+        Change::Ended
+    }
+
+    /// How many legs there were in all.
+    pub const fn count(&self) -> u64 {
+        self.count
+    }
+
+    /// The last ones, oldest first; the last may still be open.
+    pub fn recent(&self) -> Vec<Leg> {
+        self.ended.iter().chain(&self.open).cloned().collect()
+    }
+}

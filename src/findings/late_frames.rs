@@ -1,0 +1,69 @@
+//! Orders that came certainly later than their rhythm allows.
+
+use crate::engine::event::{Event, Flag, Happening};
+use crate::findings::ledger::{Ledger, Words, time_words, times_words};
+use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
+use crate::timing::cadence::Rhythm;
+
+/// The rule's ledger.
+#[derive(Clone, Debug, Default)]
+pub struct LateFrames {
+    late: Ledger,
+    possible: u64,
+    period: i64,
+    before: Option<wheeltap_parsers::Interval>,
+}
+
+const WORDS: Words = Words {
+    id: "late",
+    severity: Severity::Fault,
+    layer: Layer::CommandBoard,
+    confidence: Confidence::Certain,
+    not: "Not the adapter: only what lies outside the tap's own resolution is counted. If the panel's own counter jumped too, the radio lost messages; if not, the sender itself was busy.",
+    what_to_do: "See what the command board does at those times (picture, network, prints) and let orders go out from a task of their own.",
+    check_after: "Ten minutes with none, with the picture open as well.",
+};
+
+impl Rule for LateFrames {
+    fn id(&self) -> &'static str {
+        "late"
+    }
+
+    fn looks_for(&self) -> &'static str {
+        "orders later than their rhythm allows"
+    }
+
+    fn needs(&self) -> &'static [Need] {
+        &[Need::Meaning, Need::Cadence]
+    }
+
+    fn see(&mut self, event: &Event, view: &View<'_>) {
+        let Happening::Frame(frame) = &event.what else { return };
+        if frame.flags.has(Flag::Late) {
+            if let Rhythm::Every(period) = view.rhythm {
+                self.period = period;
+            }
+            let gap = self.before.map_or(0, |before| event.span.lo - before.hi);
+            self.late.add(event, gap);
+        }
+        self.possible += u64::from(frame.flags.has(Flag::PossiblyLate));
+        if view.state.is_some_and(|state| state.order().is_some_and(|order| order.at == event.span)) {
+            self.before = Some(event.span);
+        }
+    }
+
+    fn findings(&self) -> Vec<Finding> {
+        let says = format!(
+            "An order came late {} (due every {}, longest silence at least {}); {} more may have been",
+            times_words(self.late.count()),
+            time_words(self.period),
+            time_words(self.late.worst()),
+            self.possible
+        );
+        self.late.finding(&WORDS, says).into_iter().collect()
+    }
+
+    fn copy(&self) -> Box<dyn Rule> {
+        Box::new(self.clone())
+    }
+}

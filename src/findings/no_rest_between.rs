@@ -1,0 +1,52 @@
+//! A move follows a move with no rest between on a press-and-release link: a release may never have been sent.
+
+use crate::engine::event::{Event, Flag, Happening};
+use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
+use crate::timing::cadence::Rhythm;
+
+/// The rule's ledger.
+#[derive(Clone, Debug, Default)]
+pub struct NoRestBetween {
+    ledger: Ledger,
+}
+
+const WORDS: Words = Words {
+    id: "no-rest-between",
+    severity: Severity::Doubt,
+    layer: Layer::Panel,
+    confidence: Confidence::Possible,
+    not: "A panel that lets a finger slide from one button to the next may do this by design: try that by hand.",
+    what_to_do: "See whether lifting the finger always sends the rest. Let the panel repeat the rest three times.",
+    check_after: "A hundred releases: a rest on the wire after each.",
+};
+
+impl Rule for NoRestBetween {
+    fn id(&self) -> &'static str {
+        "no-rest-between"
+    }
+
+    fn looks_for(&self) -> &'static str {
+        "releases that were never sent"
+    }
+
+    fn needs(&self) -> &'static [Need] {
+        &[Need::Meaning]
+    }
+
+    fn see(&mut self, event: &Event, view: &View<'_>) {
+        let Happening::Frame(frame) = &event.what else { return };
+        if frame.flags.has(Flag::NoRestBetween) && view.rhythm == Rhythm::OnChange {
+            self.ledger.add(event, 1);
+        }
+    }
+
+    fn findings(&self) -> Vec<Finding> {
+        let says = format!("A move followed a move with no rest between, {}: a release may never have been sent", times_words(self.ledger.count()));
+        self.ledger.finding(&WORDS, says).into_iter().collect()
+    }
+
+    fn copy(&self) -> Box<dyn Rule> {
+        Box::new(self.clone())
+    }
+}

@@ -1,0 +1,154 @@
+//! Start-up text: a board began anew in mid-run, with the cause it states.
+
+use wheeltap_parsers::foreign::ResetCause;
+use wheeltap_parsers::{TextClass, Wire};
+
+use crate::engine::event::{Event, Happening};
+use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
+
+/// The sorts of start that are told apart.
+const SORTS: [(Sort, &str); 6] = [
+    (Sort::BrownOut, "reset-brown-out"),
+    (Sort::Watchdog, "reset-watchdog"),
+    (Sort::Crash, "reset-crash"),
+    (Sort::Power, "reset-power"),
+    (Sort::Flash, "start-fails"),
+    (Sort::Other, "reset"),
+];
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Sort {
+    BrownOut,
+    Watchdog,
+    Crash,
+    Power,
+    Flash,
+    Other,
+}
+
+/// The rule's ledgers, one for each sort and wire.
+#[derive(Clone, Debug, Default)]
+pub struct Reset {
+    ledgers: [[Ledger; SORTS.len()]; 2],
+    running: [bool; 2],
+    moving: u64,
+}
+
+impl Rule for Reset {
+    fn id(&self) -> &'static str {
+        "reset"
+    }
+
+    fn looks_for(&self) -> &'static str {
+        "boards that start anew, and why"
+    }
+
+    fn needs(&self) -> &'static [Need] {
+        &[Need::StartUpText]
+    }
+
+    fn see(&mut self, event: &Event, view: &View<'_>) {
+        let Some(wire) = event.wire else { return };
+        let running = &mut self.running[wire.index()];
+        let Happening::Text { class, .. } = event.what else {
+            *running |= matches!(event.what, Happening::Frame(_));
+            return;
+        };
+        let Some(sort) = sort(class) else { return };
+        // The first start of a session is no reset: the boards were switched on. A bare banner is counted only once
+        // its cause is known or frames had been running.
+        if sort == Sort::Power && !*running {
+            return;
+        }
+        if let Some(place) = SORTS.iter().position(|(known, _)| *known == sort) {
+            let moving = view.state.is_some_and(crate::rover::state::RoverState::moving);
+            self.moving += u64::from(moving);
+            self.ledgers[wire.index()][place].add(event, i64::from(moving));
+        }
+        *running = false;
+    }
+
+    fn findings(&self) -> Vec<Finding> {
+        let each = Wire::BOTH.into_iter().zip(&self.ledgers);
+        each.flat_map(|(wire, ledgers)| {
+            SORTS.iter().zip(ledgers).filter_map(move |((sort, id), ledger)| {
+                let words = words(*sort, id, wire);
+                let says = format!("The {} {} {}", board(wire), says(*sort), times_words(ledger.count()));
+                ledger.finding(&words, says)
+            })
+        })
+        .collect()
+    }
+
+    fn copy(&self) -> Box<dyn Rule> {
+        Box::new(self.clone())
+    }
+}
+
+const fn board(wire: Wire) -> &'static str {
+    match wire {
+        Wire::ToDrive => "command board",
+        Wire::FromDrive => "drive board",
+    }
+}
+
+fn sort(class: TextClass) -> Option<Sort> {
+    match class {
+        TextClass::Start { cause: Some(cause), .. } | TextClass::Reset(cause) => Some(match cause {
+            ResetCause::BrownOut => Sort::BrownOut,
+            ResetCause::Watchdog => Sort::Watchdog,
+            ResetCause::Power => Sort::Power,
+            ResetCause::External | ResetCause::Software | ResetCause::Sleep | ResetCause::Unknown => Sort::Other,
+        }),
+        TextClass::BrownOut => Some(Sort::BrownOut),
+        TextClass::Watchdog => Some(Sort::Watchdog),
+        TextClass::Crash => Some(Sort::Crash),
+        TextClass::FlashError | TextClass::Download => Some(Sort::Flash),
+        _ => None,
+    }
+}
+
+const fn says(sort: Sort) -> &'static str {
+    match sort {
+        Sort::BrownOut => "was reset by a sagging supply (brown-out)",
+        Sort::Watchdog => "hung and was reset by its watchdog",
+        Sort::Crash => "reported a crash of its program",
+        Sort::Power => "started as after power-on in mid-run",
+        Sort::Flash => "could not start its program",
+        Sort::Other => "started anew",
+    }
+}
+
+const fn words(sort: Sort, id: &'static str, wire: Wire) -> Words {
+    let layer = match (sort, wire) {
+        (Sort::BrownOut | Sort::Power, _) => Layer::Power,
+        (_, Wire::ToDrive) => Layer::CommandBoard,
+        (_, Wire::FromDrive) => Layer::Reader,
+    };
+    let base = Words {
+        id,
+        severity: Severity::Fault,
+        layer,
+        confidence: Confidence::Certain,
+        not: "Not the radio: a lost radio message brings no start-up text. The text speaks of the board that sends on this wire only.",
+        what_to_do: "Look what happened just before it.",
+        check_after: "Twenty of the same starts without one still allow one in seven: try sixty.",
+    };
+    match sort {
+        Sort::BrownOut | Sort::Power => Words {
+            severity: Severity::Danger,
+            what_to_do: "Feed this board from its own 5 V converter with a capacitor at the board, and let the duty rise in steps. Pack out before any terminal is touched. A linear regulator in a driver may be hot.",
+            ..base
+        },
+        Sort::Watchdog | Sort::Crash => Words {
+            what_to_do: "See which order came last before it: the program hangs or crashes there. Send the text to whoever writes the firmware.",
+            ..base
+        },
+        Sort::Flash => Words {
+            what_to_do: "Look at the pins that are read at start-up: a driver's input may pull one of them. Unplug the driver and try again.",
+            ..base
+        },
+        Sort::Other => base,
+    }
+}

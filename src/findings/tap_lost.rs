@@ -1,0 +1,68 @@
+//! The tap itself: ports that went away, bytes that were received but not kept.
+
+use crate::engine::event::{Event, Happening};
+use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
+
+/// The rule's ledgers.
+#[derive(Clone, Debug, Default)]
+pub struct TapLost {
+    gone: Ledger,
+    lost: Ledger,
+    bytes: u64,
+}
+
+const GONE: Words = Words {
+    id: "port-gone",
+    severity: Severity::Fault,
+    layer: Layer::Tap,
+    confidence: Confidence::Certain,
+    not: "Silence in that time says nothing of the rover: nobody was listening.",
+    what_to_do: "Look at the adapter's plug and cable; wheeltap opens the port again by itself.",
+    check_after: "Move the cable while listening: the port stays.",
+};
+
+const LOST: Words = Words {
+    id: "bytes-not-kept",
+    severity: Severity::Fault,
+    layer: Layer::Tap,
+    confidence: Confidence::Certain,
+    not: "These bytes were on the wire; only this program could not keep them.",
+    what_to_do: "Look at the disk: full, slow, or taken away.",
+    check_after: "Listen again: nothing is lost.",
+};
+
+impl Rule for TapLost {
+    fn id(&self) -> &'static str {
+        "tap"
+    }
+
+    fn looks_for(&self) -> &'static str {
+        "times at which the tap itself was deaf"
+    }
+
+    fn needs(&self) -> &'static [Need] {
+        &[]
+    }
+
+    fn see(&mut self, event: &Event, _view: &View<'_>) {
+        match event.what {
+            Happening::PortGone => self.gone.add(event, 0),
+            Happening::Lost(bytes) => {
+                self.lost.add(event, bytes as i64);
+                self.bytes += bytes;
+            }
+            _ => {}
+        }
+    }
+
+    fn findings(&self) -> Vec<Finding> {
+        let gone = format!("The port went away {}", times_words(self.gone.count()));
+        let lost = format!("{} bytes were received but could not be kept", self.bytes);
+        self.gone.finding(&GONE, gone).into_iter().chain(self.lost.finding(&LOST, lost)).collect()
+    }
+
+    fn copy(&self) -> Box<dyn Rule> {
+        Box::new(self.clone())
+    }
+}

@@ -1,0 +1,263 @@
+//! `[framing]`, `[check]` and `[[start_up]]`: from the file's frames to the profiles the decoder uses.
+
+use std::sync::Arc;
+
+use wheeltap_parsers::check::{Crc, Sum, Written};
+use wheeltap_parsers::foreign::ResetCause;
+use wheeltap_parsers::{Check, Framing, Kind, Part, Profile, Read, StartUpText, Wire};
+
+use super::frames::{Frame, hex_bytes};
+use super::walk::Table;
+use crate::rover::meaning::{Means, Meaning};
+
+/// Profiles by wire, and the link in words.
+pub struct Profiles {
+    pub by_wire: [Option<Arc<Profile>>; 2],
+    pub words: String,
+}
+
+/// A certain silence that ends whatever was begun: far longer than any pause inside a frame, far shorter than a
+/// person's next press. Common practice, no source.
+const IDLE: i64 = 100_000_000;
+
+/// `[framing]`, `[check]` and `[[start_up]]` as the file states them.
+pub struct Format {
+    framing: Option<(Framing, usize, String)>,
+    check: Check,
+    check_words: String,
+    start_up: Vec<StartUpText>,
+}
+
+/// Reads the tables. Faults go to the root's list.
+pub fn read(root: &Table<'_>) -> Format {
+    let table = root.need_table("framing", "Write a table [framing] with `kind`");
+    let stated = root.table("check").map(|table| check(&table));
+    let (check, check_words) = stated.unwrap_or_else(|| (Some(Check::none()), "no check".to_owned()));
+    let check = check.unwrap_or_else(Check::none);
+    let framing = table.and_then(|table| framing(&table, &check));
+    Format { framing, check, check_words, start_up: start_up(root) }
+}
+
+/// Builds the profiles from frames and format. Faults go to the root's list.
+pub fn profiles(root: &Table<'_>, format: Format, frames: Vec<Frame>, meaning: &Meaning) -> Profiles {
+    let Format { framing, check, check_words, start_up } = format;
+    let mut by_wire = [const { Vec::new() }; 2];
+    for frame in frames {
+        consistent(root, &frame, &check, framing.as_ref().map(|found| &found.0));
+        by_wire[frame.wire.index()].push(kind(frame, &check, meaning));
+    }
+    let Some((framing, longest, framing_words)) = framing else {
+        return Profiles { by_wire: [None, None], words: String::new() };
+    };
+    let build = |wire: Wire| {
+        let kinds = std::mem::take(&mut by_wire[wire.index()]);
+        if kinds.is_empty() {
+            return None;
+        }
+        let (framing, start_up) = (framing.clone(), start_up.clone());
+        let profile = Profile { framing, kinds, longest, start_up, idle: IDLE };
+        for fault in profile.faults() {
+            root.fault("framing", fault, "Change the framing or the frames so that they fit");
+        }
+        Some(Arc::new(profile))
+    };
+    Profiles { by_wire: Wire::BOTH.map(build), words: format!("{framing_words}, {check_words}") }
+}
+
+fn kind(frame: Frame, check: &Check, meaning: &Meaning) -> Kind {
+    let mut fields = frame.fields;
+    for (field, means) in fields.iter_mut().zip(&frame.meaning.fields) {
+        let words = || match means {
+            Means::Move => meaning.moves.iter().map(|row| row.code.clone()).collect(),
+            Means::Verb => meaning.verbs.iter().map(|(word, _)| word.clone()).collect(),
+            _ => Vec::new(),
+        };
+        if field.read == Read::Word && field.words.is_empty() {
+            field.words = words();
+        }
+    }
+    let check = if frame.checked { check.clone() } else { Check::none() };
+    Kind { name: frame.name, parts: frame.parts, fields, check }
+}
+
+/// Layout, framing and check must fit each other.
+fn consistent(root: &Table<'_>, frame: &Frame, check: &Check, framing: Option<&Framing>) {
+    let fault = |found: &str, allowed: &str| root.faults.add(&frame.span, &frame.key, found, allowed);
+    let has_check = frame.parts.contains(&Part::Check);
+    let due = frame.checked && check.sum != Sum::None;
+    if due && !has_check {
+        fault("<check> stands nowhere in the layout", "Write <check> where it stands, or check = \"none\"");
+    } else if !due && has_check {
+        fault("<check> stands in the layout of a frame without a check", "Take <check> out, or describe it in [check]");
+    }
+    let lines = matches!(framing, Some(Framing::Lines { .. }));
+    if framing.is_some() && lines != frame.text {
+        fault(
+            "the layout does not fit the framing",
+            if lines { "Text lines need `line = \"...\"`" } else { "Binary frames need `bytes = \"...\"`" },
+        );
+    }
+    let letters = frame.parts.iter().zip(frame.parts.iter().skip(1));
+    if frame.text && letters.into_iter().any(|(a, b)| !matches!(a, Part::Literal(_)) && !matches!(b, Part::Literal(_))) {
+        fault("two fields touch each other", "Write the text that stands between them");
+    }
+}
+
+fn framing(table: &Table<'_>, check: &Check) -> Option<(Framing, usize, String)> {
+    #[derive(Clone, Copy)]
+    enum Sort {
+        Lines,
+        Markers,
+        Cobs,
+        SyncLength,
+    }
+    let sorts = [
+        ("lines", Sort::Lines),
+        ("markers", Sort::Markers),
+        ("cobs", Sort::Cobs),
+        ("sync and length", Sort::SyncLength),
+    ];
+    let sort = table.need_word("kind", &sorts);
+    let longest = table.whole("longest", 2..=1_048_576).unwrap_or(1024) as usize;
+    let built = sort.and_then(|sort| match sort {
+        Sort::Lines => lines(table),
+        Sort::Markers => markers(table),
+        Sort::Cobs => Some((Framing::Cobs, "COBS frames ended by a zero byte".to_owned())),
+        Sort::SyncLength => sync_length(table, check),
+    });
+    table.finish();
+    built.map(|(framing, words)| (framing, longest, words))
+}
+
+fn lines(table: &Table<'_>) -> Option<(Framing, String)> {
+    let end = table.need_text("end", "Write LF, CR, CR LF, or the very text")?;
+    let bytes = match end.as_str() {
+        "LF" => b"\n".to_vec(),
+        "CR" => b"\r".to_vec(),
+        "CR LF" => b"\r\n".to_vec(),
+        other => other.as_bytes().to_vec(),
+    };
+    if bytes.is_empty() {
+        table.fault("end", "the end mark is empty", "Write LF, CR, CR LF, or the very text");
+        return None;
+    }
+    let start = table.text("start").unwrap_or_default().into_bytes();
+    Some((Framing::Lines { start, end: bytes }, format!("text lines ended by {end}")))
+}
+
+fn markers(table: &Table<'_>) -> Option<(Framing, String)> {
+    let first = table.whole("first_marker", 1..=255);
+    if table.item("first_marker").is_none() {
+        table.fault("first_marker", "the smallest marker byte is missing", "Write first_marker = 0xF0 or another byte");
+    }
+    let first = first? as u8;
+    Some((Framing::Markers { first }, format!("frames between marker bytes {first:02X} to FF")))
+}
+
+fn sync_length(table: &Table<'_>, check: &Check) -> Option<(Framing, String)> {
+    let item = table.item("sync");
+    if item.is_none() {
+        table.fault("sync", "the sync bytes are missing", "Write sync = \"A7 3C\" or other bytes in hex");
+    }
+    let item = item?;
+    let sync = hex_bytes(&item, &item.text()?)?;
+    if sync.is_empty() {
+        item.fault("no sync bytes", "Write at least one byte in hex");
+        return None;
+    }
+    let all = sync.len() + 1 + check.len();
+    let counts = [("payload", all), ("payload and check", all - check.len()), ("everything", 0)];
+    let beyond = table.word("length_counts", &counts).unwrap_or(all);
+    let words = format!("sync bytes {}, a length", hex_words(&sync));
+    Some((Framing::SyncLength { sync, beyond }, words))
+}
+
+fn hex_words(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02X}")).collect::<Vec<_>>().join(" ")
+}
+
+fn check(table: &Table<'_>) -> (Option<Check>, String) {
+    #[derive(Clone, Copy)]
+    enum Sort {
+        None,
+        Xor,
+        Sum,
+        Lrc,
+        Crc,
+    }
+    let sorts =
+        [("none", Sort::None), ("xor-8", Sort::Xor), ("sum-8", Sort::Sum), ("lrc-8", Sort::Lrc), ("crc", Sort::Crc)];
+    let sort = table.need_word("kind", &sorts);
+    let written = [
+        ("big endian", Written::BigEndian),
+        ("little endian", Written::LittleEndian),
+        ("hex digits", Written::HexDigits),
+        ("nibbles", Written::Nibbles),
+    ];
+    let written = table.word("written", &written).unwrap_or(Written::BigEndian);
+    let skip = table.whole("skip", 0..=1024).unwrap_or(0) as usize;
+    let leave_out = table.whole("leave_out", 0..=1024).unwrap_or(0) as usize;
+    let (sum, words) = match sort {
+        None => (None, String::new()),
+        Some(Sort::None) => (Some(Sum::None), "no check".to_owned()),
+        Some(Sort::Xor) => (Some(Sum::Xor8), "exclusive-or check".to_owned()),
+        Some(Sort::Sum) => (Some(Sum::Sum8), "8-bit sum check".to_owned()),
+        Some(Sort::Lrc) => (Some(Sum::Lrc8), "8-bit LRC check".to_owned()),
+        Some(Sort::Crc) => crc(table),
+    };
+    table.finish();
+    (sum.map(|sum| Check { sum, written, skip, leave_out }), words)
+}
+
+fn crc(table: &Table<'_>) -> (Option<Sum>, String) {
+    let all = 0..=i64::from(u32::MAX);
+    let width = table.whole("width", 1..=32);
+    let polynomial = table.whole("polynomial", all.clone());
+    for (key, value) in [("width", width), ("polynomial", polynomial)] {
+        if value.is_none() && table.item(key).is_none() {
+            table.fault(key, "a CRC needs it", "Write `width` (1 to 32) and `polynomial`, such as 16 and 0x1021");
+        }
+    }
+    let start = table.whole("start", all.clone()).unwrap_or(0) as u32;
+    let reflect = table.yes_no("reflect", false);
+    let final_xor = table.whole("final_xor", all).unwrap_or(0) as u32;
+    let (Some(width), Some(polynomial)) = (width, polynomial) else { return (None, String::new()) };
+    match Crc::new(width as u8, polynomial as u32, start, reflect, reflect, final_xor) {
+        Ok(crc) => (Some(Sum::Crc(crc)), format!("CRC-{width} check")),
+        Err(why) => {
+            table.fault("polynomial", why, "Write the polynomial without its highest term, such as 0x1021");
+            (None, String::new())
+        }
+    }
+}
+
+fn start_up(root: &Table<'_>) -> Vec<StartUpText> {
+    root.tables("start_up").iter().filter_map(one_start_up).collect()
+}
+
+fn one_start_up(table: &Table<'_>) -> Option<StartUpText> {
+    let boards = [("command board", "command board"), ("drive board", "drive board")];
+    let board = table.need_word("board", &boards);
+    let has = table.need_text("has", "Write the text by which this line is known");
+    if has.as_deref().is_some_and(|has| has.len() < 4) {
+        table.fault("has", "fewer than four characters", "Write more of the text, so that no frame can look like it");
+    }
+    let after = table.text("reason_after").map(String::into_bytes);
+    let before = table.text("reason_before").unwrap_or_default().into_bytes();
+    let mut reasons = Vec::new();
+    if let Some(words) = table.table("reasons") {
+        for (word, item) in words.entries() {
+            let Some(id) = item.text() else { continue };
+            match ResetCause::from_id(&id) {
+                Some(cause) => reasons.push((word, cause)),
+                None => item.fault(
+                    format!("`{id}` is not known here"),
+                    "Allowed: power, external, brown-out, watchdog, software, sleep, unknown",
+                ),
+            }
+        }
+    }
+    table.finish();
+    let reason_between = after.map(|after| (after, before));
+    Some(StartUpText { has: has?.into_bytes(), board: board?.to_owned(), reason_between, reasons })
+}

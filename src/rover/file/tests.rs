@@ -1,0 +1,71 @@
+#![allow(clippy::unwrap_used)]
+
+use super::*;
+use crate::rover::built_in;
+
+#[test]
+fn every_built_in_file_is_sound() {
+    for file in built_in::ALL {
+        if let Err(faults) = RoverFile::load(file.name, file.text) {
+            let list: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            assert!(list.is_empty(), "{}:\n{}", file.name, list.join("\n"));
+        }
+    }
+}
+
+#[test]
+fn ten_faults_are_named_at_once() {
+    let text = r#"format = 1
+[rover]
+nam = "x"
+[link]
+rate = 12
+settings = "7E1"
+[framing]
+kind = "lines"
+end = ""
+[check]
+kind = "crc"
+width = 40
+[[frame]]
+name = "way"
+wire = "}"
+role = "order"
+line = "way,<way>"
+fields.way = { kind = "wort", means = "move" }
+[[move]]
+code = "port"
+is = "left"
+wheels = "+--+"
+[reader]
+obeys = "a while"
+[[wheel]]
+at = "FM"
+driver = "nobody"
+"#;
+    let faults = RoverFile::load("bad.toml", text).unwrap_err();
+    let seen: Vec<String> = faults.iter().map(|fault| format!("{}:{}", fault.line, fault.key)).collect();
+    for due in [
+        "3:rover.nam",
+        "5:link.rate",
+        "6:link.settings",
+        "9:framing.end",
+        "12:check.width",
+        "15:frame[1].wire",
+        "18:frame[1].fields.way.kind",
+        "22:move[1].wheels",
+        "24:reader.obeys",
+        "26:wheel[1].at",
+        "27:wheel[1].driver",
+    ] {
+        assert!(seen.iter().any(|one| one == due), "{due} is missing in {seen:#?}");
+    }
+}
+
+#[test]
+fn a_syntax_fault_does_not_hide_the_others() {
+    let text = "format = 1\n[rover]\nname = \"x\n[link]\nrate = 115200\n";
+    let faults = RoverFile::load("bad.toml", text).unwrap_err();
+    assert!(faults.iter().any(|fault| fault.line == 3 && fault.key.is_empty()), "{faults:#?}");
+    assert!(faults.iter().any(|fault| fault.key == "frame"), "{faults:#?}");
+}
