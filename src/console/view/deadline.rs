@@ -27,29 +27,22 @@ pub fn draw(pen: &mut Pen, y: u16, rows: u16, snapshot: &Snapshot) {
 pub fn words(snapshot: &Snapshot) -> String {
     let now = snapshot.now;
     match snapshot.deadline {
-        DeadlineState::Unknown if snapshot.rover == NO_FILE => {
-            "deadline: unknown without a rover file".to_owned()
-        }
+        DeadlineState::Unknown if snapshot.rover == NO_FILE => "deadline: unknown without a rover file".to_owned(),
         DeadlineState::Unknown => "deadline: the rover file does not say".to_owned(),
         DeadlineState::Never if snapshot.order.at.is_none() => {
             "no deadline: nothing on the wire would stop a move".to_owned()
         }
-        DeadlineState::Never if snapshot.order.rest => {
-            "no deadline: at rest until the next order".to_owned()
-        }
+        DeadlineState::Never if snapshot.order.rest => "no deadline: at rest until the next order".to_owned(),
         DeadlineState::Never => "no deadline: nothing on the wire would stop it".to_owned(),
         DeadlineState::Resting { length } => {
             format!("deadline {}, no move in force", clock::length(length))
         }
-        DeadlineState::Running { length, until } => format!(
-            "deadline: {} of {} left",
-            millis(until.saturating_sub(now)),
-            millis(length)
-        ),
-        DeadlineState::Lapsed { at, .. } => format!(
-            "lapsed {}: the drive board should have stopped",
-            clock::ago(now, at)
-        ),
+        DeadlineState::Running { length, until } => {
+            format!("deadline: {} of {} left", millis(until.saturating_sub(now)), millis(length))
+        }
+        DeadlineState::Lapsed { at, .. } => {
+            format!("lapsed {}: the drive board should have stopped", clock::ago(now, at))
+        }
     }
 }
 

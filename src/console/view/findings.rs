@@ -24,11 +24,7 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     let roomy = usize::from(height) > 3 * all.len();
     for (at, finding) in all.iter().enumerate().take(height.into()) {
         let rows = if at == 0 || roomy { 3 } else { 1 };
-        let place = if headed || all.len() == 1 {
-            String::new()
-        } else {
-            format!("1 of {}: ", all.len())
-        };
+        let place = if headed || all.len() == 1 { String::new() } else { format!("1 of {}: ", all.len()) };
         y = draw_one(pen, y, rows.min(height.saturating_sub(y)), &place, finding);
         let spare = usize::from(height.saturating_sub(y)).saturating_sub(all.len() - 1);
         if at == 0 && spare > 0 {
@@ -55,14 +51,8 @@ fn draw_one(pen: &mut Pen, y: u16, rows: u16, place: &str, finding: &Finding) ->
     let style = pen.theme.severity(finding.severity);
     let x = pen.put(0, y, pen.theme.symbol(finding.severity), style);
     pen.put(x + 1, y, finding.severity.id(), style);
-    let wheel = finding
-        .wheel
-        .map_or_else(String::new, |wheel| format!("{}: ", wheel.name()));
-    let times = if finding.count > 1 {
-        format!(" ({} times)", finding.count)
-    } else {
-        String::new()
-    };
+    let wheel = finding.wheel.map_or_else(String::new, |wheel| format!("{}: ", wheel.name()));
+    let times = if finding.count > 1 { format!(" ({} times)", finding.count) } else { String::new() };
     let text = format!("{place}{wheel}{}{times}", finding.says);
     pen.put_wrapped(WORDS, y, rows, &text, pen.theme.strong())
 }
@@ -77,22 +67,14 @@ fn aside(snapshot: &Snapshot) -> String {
 }
 
 fn counts(findings: &[Finding]) -> String {
-    let all = [
-        Severity::Danger,
-        Severity::Fault,
-        Severity::Doubt,
-        Severity::Note,
-    ];
+    let all = [Severity::Danger, Severity::Fault, Severity::Doubt, Severity::Note];
     let count = |severity| findings.iter().filter(|f| f.severity == severity).count();
     let words = |severity: Severity| match count(severity) {
         0 => None,
         1 => Some(format!("1 {}", severity.id())),
         n => Some(format!("{n} {}s", severity.id())),
     };
-    all.into_iter()
-        .filter_map(words)
-        .collect::<Vec<_>>()
-        .join(", ")
+    all.into_iter().filter_map(words).collect::<Vec<_>>().join(", ")
 }
 
 /// Never an all-clear: how many rules could not judge is part of the sentence.
@@ -114,10 +96,7 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
     };
     let (width, height) = (pen.width(), pen.height());
     let (mut list, whole) = if width >= 110 {
-        (
-            pen.part(0, 0, width * 2 / 5, height),
-            (width * 2 / 5 + 2, 0),
-        )
+        (pen.part(0, 0, width * 2 / 5, height), (width * 2 / 5 + 2, 0))
     } else {
         let rows = (findings.len() as u16 + 1).min(height / 3);
         (pen.rows(0, rows), (0, rows + 1))
@@ -145,9 +124,7 @@ fn draw_list(pen: &mut Pen, findings: &[Finding], cursor: usize) {
 fn sheet(pen: &Pen, finding: &Finding) -> Sheet {
     let (theme, mut sheet) = (pen.theme, Sheet::new(pen.width()));
     let symbol = theme.symbol(finding.severity);
-    let wheel = finding.wheel.map_or_else(String::new, |wheel| {
-        format!(", {} {}", wheel.name(), wheel.words())
-    });
+    let wheel = finding.wheel.map_or_else(String::new, |wheel| format!(", {} {}", wheel.name(), wheel.words()));
     let head = format!(
         "{symbol} {}, {}, cause in: {}{wheel}",
         finding.severity.id(),
@@ -173,9 +150,7 @@ fn span(finding: &Finding) -> String {
     let (first, last) = (clock::at(finding.first), clock::at(finding.last));
     match finding.count {
         0 | 1 => format!("evidence, once, at {first}:"),
-        n => format!(
-            "evidence, {n} times, from {first} to {last}; the first, last and worst places:"
-        ),
+        n => format!("evidence, {n} times, from {first} to {last}; the first, last and worst places:"),
     }
 }
 

@@ -14,14 +14,7 @@ use wheeltap_parsers::Nanos;
 /// Draws the pane: the last legs, newest at the bottom.
 pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     let narrow = pen.width() < 44;
-    pen.heading(
-        if narrow {
-            "legs"
-        } else {
-            "legs, press to release"
-        },
-        &format!("{} in all", snapshot.leg_count),
-    );
+    pen.heading(if narrow { "legs" } else { "legs, press to release" }, &format!("{} in all", snapshot.leg_count));
     let room = pen.height().saturating_sub(1);
     if snapshot.legs.is_empty() {
         pen.put(0, 1, "none yet", Style::new());
@@ -30,17 +23,9 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     let first = snapshot.legs.len().saturating_sub(room.into());
     let timed = pen.width() >= 44;
     for (y, leg) in (1..).zip(snapshot.legs.iter().skip(first)) {
-        let style = if leg.ends.is_none() {
-            pen.theme.strong()
-        } else {
-            Style::new()
-        };
+        let style = if leg.ends.is_none() { pen.theme.strong() } else { Style::new() };
         let words = words(leg, snapshot.now);
-        let x = if timed {
-            pen.put(0, y, &clock::at(leg.begins), pen.theme.faint()) + 2
-        } else {
-            0
-        };
+        let x = if timed { pen.put(0, y, &clock::at(leg.begins), pen.theme.faint()) + 2 } else { 0 };
         pen.put(x, y, &words, style);
     }
 }
@@ -71,9 +56,7 @@ const fn ended(end: LegEnd) -> &'static str {
 
 /// Draws the page of legs with its cursor.
 pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
-    let head = [
-        "began", "lasted", "move", "FL", "FR", "RL", "RR", "ended by",
-    ];
+    let head = ["began", "lasted", "move", "FL", "FR", "RL", "RR", "ended by"];
     put_columns(pen, 0, head, pen.theme.heading());
     let room = pen.height().saturating_sub(2);
     console.scroll.room = room.into();
@@ -86,11 +69,7 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
         }
     }
     let faint = pen.theme.faint();
-    let says = format!(
-        "the last {} of {} legs; duties meant, in per cent",
-        snapshot.legs.len(),
-        snapshot.leg_count
-    );
+    let says = format!("the last {} of {} legs; duties meant, in per cent", snapshot.legs.len(), snapshot.leg_count);
     pen.put(0, room + 1, &says, faint);
 }
 
@@ -98,16 +77,7 @@ fn draw_row(pen: &mut Pen, y: u16, leg: &Leg, now: Nanos) {
     let lasted = clock::length(leg.ends.unwrap_or(now).saturating_sub(leg.begins));
     let [fl, fr, rl, rr] = leg.meant.map(|duty| motion::duty(duty).replace(" %", ""));
     let begins = clock::at(leg.begins);
-    let cells = [
-        &begins,
-        &lasted,
-        &leg.name,
-        &fl,
-        &fr,
-        &rl,
-        &rr,
-        ended(leg.end),
-    ];
+    let cells = [&begins, &lasted, &leg.name, &fl, &fr, &rl, &rr, ended(leg.end)];
     put_columns(pen, y, cells, Style::new());
 }
 

@@ -76,13 +76,8 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
     if let Some(line) = snapshot.lines.get(cursor).filter(|_| whole > 0) {
         draw_whole(&mut pen.rows(0, whole), line);
     }
-    let follow = if console.line_at.is_none() {
-        "following the newest"
-    } else {
-        "standing still"
-    };
-    pen.rows(whole, 1)
-        .heading("lines on the wire", &format!("{follow}; {}", snapshot.link));
+    let follow = if console.line_at.is_none() { "following the newest" } else { "standing still" };
+    pen.rows(whole, 1).heading("lines on the wire", &format!("{follow}; {}", snapshot.link));
     let top = scroll::around(cursor, snapshot.lines.len(), room.into());
     for (y, (at, line)) in (whole + 1..height).zip(snapshot.lines.iter().enumerate().skip(top)) {
         row(pen, y, line);
@@ -98,10 +93,7 @@ fn draw_whole(pen: &mut Pen, line: &Line) {
     let y = pen.put_wrapped(0, 1, 2, &line.raw, ordered);
     let flags = line.flags.join(", ");
     let words = [sort(line.sort).unwrap_or_default(), &flags, &line.words];
-    let told = words
-        .into_iter()
-        .filter(|word| !word.is_empty())
-        .collect::<Vec<_>>();
+    let told = words.into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>();
     pen.put_wrapped(0, y, 2, &told.join(" "), meant);
 }
 
@@ -112,10 +104,5 @@ fn place(line: &Line) -> String {
     let Some(wire) = line.wire else {
         return format!("at {at}");
     };
-    format!(
-        "wire {}, at {at} or up to {early} earlier, byte {}, {} long",
-        wire.symbol(),
-        line.offset,
-        line.len
-    )
+    format!("wire {}, at {at} or up to {early} earlier, byte {}, {} long", wire.symbol(), line.offset, line.len)
 }

@@ -56,24 +56,15 @@ fn answer(pen: &Pen, snapshot: &Snapshot) -> Option<(&'static str, Style)> {
 }
 
 const fn duty(heard: bool) -> &'static str {
-    if heard {
-        "heard on this wire"
-    } else {
-        "assumed: as at power-up"
-    }
+    if heard { "heard on this wire" } else { "assumed: as at power-up" }
 }
 
 /// Why there is no order yet: silence, lines without a rover file, or lines that the rover file takes for no order.
 fn unheard(snapshot: &Snapshot) -> &'static str {
     let orders = snapshot.wires[0].as_ref();
-    match (
-        orders.is_some_and(|wire| wire.frames > 0),
-        snapshot.rover == NO_FILE,
-    ) {
+    match (orders.is_some_and(|wire| wire.frames > 0), snapshot.rover == NO_FILE) {
         (false, _) => "No order has been heard on the wire yet.",
-        (true, true) => {
-            "Lines are heard. Without a rover file they have no meaning; `wheeltap teach` makes one."
-        }
+        (true, true) => "Lines are heard. Without a rover file they have no meaning; `wheeltap teach` makes one.",
         (true, false) => "Lines are heard, but none of them is an order in the rover file.",
     }
 }

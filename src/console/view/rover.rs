@@ -26,12 +26,7 @@ impl Shape {
         };
         let share = height.saturating_sub(3) / 2;
         let tyre_height = if share > 11 { 11 } else { share };
-        Self {
-            tyre_width,
-            tyre_height,
-            body: width.saturating_sub(2 * tyre_width),
-            height,
-        }
+        Self { tyre_width, tyre_height, body: width.saturating_sub(2 * tyre_width), height }
     }
 
     /// Left and top of a tyre.
@@ -53,17 +48,10 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     draw_body(&mut pen.part(shape.tyre_width, 0, shape.body, shape.height));
     for state in &snapshot.wheels {
         let (x, y) = shape.tyre(state.wheel);
-        wheel::draw_tyre(
-            &mut pen.part(x, y, shape.tyre_width, shape.tyre_height),
-            state,
-        );
+        wheel::draw_tyre(&mut pen.part(x, y, shape.tyre_width, shape.tyre_height), state);
         let half = (shape.body / 2).saturating_sub(2);
         let right = matches!(state.wheel, Wheel::FR | Wheel::RR);
-        let left = if right {
-            shape.tyre_width + shape.body - 2 - half
-        } else {
-            shape.tyre_width + 2
-        };
+        let left = if right { shape.tyre_width + shape.body - 2 - half } else { shape.tyre_width + 2 };
         let top = y + u16::from(y == 0);
         let rows = shape.tyre_height.saturating_sub(1);
         wheel::draw_words(&mut pen.part(left, top, half, rows), state, right);
@@ -97,17 +85,9 @@ fn draw_middle(pen: &mut Pen, snapshot: &Snapshot) {
 }
 
 fn motion_words(pen: &Pen, twist: Twist) -> String {
-    let plain = format!(
-        "{} {}",
-        motion::arrow(twist, pen.theme.ascii),
-        motion::body(twist)
-    );
+    let plain = format!("{} {}", motion::arrow(twist, pen.theme.ascii), motion::body(twist));
     let long = format!("meant motion: {}", plain.trim());
-    if text_fit::width(&long) <= pen.width().into() {
-        long
-    } else {
-        plain.trim().to_owned()
-    }
+    if text_fit::width(&long) <= pen.width().into() { long } else { plain.trim().to_owned() }
 }
 
 fn draw_last_row(pen: &mut Pen, snapshot: &Snapshot) {
