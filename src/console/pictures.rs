@@ -124,7 +124,7 @@ fn the_smallest_full_screen_holds_what_matters() {
     let all = [sample::strafe(), sample::cue(), sample::raw(), sample::resting(), sample::lapsed(), sample::reset()];
     for (snapshot, status) in all.iter().flat_map(|s| [(s, sample::recording()), (s, sample::replaying())]) {
         let text = picture(&mut Console::new(ASCII), (80, 24), snapshot, &status);
-        let mut wanted = vec!["FL", "FR", "RL", "RR", "nose", "order in force", "\n> ", "\n< ", "? help", "q quit"];
+        let mut wanted = vec!["FL", "FR", "RL", "RR", "nose", "order", "\n> ", "\n< ", "? help", "q quit"];
         let age = snapshot.order.at.map(|at| super::clock::ago(snapshot.now, at));
         wanted.push(age.as_deref().unwrap_or("not heard yet"));
         wanted.push(if snapshot.findings.is_empty() {

@@ -125,7 +125,7 @@ fn finding(id: &'static str, severity: Severity, layer: Layer, says: &str) -> Fi
         first: NOW - 90_000 * MS,
         last: NOW - 90_000 * MS,
         says: says.to_owned(),
-        not: "a radio gap: then the panel's counter would jump".to_owned(),
+        not: "Not a radio gap: then the panel's counter would jump".to_owned(),
         what_to_do: "let the command board repeat the order every 100 ms".to_owned(),
         check_after: "drive for ten minutes; no gap above 150 ms".to_owned(),
         evidence: vec![Evidence { at: NOW - 90_000 * MS, wire: Wire::ToDrive, offset: 4711, len: 10 }],
@@ -295,9 +295,9 @@ pub fn lapsed() -> Snapshot {
 
 /// The command board has just started again.
 pub fn reset() -> Snapshot {
-    let mut damage = line(260, 12_400, "way,po\\x80\\xff", "unknown word");
+    let mut damage = line(260, 12_400, "way,po\\x80\\xff", "damaged: unknown word");
     damage.sort = LineSort::Damage;
-    let mut text = line(200, 12_410, "starting: reason 7, supply too low", "start-up text: supply too low");
+    let mut text = line(200, 12_410, "starting: reason 7", "board starts: its supply sagged (brown-out)");
     text.sort = LineSort::Text;
     let mut note = line(10, 0, "", "it jerked");
     (note.sort, note.wire) = (LineSort::Note, None);
@@ -312,11 +312,11 @@ pub fn reset() -> Snapshot {
                     "reset-by-sag",
                     Severity::Danger,
                     Layer::Power,
-                    "The command board started again by supply sag, 390 ms after a step to 100 %.",
+                    "The command board was reset twice by a sagging supply, 390 ms after a step to 100 %",
                 )
             },
-            finding("bad-word", Severity::Fault, Layer::Wire, "A line was damaged: unknown word."),
-            finding("glued-line", Severity::Doubt, Layer::CommandBoard, "Start-up text may swallow the first order."),
+            finding("bad-word", Severity::Fault, Layer::Wire, "Once a line was damaged: unknown word (1 of 413)"),
+            finding("glued-line", Severity::Doubt, Layer::CommandBoard, "Start-up text may swallow the first order"),
             finding("no-deadline", Severity::Note, Layer::Reader, "The drive board obeys for ever."),
         ],
         ..strafe()

@@ -43,7 +43,7 @@ pub fn rows_wanted(snapshot: &Snapshot) -> u16 {
 /// Cells in front of the sentence.
 const WORDS: u16 = 10;
 
-/// Symbol, severity, wheel, sentence; returns the row below.
+/// Symbol, severity, wheel, sentence (which has its own numbers); returns the row below.
 fn draw_one(pen: &mut Pen, y: u16, rows: u16, place: &str, finding: &Finding) -> u16 {
     if rows == 0 {
         return y;
@@ -52,8 +52,7 @@ fn draw_one(pen: &mut Pen, y: u16, rows: u16, place: &str, finding: &Finding) ->
     let x = pen.put(0, y, pen.theme.symbol(finding.severity), style);
     pen.put(x + 1, y, finding.severity.id(), style);
     let wheel = finding.wheel.map_or_else(String::new, |wheel| format!("{}: ", wheel.name()));
-    let times = if finding.count > 1 { format!(" ({} times)", finding.count) } else { String::new() };
-    let text = format!("{place}{wheel}{}{times}", finding.says);
+    let text = format!("{place}{wheel}{}", finding.says);
     pen.put_wrapped(WORDS, y, rows, &text, pen.theme.strong())
 }
 
@@ -135,7 +134,7 @@ fn sheet(pen: &Pen, finding: &Finding) -> Sheet {
     sheet.text(0, &head, theme.severity(finding.severity));
     sheet.text(0, &finding.says, strong);
     sheet.gap();
-    sheet.pair("could be mistaken for", &finding.not, plain);
+    sheet.pair("look-alikes", &finding.not, plain);
     sheet.pair("what to do", &finding.what_to_do, strong);
     sheet.pair("check after", &finding.check_after, plain);
     sheet.gap();

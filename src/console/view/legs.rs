@@ -7,6 +7,7 @@ use crate::console::clock;
 use crate::console::motion;
 use crate::console::pen::Pen;
 use crate::console::scroll;
+use crate::console::text_fit::width;
 use crate::engine::snapshot::Snapshot;
 use crate::rover::wheels::{Leg, LegEnd, per_cent};
 use wheeltap_parsers::Nanos;
@@ -24,14 +25,16 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     let timed = pen.width() >= 44;
     for (y, leg) in (1..).zip(snapshot.legs.iter().skip(first)) {
         let style = if leg.ends.is_none() { pen.theme.strong() } else { Style::new() };
-        let words = words(leg, snapshot.now);
-        let x = if timed { pen.put(0, y, &clock::at(leg.begins), pen.theme.faint()) + 2 } else { 0 };
-        pen.put(x, y, &words, style);
+        let story = story(leg, snapshot.now);
+        let mut x = if timed { pen.put(0, y, &clock::at(leg.begins), pen.theme.faint()) + 2 } else { 0 };
+        let room = pen.width().saturating_sub(x + width(&story) as u16);
+        x += pen.part(x, y, room, 1).put(0, 0, &leg.name, style);
+        pen.put(x, y, &story, style);
     }
 }
 
-/// A leg as a person would tell it: `to port, 71 %, 1.24 s`.
-fn words(leg: &Leg, now: Nanos) -> String {
+/// What follows the move's name when a person tells a leg: `to port, 71 %, 1.24 s`.
+fn story(leg: &Leg, now: Nanos) -> String {
     let strongest = leg.meant.iter().map(|duty| duty.unsigned_abs()).max();
     let share = per_cent(strongest.unwrap_or(0).try_into().unwrap_or(0));
     let lasted = clock::length(leg.ends.unwrap_or(now).saturating_sub(leg.begins));
@@ -41,7 +44,7 @@ fn words(leg: &Leg, now: Nanos) -> String {
         LegEnd::Lapse => ", lapsed",
         LegEnd::Cut => ", cut off",
     };
-    format!("{}, {share} %, {lasted}{end}", leg.name)
+    format!(", {share} %, {lasted}{end}")
 }
 
 const fn ended(end: LegEnd) -> &'static str {

@@ -38,25 +38,30 @@ fn row(pen: &mut Pen, y: u16, line: &Line) {
         pen.part(x, y, raw, 1).put(0, 0, &line.raw, theme.ordered());
         x += raw + 1;
     }
-    if let Some(sort) = sort(line.sort) {
+    if let Some(sort) = sort(line) {
         x = pen.put(x, y, sort, sort_style(theme, line.sort)) + 1;
     }
     for flag in &line.flags {
         x = pen.put(x, y, &format!("{flag};"), theme.alarm()) + 1;
     }
-    pen.put(x, y, &line.words, theme.meant());
+    let words = match line.sort {
+        LineSort::Damage | LineSort::Noise => theme.alarm(),
+        _ => theme.meant(),
+    };
+    pen.put(x, y, &line.words, words);
 }
 
-/// The word in front of everything that is not a good frame.
-const fn sort(sort: LineSort) -> Option<&'static str> {
-    match sort {
-        LineSort::Frame => None,
-        LineSort::Damage => Some("DAMAGED"),
-        LineSort::Text => Some("text"),
-        LineSort::Noise => Some("NOISE"),
-        LineSort::Event => Some("event:"),
-        LineSort::Note => Some("note:"),
-    }
+/// The word in front of everything that is not a good frame, unless its words begin with it.
+fn sort(line: &Line) -> Option<&'static str> {
+    let (word, shown) = match line.sort {
+        LineSort::Frame => return None,
+        LineSort::Damage => ("damaged", "DAMAGED"),
+        LineSort::Text => ("text", "text:"),
+        LineSort::Noise => ("noise", "NOISE"),
+        LineSort::Event => ("event", "event:"),
+        LineSort::Note => ("note", "note:"),
+    };
+    (!line.words.starts_with(word)).then_some(shown)
 }
 
 const fn sort_style(theme: Theme, sort: LineSort) -> Style {
@@ -92,7 +97,7 @@ fn draw_whole(pen: &mut Pen, line: &Line) {
     pen.put(0, 0, &place(line), strong);
     let y = pen.put_wrapped(0, 1, 2, &line.raw, ordered);
     let flags = line.flags.join(", ");
-    let words = [sort(line.sort).unwrap_or_default(), &flags, &line.words];
+    let words = [sort(line).unwrap_or_default(), &flags, &line.words];
     let told = words.into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>();
     pen.put_wrapped(0, y, 2, &told.join(" "), meant);
 }

@@ -97,10 +97,12 @@ fn rhythm(theme: Theme, width: u16, health: &WireHealth) -> (String, Style) {
     if health.lost > 0 && width < 100 {
         return (format!("{} bytes lost", health.lost), theme.alarm());
     }
-    if width < 118 {
-        return (health.cadence.clone(), Style::new());
+    let port = format!("on {}", health.port);
+    match (health.cadence.is_empty(), width < 118) {
+        (true, _) => (port, theme.faint()),
+        (false, true) => (health.cadence.clone(), Style::new()),
+        (false, false) => (format!("{}, {port}", health.cadence), Style::new()),
     }
-    (format!("{}, on {}", health.cadence, health.port), Style::new())
 }
 
 fn absent(pen: &mut Pen, y: u16, wire: Wire) {

@@ -106,3 +106,52 @@ fn draw_last_row(pen: &mut Pen, snapshot: &Snapshot) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::console::sample;
+    use crate::console::theme::Theme;
+    use ratatui::buffer::Buffer;
+    use ratatui::layout::Rect;
+
+    /// Places of `sign` in a picture of `snapshot`, leaving out the rows of the body's edge.
+    fn places(snapshot: &Snapshot, sign: &str) -> Vec<(u16, u16)> {
+        let area = Rect::new(0, 0, 60, 17);
+        let mut buffer = Buffer::empty(area);
+        draw(&mut Pen::new(&mut buffer, area, Theme::from_env(true, true)), snapshot);
+        let all = (1..16).flat_map(|y| (0..60).map(move |x| (x, y)));
+        all.filter(|place| buffer[*place].symbol() == sign).collect()
+    }
+
+    #[test]
+    fn each_wheel_stands_at_its_corner_with_the_nose_up() {
+        // ISO 8855: x forward, y left; drawn with the nose up, front is above and left is left.
+        for wheel in Wheel::ALL {
+            for (duty, sign) in [(1000, "^"), (-1000, "v")] {
+                let mut snapshot = sample::resting();
+                for state in &mut snapshot.wheels {
+                    (state.ordered, state.proven) = (None, false);
+                    state.meant = Some(if state.wheel == wheel { duty } else { 0 });
+                }
+                let [(x, y)] = places(&snapshot, sign)[..] else { panic!("{wheel:?}: not one arrow") };
+                let left = matches!(wheel, Wheel::FL | Wheel::RL);
+                let front = matches!(wheel, Wheel::FL | Wheel::FR);
+                assert_eq!((x < 30, y < 8), (left, front), "{wheel:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn an_arrow_grows_with_the_duty() {
+        let length = |duty| {
+            let mut snapshot = sample::resting();
+            for state in &mut snapshot.wheels {
+                state.meant = Some(if state.wheel == Wheel::FL { duty } else { 0 });
+                (state.ordered, state.proven) = (None, false);
+            }
+            places(&snapshot, "|").len() + places(&snapshot, "^").len()
+        };
+        assert!(length(1) == length(0) + 1 && length(500) > length(1) && length(1000) > length(500));
+    }
+}

@@ -92,9 +92,8 @@ fn wiring(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
     let plain = Style::new();
     let mut all = Vec::new();
     all.extend(wheel.inputs.map(|inputs| (inputs_words(inputs), plain)));
-    if !wheel.wiring.is_empty() {
-        all.push((wheel.wiring.clone(), theme.faint()));
-    }
+    let wired = if wheel.wiring.is_empty() { "wiring: not in the rover file" } else { &wheel.wiring };
+    all.push((wired.to_owned(), theme.faint()));
     let (back, slash) = (theme.pick("╲", "\\"), theme.pick("╱", "/"));
     all.push((rollers(back, slash, wheel), theme.faint()));
     all
