@@ -22,7 +22,7 @@ use crate::rover::file::{RoverFile, StatedCadence};
 use crate::rover::state::RoverState;
 use crate::timing::cadence::{Cadence, Rhythm};
 use crate::timing::counter::Counter;
-use crate::timing::link::LinkFacts;
+use crate::timing::link::{LinkFacts, WireFacts};
 use crate::timing::resolution::Resolution;
 use event::{Event, Frame, Happening, Raw, Values};
 use health::Health;
@@ -88,10 +88,7 @@ impl Engine {
     /// An engine at the start of a session. Without a rover file every line is text and nothing is meant.
     pub fn new(link: LinkFacts, rover: Option<Arc<RoverFile>>) -> Self {
         let open = Wire::BOTH.map(|wire| link.wire(wire).is_some());
-        let decoder = |wire: Wire| {
-            let profile = rover.as_ref().and_then(|rover| rover.profile(wire).cloned());
-            open[wire.index()].then(|| Decoder::new(wire, profile.unwrap_or_else(|| unknown(rover.as_deref()))))
-        };
+        let decoder = |wire: Wire| open[wire.index()].then(|| decoder(wire, rover.as_deref()));
         let stated = rover.as_ref().and_then(|rover| match rover.cadence {
             StatedCadence::Learn => None,
             StatedCadence::OnChange => Some(Rhythm::OnChange),
@@ -196,7 +193,19 @@ impl Engine {
 
     fn chunk(&mut self, chunk: &Chunk<'_>) {
         self.now = self.now.max(chunk.hi);
+        if self.decoders[chunk.wire.index()].is_none() {
+            self.open_wire(chunk.wire);
+        }
         self.decode(chunk.wire, |decoder, sink| decoder.push(chunk, sink));
+    }
+
+    /// A wire that was not known as tapped speaks up: a stream names its wires only as they come.
+    fn open_wire(&mut self, wire: Wire) {
+        self.decoders[wire.index()] = Some(decoder(wire, self.rover.as_deref()));
+        self.merge.set_open(wire, true);
+        self.port_open[wire.index()] = true;
+        let facts = WireFacts { rate: None, settings: "8N1".to_owned(), latency: 0, port: "stream".to_owned() };
+        self.link.wires[wire.index()].get_or_insert(facts);
     }
 
     fn tick(&mut self, at: Nanos) {
@@ -264,8 +273,13 @@ impl Sink for IntoMerge<'_> {
     }
 }
 
-/// What an unknown link looks like: lines ended by LF, or, where the rover file knows the framing of the other wire,
-/// that framing with no kinds.
+/// The decoder of a wire, as the rover file has it, or for lines of text.
+fn decoder(wire: Wire, rover: Option<&RoverFile>) -> Decoder {
+    let profile = rover.and_then(|rover| rover.profile(wire).cloned());
+    Decoder::new(wire, profile.unwrap_or_else(|| unknown(rover)))
+}
+
+/// What an unknown link looks like: lines of text ended by LF, start-up text known as the rover file says.
 fn unknown(rover: Option<&RoverFile>) -> Arc<Profile> {
     let start_up = rover.and_then(|rover| rover.profiles.iter().flatten().next()).map(|known| known.start_up.clone());
     Arc::new(Profile {

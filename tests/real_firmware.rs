@@ -19,7 +19,7 @@ fn read(name: &str) -> (Vec<Event>, Vec<Finding>) {
     let path = format!("{}/logs/{name}", env!("CARGO_MANIFEST_DIR"));
     let file = built_in::find("letter-line").unwrap();
     let rover = Arc::new(RoverFile::load(file.name, file.text).unwrap());
-    let mut source = wheeltap::source::open::open(&path, Some(&rover)).unwrap();
+    let mut source = wheeltap::source::open::open(&path).unwrap();
     let mut engine = Engine::new(source.link().clone(), Some(rover));
     let mut events = Vec::new();
     while let Some(input) = source.next().unwrap() {

@@ -42,7 +42,7 @@ const ENOUGH: usize = 16;
 const BASELINES: [usize; 2] = [8, 32];
 /// So many frames in a row, none of them certainly early, before frames are judged by their common beat. A sender that
 /// repeats its last order and sends changes in between has no common beat: there only the single gap counts.
-const STEADY: u32 = 64;
+const STEADY: u32 = 256;
 
 /// Learns the rhythm of one sort of frame on one wire and judges each frame.
 #[derive(Clone, Debug)]
@@ -227,11 +227,11 @@ mod tests {
     #[test]
     fn a_steady_sender_is_learned_and_a_late_frame_is_certain() {
         let mut cadence = Cadence::new(None);
-        for place in 0..100 {
+        for place in 0..300 {
             assert_eq!(cadence.take(interval(place * 50 * MS, 200_000), 1), Came::OnTime);
         }
         assert_eq!(cadence.rhythm(), Rhythm::Every(50 * MS));
-        let came = cadence.take(interval(100 * 50 * MS + 30 * MS, 200_000), 1);
+        let came = cadence.take(interval(300 * 50 * MS + 30 * MS, 200_000), 1);
         assert!(matches!(came, Came::Late(by) if by > 29 * MS), "{came:?}");
     }
 
