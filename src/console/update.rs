@@ -37,6 +37,7 @@ impl Console {
     pub(super) fn typed(&mut self, key: Key) {
         self.quit_asked = false;
         if let (Some(entry), Key::Char(c)) = (&mut self.entry, key)
+            && !c.is_control()
             && entry.chars().count() < LONGEST_NOTE
         {
             entry.push(c);
