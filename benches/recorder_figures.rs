@@ -103,7 +103,7 @@ fn absence_of_the_reader_while_the_disk_stands_still() {
     let path = folder.path().join("sluggish.session");
     let file = FileDisk::create(&path).unwrap();
     // The head is written before the first stand-still.
-    let begun = Instant::now() - Duration::from_millis(2_000);
+    let begun = Instant::now().checked_sub(Duration::from_secs(2)).unwrap();
     let recorder = Recorder::on(Arc::new(Sluggish { file, begun }), &path, &header()).unwrap();
     let running = RecorderThread::start(recorder, QUEUE_BYTES).unwrap();
     let bench = bench(Some(&running));

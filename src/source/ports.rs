@@ -126,6 +126,22 @@ mod tests {
     }
 
     #[test]
+    fn where_a_port_is_plugged_in() {
+        let root = tempfile::tempdir().unwrap();
+        let plug = root.path().join("usb1/1-2/1-2:1.0");
+        std::fs::create_dir_all(plug.join("ttyUSB0")).unwrap();
+        // The kernel links a USB adapter to a folder of the port's own name, an ACM device to its interface.
+        for (port, device) in [("ttyUSB0", plug.join("ttyUSB0")), ("ttyACM0", plug.clone())] {
+            let class = root.path().join("class").join(port);
+            std::fs::create_dir_all(&class).unwrap();
+            std::os::unix::fs::symlink(device, class.join("device")).unwrap();
+            let found = location(&root.path().join("class"), &Path::new("/dev").join(port));
+            assert_eq!(found.as_deref(), Some("1-2:1.0"), "{port}");
+        }
+        assert_eq!(location(&root.path().join("class"), Path::new("/dev/ttyS9")), None);
+    }
+
+    #[test]
     fn listing_never_panics() {
         if let Ok(ports) = list() {
             assert!(ports.iter().all(|port| port.path.starts_with("/dev/")), "{ports:?}");
