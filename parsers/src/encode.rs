@@ -1,7 +1,7 @@
 //! Frames written from values: the way back.
 
 use crate::fields::{Field, Read, Sign, Value};
-use crate::framing::cobs;
+use crate::framing::{cobs, slip, stuffed};
 use crate::layout::{Layout, some_bits};
 use crate::profile::{Framing, Kind, Part, Profile};
 
@@ -86,8 +86,28 @@ impl Profile {
             Framing::Cobs => {
                 let mut frame = Vec::new();
                 cobs::encode(body, &mut frame);
-                frame.push(0);
+                frame.push(cobs::END);
                 Ok(frame)
+            }
+            Framing::Slip => {
+                let mut frame = Vec::new();
+                slip::encode(body, &mut frame);
+                frame.push(slip::END);
+                Ok(frame)
+            }
+            Framing::Stuffed => {
+                let mut frame = vec![stuffed::FLAG];
+                stuffed::encode(body, &mut frame);
+                frame.push(stuffed::FLAG);
+                Ok(frame)
+            }
+            Framing::Fixed { sync, len } => {
+                let frame = [sync.as_slice(), body].concat();
+                if frame.len() == *len {
+                    Ok(frame)
+                } else {
+                    Err(format!("{name}: {} bytes, all frames have {len}", frame.len()))
+                }
             }
             Framing::SyncLength { sync, beyond } => {
                 let frame = [sync.as_slice(), body].concat();
