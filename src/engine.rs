@@ -1,3 +1,315 @@
 //! The engine: every input goes in here and nowhere else; events, findings and snapshots come out.
+//!
+//! The same inputs give the same events, for any cutting of the bytes that keeps each byte's interval and any cutting
+//! of ticks. Cloning the engine keeps its place in the session.
 
+pub mod event;
+mod health;
+mod legs;
+mod look;
+mod merge;
 pub mod snapshot;
+mod take;
+pub mod words;
+
+use std::collections::VecDeque;
+use std::sync::Arc;
+
+use wheeltap_parsers::{Chunk, Decoder, Framing, Input, Interval, Nanos, Profile, Record, Sink, What, Wire};
+
+use crate::findings::{Finding, NotJudged, Rule, gives, rules};
+use crate::rover::file::{RoverFile, StatedCadence};
+use crate::rover::state::RoverState;
+use crate::timing::cadence::{Cadence, Rhythm};
+use crate::timing::counter::Counter;
+use crate::timing::link::{LinkFacts, WireFacts};
+use crate::timing::resolution::Resolution;
+use event::{Event, Frame, Happening, Raw, Values};
+use health::Health;
+use legs::Legs;
+use merge::Merge;
+
+/// How many of the last events a snapshot can show.
+const SHOWN: usize = 400;
+
+/// The whole pipeline: decode, rover, timing, findings.
+pub struct Engine {
+    link: LinkFacts,
+    rover: Option<Arc<RoverFile>>,
+    decoders: [Option<Decoder>; 2],
+    merge: Merge,
+    now: Nanos,
+    state: Option<RoverState>,
+    cadence: Cadence,
+    sequence: Counter,
+    panel: Counter,
+    /// The last order: when, and whether its repetition is due.
+    last_order: Option<Interval>,
+    silence_told: bool,
+    resolution: Resolution,
+    health: [Health; 2],
+    port_open: [bool; 2],
+    legs: Legs,
+    notes: Vec<(Nanos, String)>,
+    rules: Vec<Box<dyn Rule>>,
+    recent: VecDeque<Event>,
+    out: Vec<Event>,
+    ended: bool,
+}
+
+impl Clone for Engine {
+    fn clone(&self) -> Self {
+        Self {
+            link: self.link.clone(),
+            rover: self.rover.clone(),
+            decoders: self.decoders.clone(),
+            merge: self.merge.clone(),
+            now: self.now,
+            state: self.state.clone(),
+            cadence: self.cadence.clone(),
+            sequence: self.sequence.clone(),
+            panel: self.panel.clone(),
+            last_order: self.last_order,
+            silence_told: self.silence_told,
+            resolution: self.resolution.clone(),
+            health: self.health.clone(),
+            port_open: self.port_open,
+            legs: self.legs.clone(),
+            notes: self.notes.clone(),
+            rules: self.rules.iter().map(|rule| rule.copy()).collect(),
+            recent: self.recent.clone(),
+            out: Vec::new(),
+            ended: self.ended,
+        }
+    }
+}
+
+impl Engine {
+    /// An engine at the start of a session. Without a rover file every line is text and nothing is meant.
+    pub fn new(link: LinkFacts, rover: Option<Arc<RoverFile>>) -> Self {
+        let open = Wire::BOTH.map(|wire| link.wire(wire).is_some());
+        let decoder = |wire: Wire| open[wire.index()].then(|| decoder(wire, rover.as_deref()));
+        let stated = rover.as_ref().and_then(|rover| match rover.cadence {
+            StatedCadence::Learn => None,
+            StatedCadence::OnChange => Some(Rhythm::OnChange),
+            StatedCadence::Every(period) => Some(Rhythm::Every(period)),
+        });
+        let counts = rover.as_ref().map_or([256; 2], |rover| [rover.meaning.sequence_counts, rover.meaning.panel_counts]);
+        Self {
+            decoders: Wire::BOTH.map(decoder),
+            merge: Merge::new(open),
+            now: 0,
+            state: rover.as_ref().map(|rover| RoverState::new(Arc::clone(&rover.meaning))),
+            cadence: Cadence::new(stated),
+            sequence: Counter::new(counts[0]),
+            panel: Counter::new(counts[1]),
+            last_order: None,
+            silence_told: false,
+            resolution: Resolution::default(),
+            health: Default::default(),
+            port_open: open,
+            legs: Legs::default(),
+            notes: Vec::new(),
+            rules: rules(),
+            recent: VecDeque::new(),
+            out: Vec::new(),
+            ended: false,
+            link,
+            rover,
+        }
+    }
+
+    /// How the session was listened to.
+    pub const fn link(&self) -> &LinkFacts {
+        &self.link
+    }
+
+    /// The rover file in use.
+    pub fn rover(&self) -> Option<&RoverFile> {
+        self.rover.as_deref()
+    }
+
+    /// The latest instant that any input has named.
+    pub const fn now(&self) -> Nanos {
+        self.now
+    }
+
+    /// Takes one input; the events it lets out, in order of time.
+    pub fn push(&mut self, input: Input<'_>) -> &[Event] {
+        self.out.clear();
+        match input {
+            Input::Chunk(chunk) => self.chunk(&chunk),
+            Input::Tick(at) => self.tick(at),
+            Input::Note { at, text } => self.merge.remark(bare(at, None, Happening::Note(text.into()))),
+            Input::PortGone { at, wire } => self.port(at, wire, false),
+            Input::PortBack { at, wire } => self.port(at, wire, true),
+            Input::Lost { at, wire, bytes } => {
+                self.decode(wire, |decoder, sink| decoder.cut(sink));
+                self.merge.add(wire, bare(at, Some(wire), Happening::Lost(bytes)));
+            }
+        }
+        self.drain(None);
+        &self.out
+    }
+
+    /// The input has ended: lets everything out.
+    pub fn finish(&mut self) -> &[Event] {
+        self.out.clear();
+        if !self.ended {
+            self.ended = true;
+            for wire in Wire::BOTH {
+                self.decode(wire, |decoder, sink| decoder.cut(sink));
+            }
+            self.drain(Some(self.now));
+        }
+        &self.out
+    }
+
+    /// Findings so far, worst first, then by first time.
+    pub fn findings(&self) -> Vec<Finding> {
+        let gives = self.gives();
+        let able = self.rules.iter().filter(|rule| rule.needs().iter().all(|need| gives.contains(need)));
+        let mut findings: Vec<Finding> = able.flat_map(|rule| rule.findings()).collect();
+        findings.sort_by_key(|finding| (finding.severity, finding.first, finding.id));
+        findings
+    }
+
+    /// Rules that cannot judge on this link, and what it lacks.
+    pub fn not_judged(&self) -> Vec<NotJudged> {
+        let gives = self.gives();
+        let lacks = |rule: &dyn Rule| rule.needs().iter().copied().filter(|need| !gives.contains(need)).collect();
+        let all = self.rules.iter().map(|rule| NotJudged {
+            id: rule.id(),
+            looks_for: rule.looks_for(),
+            lacks: lacks(rule.as_ref()),
+        });
+        all.filter(|one| !one.lacks.is_empty()).collect()
+    }
+
+    fn gives(&self) -> Vec<crate::findings::Need> {
+        let tapped = Wire::BOTH.map(|wire| self.link.wire(wire).is_some());
+        gives(self.rover.as_deref(), tapped, self.cadence.rhythm())
+    }
+
+    fn chunk(&mut self, chunk: &Chunk<'_>) {
+        self.now = self.now.max(chunk.hi);
+        if self.decoders[chunk.wire.index()].is_none() {
+            self.open_wire(chunk.wire);
+        }
+        self.decode(chunk.wire, |decoder, sink| decoder.push(chunk, sink));
+    }
+
+    /// A wire that was not known as tapped speaks up: a stream names its wires only as they come.
+    fn open_wire(&mut self, wire: Wire) {
+        self.decoders[wire.index()] = Some(decoder(wire, self.rover.as_deref()));
+        self.merge.set_open(wire, true);
+        self.port_open[wire.index()] = true;
+        let facts = WireFacts { rate: None, settings: "8N1".to_owned(), latency: 0, port: "stream".to_owned() };
+        self.link.wires[wire.index()].get_or_insert(facts);
+    }
+
+    fn tick(&mut self, at: Nanos) {
+        self.now = self.now.max(at);
+        for wire in Wire::BOTH {
+            self.decode(wire, |decoder, sink| decoder.tick(at, sink));
+            self.merge.passed(wire, at);
+        }
+    }
+
+    fn port(&mut self, at: Nanos, wire: Wire, back: bool) {
+        self.now = self.now.max(at);
+        if !back {
+            self.decode(wire, |decoder, sink| decoder.cut(sink));
+        }
+        let what = if back { Happening::PortBack } else { Happening::PortGone };
+        self.merge.add(wire, bare(at, Some(wire), what));
+        self.merge.set_open(wire, back);
+    }
+
+    /// Runs the wire's decoder and puts its records into the merge.
+    fn decode(&mut self, wire: Wire, run: impl FnOnce(&mut Decoder, &mut IntoMerge<'_>)) {
+        if let Some(decoder) = &mut self.decoders[wire.index()] {
+            run(decoder, &mut IntoMerge(&mut self.merge));
+        }
+    }
+
+    /// Lets out what may leave; `end` is the end of the session when it has come.
+    fn drain(&mut self, end: Option<Nanos>) {
+        let held = [0, 1].map(|wire: usize| self.decoders[wire].as_ref().and_then(Decoder::held_since));
+        let horizon = if end.is_some() { Nanos::MAX } else { self.merge.horizon(held) };
+        while let Some(event) = self.merge.next(horizon) {
+            self.timers(event.span.lo);
+            self.take(event);
+        }
+        self.timers(end.unwrap_or(horizon));
+    }
+
+    /// Rules see the event, it is kept for showing, and it goes out.
+    fn tell(&mut self, event: Event) {
+        let view = crate::findings::View {
+            rover: self.rover.as_deref(),
+            state: self.state.as_ref(),
+            rhythm: self.cadence.rhythm(),
+        };
+        for rule in &mut self.rules {
+            rule.see(&event, &view);
+        }
+        if !matches!(event.what, Happening::Leg { .. }) {
+            if self.recent.len() == SHOWN {
+                self.recent.pop_front();
+            }
+            self.recent.push_back(event.clone());
+        }
+        self.out.push(event);
+    }
+}
+
+/// Puts records into the merge.
+struct IntoMerge<'a>(&'a mut Merge);
+
+impl Sink for IntoMerge<'_> {
+    fn record(&mut self, record: &Record<'_>) {
+        self.0.add(record.wire, event_of(record));
+    }
+}
+
+/// The decoder of a wire, as the rover file has it, or for lines of text.
+fn decoder(wire: Wire, rover: Option<&RoverFile>) -> Decoder {
+    let profile = rover.and_then(|rover| rover.profile(wire).cloned());
+    Decoder::new(wire, profile.unwrap_or_else(|| unknown(rover)))
+}
+
+/// What an unknown link looks like: lines of text ended by LF, start-up text known as the rover file says.
+fn unknown(rover: Option<&RoverFile>) -> Arc<Profile> {
+    let start_up = rover.and_then(|rover| rover.profiles.iter().flatten().next()).map(|known| known.start_up.clone());
+    Arc::new(Profile {
+        framing: Framing::Lines { start: Vec::new(), end: b"\n".to_vec() },
+        kinds: Vec::new(),
+        longest: 512,
+        start_up: start_up.unwrap_or_default(),
+        idle: 100_000_000,
+    })
+}
+
+/// An event with no bytes.
+fn bare(at: Nanos, wire: Option<Wire>, what: Happening) -> Event {
+    Event { at, span: Interval::new(at, at), wire, offset: 0, len: 0, what }
+}
+
+fn event_of(record: &Record<'_>) -> Event {
+    let what = match record.what {
+        What::Frame { kind, values, glued, bytes } => {
+            let mut flags = event::Flags::default();
+            if glued {
+                flags.set(event::Flag::Glued);
+            }
+            Happening::Frame(Frame { kind, values: Values::new(values), flags, raw: Raw::new(bytes), meant: None })
+        }
+        What::Damage { cause, kind, excerpt } => {
+            Happening::Damage { cause, kind, raw: excerpt.into(), obeyed: false }
+        }
+        What::Text { class, excerpt } => Happening::Text { class, raw: excerpt.into() },
+        What::Noise { excerpt } => Happening::Noise { raw: excerpt.into() },
+    };
+    Event { at: record.at.hi, span: record.at, wire: Some(record.wire), offset: record.offset, len: record.len, what }
+}

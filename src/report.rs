@@ -1,1 +1,3 @@
-//! stub
+//! Reports: what the engine says, for a machine or on paper.
+
+pub mod json;

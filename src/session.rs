@@ -34,5 +34,32 @@
 //! A reader skips lines whose word it does not know when the version's major number is one it knows, refuses a higher
 //! version, and names every line whose CRC does not match (line number, byte) without losing the next.
 
+pub mod disk;
+pub mod escape;
+mod fields;
+pub mod header;
+pub mod heard;
+pub mod line;
+pub mod line_reader;
+pub mod note;
+mod offsets;
+pub mod opening;
+pub mod queue;
 pub mod read;
 pub mod record;
+pub mod recorder_thread;
+mod seek;
+pub mod status;
+pub mod torn;
+pub mod wall;
+
+pub use header::Header;
+pub use heard::Heard;
+pub use line::Line;
+pub use note::append_note;
+pub use queue::Queue;
+pub use read::SessionSource;
+pub use record::Recorder;
+pub use recorder_thread::RecorderThread;
+pub use status::RecorderStatus;
+pub use torn::TornLine;

@@ -1,9 +1,32 @@
 //! Where bytes come from. Everything above sees one face: [`Source`].
 
+pub mod clock;
+pub mod intake;
+pub mod latency;
+pub mod live;
+pub mod open;
+mod plain_line;
+pub mod plain_log;
+pub mod port_error;
+pub mod ports;
+pub mod pseudo_port;
+pub mod raw_bytes;
+pub mod serial;
+pub mod wire_pace;
+
+pub use clock::Clock;
+pub use intake::Intake;
+pub use live::LiveSource;
+pub use open::{Opened, open};
+pub use plain_log::write_plain_log;
+
 use thiserror::Error;
 use wheeltap_parsers::Input;
 
 use crate::timing::link::LinkFacts;
+
+pub mod hardship;
+pub mod simulated;
 
 /// Something that gives inputs in the order of their time.
 pub trait Source {

@@ -112,6 +112,13 @@ impl Decoder {
     pub fn settled(&self) -> u64 {
         self.flow.outlet.held().unwrap_or(self.flow.carry.offset())
     }
+
+    /// The latest instant of the earliest byte that can still end a record: no record to come is dated before it.
+    /// `None` when nothing is held back.
+    pub fn held_since(&self) -> Option<Nanos> {
+        let waiting = (self.carried() > 0).then(|| self.flow.carry.interval(0).hi);
+        self.flow.outlet.held_at().or(waiting)
+    }
 }
 
 /// What is wrong with a profile, in words; empty when a decoder can work with it.

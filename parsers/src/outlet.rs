@@ -1,7 +1,7 @@
 //! The outlet: adjoining pieces of one nature joined to one record, and the records let out.
 
 use crate::carry::Carry;
-use crate::chunk::{Interval, Wire};
+use crate::chunk::{Interval, Nanos, Wire};
 use crate::damage::Cause;
 use crate::foreign::TextClass;
 use crate::record::{EXCERPT, Record, Sink, What};
@@ -168,6 +168,11 @@ impl Outlet {
         let Open { offset, len, begins, at, .. } = open;
         sink.record(&Record { wire: self.wire, offset, len, at, begins, what });
         self.excerpt.clear();
+    }
+
+    /// When the last byte held back so far was complete, at the latest.
+    pub(crate) fn held_at(&self) -> Option<Nanos> {
+        self.open.map(|open| open.at.hi)
     }
 
     /// Place of the first byte held back, where one is.

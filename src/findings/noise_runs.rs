@@ -1,7 +1,9 @@
 //! Bytes that are neither frame nor text.
 
+use wheeltap_parsers::TextClass;
+
 use crate::engine::event::{Event, Happening};
-use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::ledger::{Ledger, Words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledger.
@@ -9,6 +11,27 @@ use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 pub struct NoiseRuns {
     ledger: Ledger,
     bytes: u64,
+    /// By wire, the last run, until it is known that no start-up text follows it.
+    last: [Option<Event>; 2],
+}
+
+/// A board's transmit pin can put a byte or two on the wire as it starts. Common practice, no source.
+const STRAY: u64 = 4;
+
+impl NoiseRuns {
+    fn count(&mut self, run: &Event) {
+        self.ledger.add(run, run.len as i64);
+        self.bytes += run.len;
+    }
+
+    /// With the runs that nothing has followed yet.
+    fn complete(&self) -> Self {
+        let mut all = self.clone();
+        for run in self.last.iter().flatten() {
+            all.count(run);
+        }
+        all
+    }
 }
 
 const WORDS: Words = Words {
@@ -35,16 +58,26 @@ impl Rule for NoiseRuns {
     }
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {
+        let Some(wire) = event.wire.filter(|_| event.len > 0) else { return };
+        if let Some(run) = self.last[wire.index()].take() {
+            let starts = matches!(event.what, Happening::Text { class: TextClass::Start { .. }, .. });
+            if !(starts && run.len <= STRAY && run.offset + run.len == event.offset) {
+                self.count(&run);
+            }
+        }
         if let Happening::Noise { .. } = event.what {
-            self.ledger.add(event, event.len as i64);
-            self.bytes += event.len;
+            self.last[wire.index()] = Some(event.clone());
         }
     }
 
     fn findings(&self) -> Vec<Finding> {
-        let says = format!("{} bytes were neither frame nor text, in {} runs", self.bytes, self.ledger.count());
-        let once = format!("{} bytes were neither frame nor text, {}", self.bytes, times_words(1));
-        self.ledger.finding(&WORDS, if self.ledger.count() == 1 { once } else { says }).into_iter().collect()
+        let all = self.complete();
+        let runs = all.ledger.count();
+        let says = match runs {
+            1 => format!("{} bytes were neither frame nor text", all.bytes),
+            runs => format!("{} bytes were neither frame nor text, in {runs} runs", all.bytes),
+        };
+        all.ledger.finding(&WORDS, says).into_iter().collect()
     }
 
     fn copy(&self) -> Box<dyn Rule> {

@@ -1,1 +1,275 @@
-//! Sessions read back.
+//! Sessions read back: the same inputs that were heard, and every line that could not be taken named.
+
+use std::fs::File;
+use std::io;
+use std::path::{Path, PathBuf};
+
+use wheeltap_parsers::{Input, Nanos, Wire};
+
+use super::header::Header;
+use super::line::{Line, parse};
+use super::line_reader::{LineReader, Place, Text};
+use super::offsets::{Offsets, Step};
+use super::opening;
+use super::torn::{TornLine, TornLines};
+use crate::source::{Source, SourceError};
+use crate::timing::link::{self, LinkFacts, WireFacts};
+
+/// Adapter latency assumed where the line that stated it was lost: the longest common timer and one USB frame.
+const LATENCY_UNKNOWN: Nanos = 17_000_000;
+
+/// A session as a source. Reads in constant memory.
+pub struct SessionSource {
+    pub(super) name: String,
+    pub(super) path: Option<PathBuf>,
+    pub(super) lines: LineReader,
+    pub(super) header: Header,
+    pub(super) torn: TornLines,
+    /// Where the first line after the head begins.
+    pub(super) body: Place,
+    /// Time of the last line given.
+    pub(super) last_us: i64,
+    pub(super) offsets: Offsets,
+    /// Whole lines read since the beginning; `None` after a jump.
+    pub(super) whole: Option<u64>,
+    /// A read that waits behind a report of missing bytes.
+    pub(super) waiting: Option<Event>,
+    bytes: Vec<u8>,
+    text: String,
+}
+
+/// One input without what it borrows.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Event {
+    Read { wire: Wire, t_us: i64, since_us: i64, offset: u64 },
+    Tick { t_us: i64 },
+    Note { t_us: i64 },
+    Gone { t_us: i64, wire: Wire },
+    Back { t_us: i64, wire: Wire },
+    Lost { t_us: i64, wire: Wire, count: u64 },
+}
+
+impl SessionSource {
+    /// Opens a session file and reads its head.
+    pub fn open(path: &Path) -> Result<Self, SourceError> {
+        let name = path.display().to_string();
+        let file = File::open(path).map_err(|error| {
+            SourceError::Device(format!("{name}: cannot be opened ({error}). Check its name and rights."))
+        })?;
+        let mut session = Self::begin(name, LineReader::file(file))?;
+        session.path = Some(path.to_owned());
+        Ok(session)
+    }
+
+    /// Reads a session from a stream, which cannot be jumped about in. `name` is for messages.
+    pub fn stream(name: &str, stream: Box<dyn io::Read + Send>) -> Result<Self, SourceError> {
+        Self::begin(name.to_owned(), LineReader::stream(stream))
+    }
+
+    fn begin(name: String, mut lines: LineReader) -> Result<Self, SourceError> {
+        let mut torn = TornLines::default();
+        let head = opening::read_head(&name, &mut lines, &mut torn)?;
+        let mut offsets = Offsets::from_start();
+        if !torn.listed().is_empty() {
+            offsets.doubt();
+        }
+        Ok(Self {
+            name,
+            path: None,
+            lines,
+            header: head.header,
+            torn,
+            body: head.body,
+            last_us: 0,
+            offsets,
+            whole: Some(head.whole),
+            waiting: None,
+            bytes: Vec::new(),
+            text: String::new(),
+        })
+    }
+
+    /// The head: version, wall clock, line settings, rover file.
+    pub fn header(&self) -> &Header {
+        &self.header
+    }
+
+    /// Name and full text of the rover file it was recorded with.
+    pub fn rover(&self) -> Option<(&str, &str)> {
+        self.header.rover.as_ref().map(|(name, text)| (name.as_str(), text.as_str()))
+    }
+
+    /// Lines met so far that could not be taken, in the order of the file.
+    pub fn torn(&self) -> &[TornLine] {
+        self.torn.listed()
+    }
+
+    /// How many more there were than [`SessionSource::torn`] lists.
+    pub fn torn_not_listed(&self) -> u64 {
+        self.torn.more()
+    }
+
+    /// Time of the last line given, microseconds since the session began.
+    pub fn position(&self) -> i64 {
+        self.last_us
+    }
+
+    /// The next event; bytes and text are left in the fields beside it.
+    fn next_event(&mut self) -> Result<Option<Event>, SourceError> {
+        if let Some(event) = self.waiting.take() {
+            return Ok(Some(event));
+        }
+        loop {
+            let next = self.lines.next_line().map_err(|error| {
+                SourceError::Device(format!("{}: cannot be read further ({error}). Copy it to a sound disk.", self.name))
+            })?;
+            let Some((place, text)) = next else { return Ok(None) };
+            let line = match text {
+                Text::Line(text) | Text::Unended(text) => parse(text).map_err(|fault| fault.to_string()),
+                Text::TooLong(length) => Err(format!("a line of {length} bytes is too long to be one")),
+            };
+            let mut body = Body {
+                header: &mut self.header,
+                torn: &mut self.torn,
+                offsets: &mut self.offsets,
+                last_us: &mut self.last_us,
+                whole: &mut self.whole,
+                waiting: &mut self.waiting,
+                bytes: &mut self.bytes,
+                text: &mut self.text,
+            };
+            if let Some(event) = body.take(place, line) {
+                return Ok(Some(event));
+            }
+        }
+    }
+}
+
+impl Source for SessionSource {
+    fn next(&mut self) -> Result<Option<Input<'_>>, SourceError> {
+        let Some(event) = self.next_event()? else { return Ok(None) };
+        Ok(Some(match event {
+            Event::Read { wire, t_us, since_us, offset } => {
+                let facts = self.header.link.wires[wire.index()].get_or_insert_with(not_stated);
+                let (read_at, empty_at) = (t_us * 1_000, (t_us - since_us) * 1_000);
+                Input::Chunk(link::chunk(facts, wire, offset, read_at, empty_at, &self.bytes))
+            }
+            Event::Tick { t_us } => Input::Tick(self.header.link.tick(t_us * 1_000)),
+            Event::Note { t_us } => Input::Note { at: t_us * 1_000, text: &self.text },
+            Event::Gone { t_us, wire } => Input::PortGone { at: t_us * 1_000, wire },
+            Event::Back { t_us, wire } => Input::PortBack { at: t_us * 1_000, wire },
+            Event::Lost { t_us, wire, count } => Input::Lost { at: t_us * 1_000, wire, bytes: count },
+        }))
+    }
+
+    fn link(&self) -> &LinkFacts {
+        &self.header.link
+    }
+}
+
+fn not_stated() -> WireFacts {
+    let [settings, port] = ["-", "not stated"].map(str::to_owned);
+    WireFacts { rate: None, settings, latency: LATENCY_UNKNOWN, port }
+}
+
+/// The parts of a source that a line changes.
+struct Body<'s> {
+    header: &'s mut Header,
+    torn: &'s mut TornLines,
+    offsets: &'s mut Offsets,
+    last_us: &'s mut i64,
+    whole: &'s mut Option<u64>,
+    waiting: &'s mut Option<Event>,
+    bytes: &'s mut Vec<u8>,
+    text: &'s mut String,
+}
+
+impl Body<'_> {
+    /// Takes in one line; `None` when it gives nothing to pass on.
+    fn take(&mut self, place: Place, line: Result<Line<'_>, String>) -> Option<Event> {
+        match line.and_then(|line| self.in_order(line)) {
+            Ok(line) => {
+                let event = self.event(place, line);
+                *self.whole = self.whole.map(|count| count + 1);
+                event
+            }
+            Err(why) => {
+                self.torn.add(place, why);
+                self.offsets.doubt();
+                None
+            }
+        }
+    }
+
+    fn in_order<'a>(&mut self, line: Line<'a>) -> Result<Line<'a>, String> {
+        if matches!(line, Line::Session { .. }) {
+            return Err("a second session begins here: cut the file before this line and read both parts".to_owned());
+        }
+        if let Some(t_us) = line.ordered_us() {
+            if t_us < *self.last_us {
+                return Err(format!("its time, {t_us} us, lies before the line before it, {} us", self.last_us));
+            }
+            *self.last_us = t_us;
+        }
+        Ok(line)
+    }
+
+    fn event(&mut self, place: Place, line: Line<'_>) -> Option<Event> {
+        match line {
+            Line::Read { wire, t_us, since_us, offset, bytes } => {
+                self.bytes.clear();
+                self.bytes.extend_from_slice(&bytes);
+                return self.read(place, Event::Read { wire, t_us, since_us, offset });
+            }
+            Line::Note { t_us, text } => {
+                self.text.clear();
+                self.text.push_str(&text);
+                return Some(Event::Note { t_us });
+            }
+            Line::Tick { t_us } => return Some(Event::Tick { t_us }),
+            Line::Gone { t_us, wire, .. } => return Some(Event::Gone { t_us, wire }),
+            Line::Back { t_us, wire } => return Some(Event::Back { t_us, wire }),
+            Line::Lost { t_us, wire, count } => {
+                self.offsets.pass(wire, count);
+                return Some(Event::Lost { t_us, wire, count });
+            }
+            Line::End { records, .. } => self.check_count(place, records),
+            line @ Line::Link { .. } => {
+                self.header.take(&line);
+            }
+            _ => {}
+        }
+        None
+    }
+
+    fn read(&mut self, place: Place, event: Event) -> Option<Event> {
+        let Event::Read { wire, t_us, offset, .. } = event else { return None };
+        if self.header.link.wire(wire).is_none() {
+            let symbol = wire.symbol();
+            self.torn.add(place, format!("no whole link line says how wire {symbol} was listened to"));
+        }
+        let symbol = wire.symbol();
+        match self.offsets.step(wire, offset, self.bytes.len() as u64) {
+            Step::Follows => Some(event),
+            Step::Missing { count, named } => {
+                if !named {
+                    self.torn.add(place, format!("{count} bytes of wire {symbol} are missing before this line"));
+                }
+                *self.waiting = Some(event);
+                Some(Event::Lost { t_us, wire, count })
+            }
+            Step::Back { expected } => {
+                self.torn.add(place, format!("its offset on wire {symbol} is {offset} where {expected} was due"));
+                None
+            }
+        }
+    }
+
+    /// A file from which whole lines were taken out must not look complete.
+    fn check_count(&mut self, place: Place, records: u64) {
+        let Some(whole) = *self.whole else { return };
+        if whole != records && self.torn.listed().is_empty() {
+            self.torn.add(place, format!("the closing line speaks of {records} lines before it, {whole} were read"));
+        }
+    }
+}

@@ -1,1 +1,199 @@
-//! Sessions written.
+//! Sessions written: one line a record, one write a line, and an honest count of what could not be kept.
+
+use std::collections::VecDeque;
+use std::io;
+use std::path::Path;
+use std::sync::Arc;
+
+use wheeltap_parsers::Wire;
+
+use super::disk::{Disk, FileDisk};
+use super::header::Header;
+use super::heard::Heard;
+use super::line::Line;
+use super::status::RecorderStatus;
+use crate::source::SourceError;
+
+/// Remarks and port events kept back while the disk refuses them; beyond this the oldest goes.
+const OWED_AT_MOST: usize = 1_000;
+
+/// Owns one session file.
+pub struct Recorder {
+    disk: Arc<dyn Disk>,
+    status: Arc<RecorderStatus>,
+    line: Vec<u8>,
+    /// A write fell short: the file ends in the middle of a line.
+    torn: bool,
+    /// Received bytes that no line accounts for yet.
+    unsaid: [u64; 2],
+    /// Lines that are not reads and could not be written yet.
+    owed: VecDeque<Vec<u8>>,
+    records: u64,
+    bytes: [u64; 2],
+    last_us: i64,
+}
+
+impl Recorder {
+    /// Makes a new session file and writes its head. Never overwrites a file.
+    pub fn create(path: &Path, header: &Header) -> Result<Self, SourceError> {
+        Self::on(Arc::new(FileDisk::create(path)?), path, header)
+    }
+
+    /// Begins a session on a disk of the caller's; `path` is for messages.
+    pub fn on(disk: Arc<dyn Disk>, path: &Path, header: &Header) -> Result<Self, SourceError> {
+        let mut recorder = Self {
+            disk,
+            status: Arc::new(RecorderStatus::new(path)),
+            line: Vec::new(),
+            torn: false,
+            unsaid: [0; 2],
+            owed: VecDeque::new(),
+            records: 0,
+            bytes: [0; 2],
+            last_us: 0,
+        };
+        for line in header.lines() {
+            recorder.put(&line).map_err(|error| {
+                let path = path.display();
+                SourceError::Device(format!("{path}: cannot be written ({error}). Free some space or choose another disk."))
+            })?;
+        }
+        Ok(recorder)
+    }
+
+    /// How it fares.
+    pub fn status(&self) -> Arc<RecorderStatus> {
+        Arc::clone(&self.status)
+    }
+
+    /// The disk, for the thread that syncs it.
+    pub(super) fn disk(&self) -> Arc<dyn Disk> {
+        Arc::clone(&self.disk)
+    }
+
+    /// Keeps one thing heard. When the disk refuses, that is counted, said in the status, and tried again with the
+    /// next thing heard.
+    pub fn keep(&mut self, heard: &Heard) {
+        if !matches!(heard, Heard::Note { .. }) {
+            self.last_us = self.last_us.max(heard.t_us());
+        }
+        if let Heard::Lost { count, .. } = heard {
+            self.status.missed(*count);
+        }
+        match self.catch_up().and_then(|()| self.put(&heard.line())) {
+            Ok(()) => self.kept(heard),
+            Err(error) => self.not_kept(heard, &error),
+        }
+    }
+
+    /// Writes the closing line. The status says whether that worked.
+    pub fn close(mut self) {
+        match self.catch_up() {
+            Ok(()) => {
+                let end = Line::End { t_us: self.last_us, records: self.records, bytes: self.bytes };
+                if let Err(error) = self.put(&end) {
+                    self.report(&error);
+                }
+            }
+            Err(error) => self.report(&error),
+        }
+    }
+
+    fn kept(&mut self, heard: &Heard) {
+        if let Heard::Read { wire, bytes, .. } = heard {
+            self.bytes[wire.index()] += bytes.len() as u64;
+            self.status.kept(bytes.len() as u64);
+        }
+    }
+
+    fn not_kept(&mut self, heard: &Heard, error: &io::Error) {
+        match heard {
+            Heard::Read { wire, bytes, .. } => {
+                self.unsaid[wire.index()] += bytes.len() as u64;
+                self.status.missed(bytes.len() as u64);
+            }
+            Heard::Lost { wire, count, .. } => self.unsaid[wire.index()] += count,
+            Heard::Tick { .. } | Heard::Wall { .. } => {}
+            Heard::Note { .. } | Heard::Gone { .. } | Heard::Back { .. } => self.owe(heard),
+        }
+        self.report(error);
+    }
+
+    fn owe(&mut self, heard: &Heard) {
+        let mut line = Vec::new();
+        heard.line().write(&mut line);
+        if self.owed.len() == OWED_AT_MOST {
+            self.owed.pop_front();
+        }
+        self.owed.push_back(line);
+    }
+
+    fn report(&self, error: &io::Error) {
+        if self.status.has_write_trouble() {
+            return;
+        }
+        let path = self.status.path().display();
+        self.status.set_write_trouble(Some(format!(
+            "{path}: the session cannot be written ({error}). What comes in now is counted as lost. Free some space; \
+             recording goes on by itself."
+        )));
+    }
+
+    /// Brings the file back in order after a failure: ends a torn line, then says what was owed and what is missing.
+    fn catch_up(&mut self) -> io::Result<()> {
+        if self.torn {
+            self.write_all(b"\n")?;
+            self.torn = false;
+        }
+        while let Some(line) = self.owed.pop_front() {
+            if let Err(error) = self.write_line(&line) {
+                self.owed.push_front(line);
+                return Err(error);
+            }
+        }
+        for wire in Wire::BOTH {
+            let count = self.unsaid[wire.index()];
+            if count > 0 {
+                self.put(&Line::Lost { t_us: self.last_us, wire, count })?;
+                self.unsaid[wire.index()] = 0;
+            }
+        }
+        Ok(())
+    }
+
+    fn put(&mut self, line: &Line<'_>) -> io::Result<()> {
+        let mut text = std::mem::take(&mut self.line);
+        text.clear();
+        line.write(&mut text);
+        let done = self.write_line(&text);
+        self.line = text;
+        done
+    }
+
+    fn write_line(&mut self, line: &[u8]) -> io::Result<()> {
+        if self.torn {
+            self.write_all(b"\n")?;
+            self.torn = false;
+        }
+        self.write_all(line)?;
+        self.records += 1;
+        self.status.set_write_trouble(None);
+        Ok(())
+    }
+
+    /// One write; one that falls short is a failure that leaves a torn line behind.
+    fn write_all(&mut self, bytes: &[u8]) -> io::Result<()> {
+        let written = loop {
+            match self.disk.write(bytes) {
+                Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+                other => break other?,
+            }
+        };
+        self.status.written();
+        if written == bytes.len() {
+            return Ok(());
+        }
+        self.torn |= written > 0;
+        Err(io::Error::new(io::ErrorKind::WriteZero, "only part of a line could be written: the disk may be full"))
+    }
+}

@@ -40,6 +40,9 @@ const GAPS: usize = 64;
 const ENOUGH: usize = 16;
 /// The two baselines of slopes, in frames.
 const BASELINES: [usize; 2] = [8, 32];
+/// So many frames in a row, none of them certainly early, before frames are judged by their common beat. A sender that
+/// repeats its last order and sends changes in between has no common beat: there only the single gap counts.
+const STEADY: u32 = 256;
 
 /// Learns the rhythm of one sort of frame on one wire and judges each frame.
 #[derive(Clone, Debug)]
@@ -53,6 +56,8 @@ pub struct Cadence {
     single: VecDeque<Interval>,
     eightfold: VecDeque<Interval>,
     heard: u64,
+    /// Frames since the last one that came certainly early.
+    steady: u32,
 }
 
 impl Cadence {
@@ -67,6 +72,7 @@ impl Cadence {
             single: VecDeque::new(),
             eightfold: VecDeque::new(),
             heard: 0,
+            steady: 0,
         }
     }
 
@@ -98,6 +104,12 @@ impl Cadence {
             Rhythm::Every(period) => self.judge(place, at, period),
             Rhythm::Learning | Rhythm::OnChange => Came::OnTime,
         };
+        if self.early(place, at) {
+            self.steady = 0;
+            self.on_time.clear();
+        } else {
+            self.steady = self.steady.saturating_add(1);
+        }
         self.learn(place, at);
         if matches!(came, Came::Late(_)) {
             self.on_time.clear();
@@ -120,17 +132,28 @@ impl Cadence {
     }
 
     fn judge(&self, place: i64, at: Interval, period: Nanos) -> Came {
-        let due = |(before, was): &(i64, Interval)| (place - before) * period + was.hi;
-        let Some(latest) = self.on_time.iter().map(due).min() else { return Came::OnTime };
-        let bound = latest + self.allowance(period);
+        let beat = if self.steady >= STEADY { self.on_time.len() } else { 1 };
+        let kept = || self.on_time.iter().rev().take(beat);
+        let Some(latest) = kept().map(|(before, was)| (place - before) * period + was.hi).min() else {
+            return Came::OnTime;
+        };
+        let gap = self.on_time.back().map_or(0, |(before, was)| at.lo - was.hi - (place - before - 1) * period);
+        let bound = if beat == 1 { latest + period * 15 / 100 } else { latest } + self.allowance(period);
         if at.lo > bound {
-            return Came::Late(at.lo - latest);
+            return Came::Late(gap.max(at.lo - latest));
         }
-        let earliest = self.on_time.iter().map(|(before, was)| (place - before) * period + was.lo).max();
+        let earliest = kept().map(|(before, was)| (place - before) * period + was.lo).max();
         match earliest {
             Some(earliest) if at.hi > earliest + period / 2 => Came::PossiblyLate,
             _ => Came::OnTime,
         }
+    }
+
+    /// Whether even its latest instant lies before what the frames before it allow.
+    fn early(&self, place: i64, at: Interval) -> bool {
+        let Rhythm::Every(period) = self.rhythm() else { return false };
+        let soonest = self.on_time.iter().map(|(before, was)| (place - before) * period + was.lo).max();
+        soonest.is_some_and(|soonest| at.hi < soonest - ALLOWED_JITTER)
     }
 
     fn learn(&mut self, place: i64, at: Interval) {
@@ -204,11 +227,11 @@ mod tests {
     #[test]
     fn a_steady_sender_is_learned_and_a_late_frame_is_certain() {
         let mut cadence = Cadence::new(None);
-        for place in 0..100 {
+        for place in 0..300 {
             assert_eq!(cadence.take(interval(place * 50 * MS, 200_000), 1), Came::OnTime);
         }
         assert_eq!(cadence.rhythm(), Rhythm::Every(50 * MS));
-        let came = cadence.take(interval(100 * 50 * MS + 30 * MS, 200_000), 1);
+        let came = cadence.take(interval(300 * 50 * MS + 30 * MS, 200_000), 1);
         assert!(matches!(came, Came::Late(by) if by > 29 * MS), "{came:?}");
     }
 

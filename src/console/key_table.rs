@@ -1,0 +1,283 @@
+//! The key table: which key does what, where. The help and the hints on screen are made from it.
+
+use super::page::Page;
+
+/// A key of the keyboard, as far as the console uses it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Key {
+    /// A key that types a character.
+    Char(char),
+    /// A character with the control key held.
+    Ctrl(char),
+    /// Arrow up.
+    Up,
+    /// Arrow down.
+    Down,
+    /// Arrow to the left.
+    Left,
+    /// Arrow to the right.
+    Right,
+    /// Arrow to the left with shift held.
+    ShiftLeft,
+    /// Arrow to the right with shift held.
+    ShiftRight,
+    /// Page up.
+    PageUp,
+    /// Page down.
+    PageDown,
+    /// Home.
+    Home,
+    /// End.
+    End,
+    /// Enter.
+    Enter,
+    /// Escape.
+    Esc,
+    /// Backspace.
+    Backspace,
+}
+
+impl Key {
+    /// Its name on screen.
+    pub fn name(self) -> String {
+        match self {
+            Self::Char(' ') => "space".to_owned(),
+            Self::Char(c) => c.to_string(),
+            Self::Ctrl(c) => format!("Ctrl-{}", c.to_ascii_uppercase()),
+            Self::Up => "up".to_owned(),
+            Self::Down => "down".to_owned(),
+            Self::Left => "left".to_owned(),
+            Self::Right => "right".to_owned(),
+            Self::ShiftLeft => "shift-left".to_owned(),
+            Self::ShiftRight => "shift-right".to_owned(),
+            Self::PageUp => "PageUp".to_owned(),
+            Self::PageDown => "PageDown".to_owned(),
+            Self::Home => "Home".to_owned(),
+            Self::End => "End".to_owned(),
+            Self::Enter => "Enter".to_owned(),
+            Self::Esc => "Esc".to_owned(),
+            Self::Backspace => "Backspace".to_owned(),
+        }
+    }
+}
+
+/// What a key does.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Action {
+    /// Show a page.
+    Show(Page),
+    /// Begin a remark.
+    BeginNote,
+    /// Keep the remark.
+    KeepNote,
+    /// Drop the remark.
+    DropNote,
+    /// Take back the last character of the remark.
+    RubOut,
+    /// End the program.
+    Quit,
+    /// End the program without a question.
+    QuitNow,
+    /// One row up in a list or text.
+    Up,
+    /// One row down.
+    Down,
+    /// One page up.
+    PageUp,
+    /// One page down.
+    PageDown,
+    /// To the first row.
+    First,
+    /// To the last row; a list follows the newest again.
+    Last,
+    /// Play or pause.
+    PlayPause,
+    /// One record on.
+    StepOn,
+    /// One record back.
+    StepBack,
+    /// One speed faster.
+    Faster,
+    /// One speed slower.
+    Slower,
+    /// Go by this many seconds, back when negative.
+    SeekBy(i8),
+    /// To the beginning of the session.
+    ToStart,
+    /// To the end of the session.
+    ToEnd,
+    /// To the next place of a finding.
+    NextFinding,
+    /// To the place before.
+    PreviousFinding,
+}
+
+/// Where a key works.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Place {
+    /// On every page.
+    Everywhere,
+    /// On pages with a list or a long text.
+    Lists,
+    /// While a session is replayed.
+    Replay,
+    /// While a remark is typed; no other key works then, except that Ctrl-C still ends the program.
+    NoteEntry,
+}
+
+impl Place {
+    /// All, in the order of the help.
+    pub const ALL: [Self; 4] = [Self::Everywhere, Self::Lists, Self::Replay, Self::NoteEntry];
+
+    /// In words, for the help.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Everywhere => "everywhere",
+            Self::Lists => "in lists and long texts",
+            Self::Replay => "in a replay",
+            Self::NoteEntry => "while you write a note",
+        }
+    }
+}
+
+/// One row of the key table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct KeyBinding {
+    /// The key.
+    pub key: Key,
+    /// What it does.
+    pub action: Action,
+    /// The same in one or two words, for the hints at the bottom; neighbours with the same words share one hint. Empty for
+    /// keys that need no hint.
+    pub short: &'static str,
+    /// The same in a sentence, for the help.
+    pub says: &'static str,
+    /// Where it works.
+    pub place: Place,
+}
+
+const fn bind(
+    place: Place,
+    key: Key,
+    action: Action,
+    short: &'static str,
+    says: &'static str,
+) -> KeyBinding {
+    KeyBinding {
+        key,
+        action,
+        short,
+        says,
+        place,
+    }
+}
+
+use Action as A;
+use Key as K;
+use Place::{Everywhere, Lists, NoteEntry, Replay};
+
+/// Every key of the console.
+#[rustfmt::skip]
+pub const TABLE: &[KeyBinding] = &[
+    bind(Everywhere, K::Char('o'), A::Show(Page::Overview), "overview", "the rover and what matters around it"),
+    bind(Everywhere, K::Char('f'), A::Show(Page::Findings), "findings", "all findings, one of them whole"),
+    bind(Everywhere, K::Char('l'), A::Show(Page::Lines), "lines", "what stood on the wires, with scroll back"),
+    bind(Everywhere, K::Char('g'), A::Show(Page::Legs), "legs", "the moves from press to release"),
+    bind(Everywhere, K::Char('w'), A::Show(Page::Wheels), "wheels", "each wheel's details, large"),
+    bind(Everywhere, K::Char('c'), A::Show(Page::CannotShow), "can't show", "what this link cannot show, and what would allow it"),
+    bind(Everywhere, K::Char('n'), A::BeginNote, "note", "write a remark, kept at this time"),
+    bind(Everywhere, K::Char('?'), A::Show(Page::Help), "help", "the keys, and what is in view"),
+    bind(Everywhere, K::Char('q'), A::Quit, "quit", "end; asks again only while the recording is in trouble"),
+    bind(Everywhere, K::Ctrl('c'), A::QuitNow, "", "end at once"),
+    bind(Lists, K::Up, A::Up, "row", "one row up"),
+    bind(Lists, K::Down, A::Down, "row", "one row down"),
+    bind(Lists, K::PageUp, A::PageUp, "page", "one page up"),
+    bind(Lists, K::PageDown, A::PageDown, "page", "one page down"),
+    bind(Lists, K::Char('t'), A::First, "ends", "the first row"),
+    bind(Lists, K::Char('b'), A::Last, "ends", "the last row; lines and legs then follow the newest"),
+    bind(Lists, K::Esc, A::Show(Page::Overview), "overview", "back to the overview"),
+    bind(Replay, K::Char(' '), A::PlayPause, "play/pause", "play or pause"),
+    bind(Replay, K::Char('.'), A::StepOn, "step", "one record on"),
+    bind(Replay, K::Char(','), A::StepBack, "step", "one record back"),
+    bind(Replay, K::Char('+'), A::Faster, "speed", "one speed faster"),
+    bind(Replay, K::Char('-'), A::Slower, "speed", "one speed slower"),
+    bind(Replay, K::Left, A::SeekBy(-1), "1 s", "1 s back"),
+    bind(Replay, K::Right, A::SeekBy(1), "1 s", "1 s on"),
+    bind(Replay, K::ShiftLeft, A::SeekBy(-10), "10 s", "10 s back"),
+    bind(Replay, K::ShiftRight, A::SeekBy(10), "10 s", "10 s on"),
+    bind(Replay, K::Home, A::ToStart, "ends", "the beginning of the session"),
+    bind(Replay, K::End, A::ToEnd, "ends", "the end of the session"),
+    bind(Replay, K::Char(']'), A::NextFinding, "to finding", "the next place of a finding"),
+    bind(Replay, K::Char('['), A::PreviousFinding, "to finding", "the place of a finding before"),
+    bind(NoteEntry, K::Enter, A::KeepNote, "keep", "keep the note"),
+    bind(NoteEntry, K::Esc, A::DropNote, "drop", "drop the note"),
+    bind(NoteEntry, K::Backspace, A::RubOut, "rub out", "take back the last character"),
+    bind(NoteEntry, K::Ctrl('c'), A::QuitNow, "", "drop the note and end at once"),
+];
+
+/// The binding of `key` in the first of `places` that has one.
+pub fn find(key: Key, places: &[Place]) -> Option<&'static KeyBinding> {
+    let within = |place: &Place| TABLE.iter().find(|b| b.key == key && b.place == *place);
+    places.iter().find_map(within)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::HashSet;
+
+    /// Every action there is. The match makes the compiler ask for a new one here; the count makes the list complete.
+    fn all_actions() -> Vec<Action> {
+        let mut all: Vec<Action> = Page::ALL.map(Action::Show).into();
+        all.extend([-10, -1, 1, 10].map(Action::SeekBy));
+        let mut next = Some(A::BeginNote);
+        while let Some(action) = next {
+            all.push(action);
+            next = match action {
+                A::Show(_) | A::SeekBy(_) | A::PreviousFinding => None,
+                A::BeginNote => Some(A::KeepNote),
+                A::KeepNote => Some(A::DropNote),
+                A::DropNote => Some(A::RubOut),
+                A::RubOut => Some(A::Quit),
+                A::Quit => Some(A::QuitNow),
+                A::QuitNow => Some(A::Up),
+                A::Up => Some(A::Down),
+                A::Down => Some(A::PageUp),
+                A::PageUp => Some(A::PageDown),
+                A::PageDown => Some(A::First),
+                A::First => Some(A::Last),
+                A::Last => Some(A::PlayPause),
+                A::PlayPause => Some(A::StepOn),
+                A::StepOn => Some(A::StepBack),
+                A::StepBack => Some(A::Faster),
+                A::Faster => Some(A::Slower),
+                A::Slower => Some(A::ToStart),
+                A::ToStart => Some(A::ToEnd),
+                A::ToEnd => Some(A::NextFinding),
+                A::NextFinding => Some(A::PreviousFinding),
+            };
+        }
+        all
+    }
+
+    #[test]
+    fn every_action_has_a_key() {
+        for action in all_actions() {
+            assert!(TABLE.iter().any(|b| b.action == action), "{action:?}");
+        }
+    }
+
+    #[test]
+    fn no_two_actions_share_a_key_where_both_work() {
+        // Everywhere, lists and replay can all be in force at once; a note shuts the others out.
+        let open = |b: &&KeyBinding| b.place != NoteEntry;
+        let shut = |b: &&KeyBinding| b.place == NoteEntry;
+        for bindings in [
+            TABLE.iter().filter(open).collect::<Vec<_>>(),
+            TABLE.iter().filter(shut).collect(),
+        ] {
+            let keys: HashSet<Key> = bindings.iter().map(|b| b.key).collect();
+            assert_eq!(keys.len(), bindings.len());
+        }
+    }
+}

@@ -1,0 +1,106 @@
+//! The pages of the console, one key each.
+
+/// What fills the screen.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Page {
+    /// The rover from above and what matters around it.
+    #[default]
+    Overview,
+    /// All findings, and one of them whole.
+    Findings,
+    /// What stood on the wires, with scroll back.
+    Lines,
+    /// The moves from press to release.
+    Legs,
+    /// Each wheel's details.
+    Wheels,
+    /// Rules that cannot judge on this link.
+    CannotShow,
+    /// The keys, and what is in view.
+    Help,
+}
+
+impl Page {
+    /// All of them, in the order of the hints.
+    pub const ALL: [Self; 7] = [
+        Self::Overview,
+        Self::Findings,
+        Self::Lines,
+        Self::Legs,
+        Self::Wheels,
+        Self::CannotShow,
+        Self::Help,
+    ];
+
+    /// Its name on screen.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Overview => "overview",
+            Self::Findings => "findings",
+            Self::Lines => "lines",
+            Self::Legs => "legs",
+            Self::Wheels => "wheel details",
+            Self::CannotShow => "what this link cannot show",
+            Self::Help => "help",
+        }
+    }
+
+    /// Whether it holds a list or a long text to move in.
+    pub const fn moves(self) -> bool {
+        !matches!(self, Self::Overview)
+    }
+
+    /// What is to be seen on it, for the help.
+    pub const fn explains(self) -> &'static [&'static str] {
+        match self {
+            Self::Overview => &OVERVIEW,
+            Self::Findings => &FINDINGS,
+            Self::Lines => &LINES,
+            Self::Legs => &LEGS,
+            Self::Wheels => &WHEELS,
+            Self::CannotShow => &CANNOT_SHOW,
+            Self::Help => &[],
+        }
+    }
+}
+
+const OVERVIEW: [&str; 8] = [
+    "The rover is drawn from above, nose up: FL front left, FR front right, RL rear left, RR rear right.",
+    "The arrow on a tyre is the way the top of the tyre goes: to the nose is forward. Its length follows the duty.",
+    "Duty is the share of full drive, -100 % to +100 %; plus is forward.",
+    "The slanted strokes are the rollers as they should run, seen from above. The tap cannot see how they do run.",
+    "Ordered, with a solid border: stood on the wire for this very wheel.",
+    "Meant, with a dashed border: what the rover file says the drive board makes of the order. The border turns solid, with the word seen, once a person saw that wheel obey that move.",
+    "Scrub: the wheels' duties fight each other. 0 for every sound order.",
+    "Nothing here says that a wheel turned: the wire carries orders only.",
+];
+
+const FINDINGS: [&str; 3] = [
+    "Worst first. Each has a word: danger (someone or something can be hurt), fault (broken or set wrongly), doubt (it may be; look), note (good to know).",
+    "Certain: the bytes and their times allow nothing else. Possible: they allow it.",
+    "The one at the cursor stands below or beside the list whole, with the places that support it.",
+];
+
+const LINES: [&str; 4] = [
+    "One record of a wire a row: when its last byte was complete, which wire, as it stood, what it means.",
+    "Wire > runs to the drive board, wire < comes back.",
+    "A damaged frame, foreign text (such as start-up text), noise, an event or a note says so in words.",
+    "The record at the cursor stands whole at the top, with how uncertain its time is.",
+];
+
+const LEGS: [&str; 2] = [
+    "A leg is one move from press to release, with its strongest duty and its length.",
+    "The four numbers are what was meant for FL FR RL RR, in per cent.",
+];
+
+const WHEELS: [&str; 4] = [
+    "The large number is the duty meant, readable from across the bench.",
+    "IN1 and IN2 are the two direction inputs of the wheel's motor driver, as meant: low, high, or pulsed with the duty.",
+    "Motor volts are worked out from the pack and the driver; they are not measured.",
+    "Wheels off the ground before you look closely: they can start at any moment.",
+];
+
+const CANNOT_SHOW: [&str; 2] = [
+    "Some rules need a field that this link does not carry. They neither accuse nor clear anything.",
+    "Each is listed with what it looks for and what would allow it.",
+];

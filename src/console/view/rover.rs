@@ -1,0 +1,128 @@
+//! The rover from above, nose up: four tyres at the corners of a body that holds the words.
+
+use ratatui::style::Style;
+
+use super::wheel;
+use crate::console::motion;
+use crate::console::pen::Pen;
+use crate::console::text_fit;
+use crate::engine::snapshot::Snapshot;
+use crate::rover::wheels::{Twist, Wheel};
+
+/// Where the parts lie for a pane of some size.
+struct Shape {
+    tyre_width: u16,
+    tyre_height: u16,
+    body: u16,
+    height: u16,
+}
+
+impl Shape {
+    const fn of(width: u16, height: u16) -> Self {
+        let tyre_width = match width {
+            0..60 => 5,
+            60..76 => 7,
+            _ => 9,
+        };
+        let share = height.saturating_sub(3) / 2;
+        let tyre_height = if share > 11 { 11 } else { share };
+        Self {
+            tyre_width,
+            tyre_height,
+            body: width.saturating_sub(2 * tyre_width),
+            height,
+        }
+    }
+
+    /// Left and top of a tyre.
+    const fn tyre(&self, which: Wheel) -> (u16, u16) {
+        let right = self.tyre_width + self.body;
+        let bottom = self.height.saturating_sub(self.tyre_height);
+        match which {
+            Wheel::FL => (0, 0),
+            Wheel::FR => (right, 0),
+            Wheel::RL => (0, bottom),
+            Wheel::RR => (right, bottom),
+        }
+    }
+}
+
+/// Draws the pane.
+pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
+    let shape = Shape::of(pen.width(), pen.height());
+    draw_body(&mut pen.part(shape.tyre_width, 0, shape.body, shape.height));
+    for state in &snapshot.wheels {
+        let (x, y) = shape.tyre(state.wheel);
+        wheel::draw_tyre(
+            &mut pen.part(x, y, shape.tyre_width, shape.tyre_height),
+            state,
+        );
+        let half = (shape.body / 2).saturating_sub(2);
+        let right = matches!(state.wheel, Wheel::FR | Wheel::RR);
+        let left = if right {
+            shape.tyre_width + shape.body - 2 - half
+        } else {
+            shape.tyre_width + 2
+        };
+        let top = y + u16::from(y == 0);
+        let rows = shape.tyre_height.saturating_sub(1);
+        wheel::draw_words(&mut pen.part(left, top, half, rows), state, right);
+    }
+    let inside = shape.body.saturating_sub(2);
+    let free = shape.height.saturating_sub(2 * shape.tyre_height);
+    let mut middle = pen.part(shape.tyre_width + 1, shape.tyre_height, inside, free);
+    draw_middle(&mut middle, snapshot);
+}
+
+fn draw_body(pen: &mut Pen) {
+    let (border, faint, strong) = (pen.theme.heavy(), pen.theme.faint(), pen.theme.strong());
+    pen.border(border, faint);
+    let nose = pen.theme.pick(" nose ▲ ", " nose ^ ");
+    pen.put_centred(0, nose, strong);
+}
+
+/// The motion of the whole rover, its numbers, and what is odd about it or how to read the borders.
+fn draw_middle(pen: &mut Pen, snapshot: &Snapshot) {
+    let top = pen.height().saturating_sub(3) / 2;
+    let mut rows = pen.rows(top, 3);
+    let Some(twist) = snapshot.twist else {
+        rows.put_centred(1, "motion: no order heard yet", Style::new());
+        return;
+    };
+    let (strong, faint) = (rows.theme.strong(), rows.theme.faint());
+    let motion = motion_words(&rows, twist);
+    rows.put_centred(0, &motion, strong);
+    rows.put_centred(1, &motion::numbers(twist), faint);
+    draw_last_row(&mut rows, snapshot);
+}
+
+fn motion_words(pen: &Pen, twist: Twist) -> String {
+    let plain = format!(
+        "{} {}",
+        motion::arrow(twist, pen.theme.ascii),
+        motion::body(twist)
+    );
+    let long = format!("meant motion: {}", plain.trim());
+    if text_fit::width(&long) <= pen.width().into() {
+        long
+    } else {
+        plain.trim().to_owned()
+    }
+}
+
+fn draw_last_row(pen: &mut Pen, snapshot: &Snapshot) {
+    let (alarm, faint) = (pen.theme.alarm(), pen.theme.faint());
+    if snapshot.scrub != 0 {
+        let text = format!("scrub {}: wheels fight", motion::duty(snapshot.scrub));
+        pen.put_centred(2, &text, alarm);
+        return;
+    }
+    let (dashed, solid) = (pen.theme.dashed().down, pen.theme.solid().down);
+    let room = usize::from(pen.width());
+    for word in ["ordered, or meant and seen", "ordered, or seen"] {
+        let legend = format!("{dashed}meant{dashed}  {solid}{word}{solid}");
+        if text_fit::width(&legend) <= room {
+            return pen.put_centred(2, &legend, faint);
+        }
+    }
+}

@@ -1,0 +1,132 @@
+//! Making a snapshot: the engine's state as plain data for the console.
+
+use wheeltap_parsers::{Nanos, Wire};
+
+use super::Engine;
+use super::snapshot::{DeadlineState, OrderState, Snapshot, WheelState, WireHealth};
+use super::words::line;
+use crate::rover::bridge::{inputs, motor_millivolts};
+use crate::rover::meaning::{Obeys, Role};
+use crate::rover::mecanum::roller_hand;
+use crate::rover::state::RoverState;
+use crate::rover::wheels::Wheel;
+
+impl Engine {
+    /// The state of everything at `now` (not before the engine's own now).
+    pub fn snapshot(&self, now: Nanos) -> Snapshot {
+        let now = now.max(self.now);
+        let state = self.state.as_ref();
+        let lines: Vec<_> = self.recent.iter().map(|event| line(event, self.rover())).collect();
+        Snapshot {
+            now,
+            rover: self.rover().map_or_else(|| "no rover file".to_owned(), |rover| rover.name.clone()),
+            link: self.rover().map_or_else(|| "lines of text, meaning not known".to_owned(), |rover| rover.link.clone()),
+            wires: Wire::BOTH.map(|wire| self.wire_health(wire, now)),
+            wheels: Wheel::ALL.map(|wheel| self.wheel_state(wheel)),
+            order: self.order_state(),
+            twist: state.and_then(RoverState::twist),
+            scrub: state.map_or(0, RoverState::scrub),
+            deadline: self.deadline_state(),
+            pack_millivolts: state.and_then(RoverState::pack_millivolts),
+            legs: self.legs.recent(),
+            leg_count: self.legs.count(),
+            lines,
+            findings: self.findings(),
+            not_judged: self.not_judged(),
+            notes: self.notes.clone(),
+            resolution: self.resolution.measured(),
+        }
+    }
+
+    fn wire_health(&self, wire: Wire, now: Nanos) -> Option<WireHealth> {
+        let facts = self.link.wire(wire)?;
+        let health = &self.health[wire.index()];
+        let (per_second, bytes) = health.last_second(now);
+        // Ten bits for each byte (8N1).
+        let load = facts.rate.map(|rate| (bytes * 10 * 1000 / u64::from(rate.max(1))) as u32);
+        let cadence = match wire {
+            Wire::ToDrive if self.rover.is_some() => self.cadence.words(),
+            _ => String::new(),
+        };
+        Some(WireHealth {
+            wire,
+            port: facts.port.clone(),
+            rate: facts.rate,
+            open: self.port_open[wire.index()],
+            bytes: health.bytes,
+            frames: health.frames,
+            damaged: health.damaged,
+            texts: health.texts,
+            noises: health.noises,
+            lost: health.lost,
+            per_second,
+            load,
+            cadence,
+            last_byte: health.last_byte,
+        })
+    }
+
+    fn wheel_state(&self, wheel: Wheel) -> WheelState {
+        let of = |duties: [i32; 4]| duties[wheel.index()];
+        let state = self.state.as_ref();
+        let meant = state.and_then(RoverState::meant).map(of);
+        let machine = self.rover().map(|rover| &rover.machine);
+        let wiring = machine.and_then(|machine| machine.wheels[wheel.index()].as_ref());
+        let volts = |duty| {
+            let machine = machine?;
+            let pack = state.and_then(RoverState::pack_millivolts).or(machine.pack.map(|pack| pack.full))?;
+            motor_millivolts(machine.driver_of(wheel)?.part, pack, duty)
+        };
+        WheelState {
+            wheel,
+            ordered: state.and_then(RoverState::ordered).map(of),
+            meant,
+            proven: false,
+            rollers: roller_hand(wheel),
+            inputs: wiring.and_then(|wiring| meant.map(|duty| inputs(duty, wiring.inverted))),
+            motor_millivolts: meant.and_then(volts),
+            wiring: machine.map(|machine| machine.wiring_words(wheel)).unwrap_or_default(),
+        }
+    }
+
+    fn order_state(&self) -> OrderState {
+        let Some(state) = &self.state else { return OrderState::default() };
+        let is_order = |event: &&super::event::Event| match (&event.what, event.wire, self.rover()) {
+            (super::event::Happening::Frame(frame), Some(Wire::ToDrive), Some(rover)) => {
+                rover.meaning.kinds[0].get(frame.kind).is_some_and(|kind| kind.role == Role::Order)
+            }
+            _ => false,
+        };
+        let last = self.recent.iter().rev().find(is_order);
+        let mut ordered = last.map(|event| line(event, self.rover()).raw).unwrap_or_default();
+        if let Some(name) = state.order().and_then(|order| order.name.as_ref()).filter(|name| !ordered.contains(*name)) {
+            ordered += &format!("  ({name})");
+        }
+        OrderState {
+            ordered,
+            meant: state.meant_words(),
+            at: state.order().map(|order| order.at.hi),
+            answered: state.order().and_then(|order| order.answered),
+            rest: state.meant() == Some([0; 4]),
+            duty_heard: state.duty_heard(),
+        }
+    }
+
+    fn deadline_state(&self) -> DeadlineState {
+        let (Some(state), Some(rover)) = (&self.state, self.rover()) else { return DeadlineState::Unknown };
+        let length = match rover.meaning.reader.obeys {
+            Obeys::Unknown => return DeadlineState::Unknown,
+            Obeys::ForEver => return DeadlineState::Never,
+            Obeys::For(length) => length,
+            Obeys::DeadlineField => match state.order().and_then(|order| order.deadline) {
+                Some(length) => length,
+                None => return DeadlineState::Unknown,
+            },
+        };
+        match (state.lapsed(), state.runs_out()) {
+            (Some(at), _) => DeadlineState::Lapsed { length, at },
+            (None, Some(until)) => DeadlineState::Running { length, until },
+            (None, None) => DeadlineState::Resting { length },
+        }
+    }
+}

@@ -1,0 +1,264 @@
+//! What an event does to the rover, the clocks and the legs, in order of time.
+
+use wheeltap_parsers::foreign::ResetCause;
+use wheeltap_parsers::{Cause, Interval, Nanos, TextClass, Value, Wire};
+
+use super::event::{Event, Flag, Frame, Happening, MOST};
+use super::legs::Change;
+use super::{Engine, bare};
+use crate::rover::meaning::{Means, Role};
+use crate::rover::state::{Effect, Fields, motion_words};
+use crate::rover::wheels::LegEnd;
+use crate::timing::cadence::{Came, Rhythm};
+use crate::timing::counter::Step;
+
+/// Silence of this many periods while a wheel is meant to turn is told.
+const SILENT_PERIODS: Nanos = 3;
+
+impl Engine {
+    /// Takes one event in order of time.
+    pub(super) fn take(&mut self, mut event: Event) {
+        self.now = self.now.max(event.at);
+        if let Some(wire) = event.wire {
+            self.health[wire.index()].count(&event);
+        }
+        let leg = match &mut event.what {
+            Happening::Frame(frame) => event.wire.and_then(|wire| self.take_frame(wire, frame, event.span)),
+            Happening::Damage { cause, kind, raw, obeyed } => {
+                *obeyed = event.wire.is_some_and(|wire| self.take_damage(wire, *cause, *kind, raw));
+                None
+            }
+            Happening::Text { class, .. } => event.wire.and_then(|wire| self.take_text(wire, *class, event.at)),
+            Happening::PortGone | Happening::PortBack => {
+                self.take_port(event.wire, matches!(event.what, Happening::PortBack));
+                None
+            }
+            Happening::Note(text) => {
+                let place = self.notes.partition_point(|(at, _)| *at <= event.at);
+                self.notes.insert(place, (event.at, text.to_string()));
+                None
+            }
+            _ => None,
+        };
+        let (at, wire) = (event.at, event.wire);
+        self.tell(event);
+        if let Some(begins) = leg {
+            self.tell(bare(at, wire, Happening::Leg { begins }));
+        }
+    }
+
+    /// Deadlines and silences that are certain by `until`: no order can still come that ended before it.
+    pub(super) fn timers(&mut self, until: Nanos) {
+        loop {
+            let lapse = self.state.as_ref().and_then(crate::rover::state::RoverState::runs_out);
+            let silence = self.silent_at();
+            match (lapse, silence) {
+                (Some(at), _) if at <= until && silence.is_none_or(|other| at <= other) => self.lapse(at),
+                (_, Some(at)) if at <= until => self.silent(at),
+                _ => return,
+            }
+        }
+    }
+
+    fn lapse(&mut self, at: Nanos) {
+        self.now = self.now.max(at);
+        if let Some(state) = &mut self.state {
+            state.run_out(at);
+        }
+        self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: true }));
+        if self.legs.stops(at, LegEnd::Lapse) == Change::Ended {
+            self.tell(bare(at, Some(Wire::ToDrive), Happening::Leg { begins: false }));
+        }
+    }
+
+    /// When silence is told, if orders are due and a wheel is meant to turn.
+    fn silent_at(&self) -> Option<Nanos> {
+        let Rhythm::Every(period) = self.cadence.rhythm() else { return None };
+        let moving = self.state.as_ref().is_some_and(crate::rover::state::RoverState::moving);
+        let due = moving && !self.silence_told && self.port_open[Wire::ToDrive.index()];
+        self.last_order.filter(|_| due).map(|last| last.hi + SILENT_PERIODS * period)
+    }
+
+    fn silent(&mut self, at: Nanos) {
+        self.silence_told = true;
+        let since = self.last_order.map_or(at, |last| last.hi);
+        self.tell(bare(at, Some(Wire::ToDrive), Happening::SilentWhileMoving { since }));
+    }
+
+    /// Takes a good frame; `Some(begins)` when a leg began or ended with it.
+    fn take_frame(&mut self, wire: Wire, frame: &mut Frame, span: Interval) -> Option<bool> {
+        let rover = self.rover.clone()?;
+        let profile = rover.profile(wire)?;
+        let meaning = rover.meaning.kinds[wire.index()].get(frame.kind)?;
+        let kind = profile.kinds.get(frame.kind)?;
+        self.resolution.take(span.width());
+        let mut values = [Value::Int(0); MOST];
+        let mut count = 0;
+        for (place, value) in values.iter_mut().zip(frame.values.iter()) {
+            *place = value;
+            count += 1;
+        }
+        let fields = Fields { meaning, fields: &kind.fields, values: values.get(..count)? };
+        let steps = self.counters(wire, fields, &mut frame.flags);
+        if meaning.role == Role::Ignored {
+            frame.flags.set(Flag::Ignored);
+        }
+        let was_moving = self.state.as_ref().is_some_and(crate::rover::state::RoverState::moving);
+        if wire == Wire::ToDrive && meaning.role == Role::Order {
+            self.possibly_lapsed(span);
+        }
+        let state = self.state.as_mut()?;
+        let effect = state.take(wire, fields, span);
+        frame.meant = state.meant();
+        match effect {
+            Effect::Ordered => {
+                self.judge(span, steps, was_moving, frame);
+                return self.leg_of_order(span.hi, frame);
+            }
+            Effect::Answered(false) => frame.flags.set(Flag::Refused),
+            Effect::Lapsed | Effect::DriveBoardUp => return self.leg_ends(span.hi, LegEnd::Lapse),
+            Effect::Answered(true) | Effect::None => {}
+        }
+        // A duty alone can change a move in force.
+        if meaning.role == Role::Order { self.leg_of_order(span.hi, frame) } else { None }
+    }
+
+    /// Sequence and panel counters of an order; how many places it came after the one before.
+    fn counters(&mut self, wire: Wire, fields: Fields<'_>, flags: &mut super::event::Flags) -> i64 {
+        if wire != Wire::ToDrive {
+            return 1;
+        }
+        let mut steps = 1;
+        if let Some(value) = fields.whole(Means::Sequence) {
+            match self.sequence.take(value) {
+                Step::Gap(missing) => {
+                    flags.set(Flag::SequenceGap);
+                    steps += missing;
+                }
+                Step::Repeat => flags.set(Flag::SequenceRepeat),
+                Step::Back(_) => flags.set(Flag::SequenceBack),
+                Step::Restart => flags.set(Flag::SequenceRestart),
+                Step::First | Step::Next => {}
+            }
+        }
+        if let Some(value) = fields.whole(Means::PanelCounter) {
+            match self.panel.take(value) {
+                Step::Gap(_) => flags.set(Flag::PanelGap),
+                Step::Back(_) => flags.set(Flag::PanelBack),
+                Step::First | Step::Next | Step::Repeat | Step::Restart => {}
+            }
+        }
+        if flags.has(Flag::SequenceRestart) || flags.has(Flag::SequenceBack) { 0 } else { steps }
+    }
+
+    /// An order that came near the end of the one before it: the deadline may have run out just before.
+    fn possibly_lapsed(&mut self, span: Interval) {
+        let runs_out = self.state.as_ref().and_then(crate::rover::state::RoverState::runs_out);
+        if let Some(at) = runs_out.filter(|at| *at < span.hi) {
+            self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: false }));
+        }
+    }
+
+    /// Rhythm of the orders. A repetition is due after a move, or always on a steady link.
+    fn judge(&mut self, span: Interval, steps: i64, was_moving: bool, frame: &mut Frame) {
+        if steps == 0 {
+            self.cadence.interrupt();
+        } else if !was_moving && !self.steady_at_rest(span) {
+            self.cadence.interrupt();
+        }
+        match self.cadence.take(span, steps.max(1)) {
+            Came::Late(_) => frame.flags.set(Flag::Late),
+            Came::PossiblyLate => frame.flags.set(Flag::PossiblyLate),
+            Came::OnTime => {}
+        }
+        self.last_order = Some(span);
+        self.silence_told = false;
+    }
+
+    /// At rest a sender may fall silent; while it goes on at its rhythm the run goes on too.
+    fn steady_at_rest(&self, span: Interval) -> bool {
+        match (self.cadence.rhythm(), self.last_order) {
+            (Rhythm::Every(period), Some(last)) => span.since(last).lo < 2 * period,
+            (Rhythm::Learning, Some(last)) => span.since(last).lo < 1_000_000_000,
+            _ => false,
+        }
+    }
+
+    fn leg_of_order(&mut self, at: Nanos, frame: &mut Frame) -> Option<bool> {
+        let state = self.state.as_ref()?;
+        let meant = state.meant()?;
+        let name = match state.order().and_then(|order| order.name.clone()) {
+            Some(name) => name,
+            None => motion_words(state.twist()?, state.scrub()).to_owned(),
+        };
+        match self.legs.moves(at, &name, meant) {
+            Change::None => None,
+            Change::Began => Some(true),
+            Change::Ended => Some(false),
+            Change::Changed => {
+                frame.flags.set(Flag::NoRestBetween);
+                Some(true)
+            }
+        }
+    }
+
+    fn leg_ends(&mut self, at: Nanos, end: LegEnd) -> Option<bool> {
+        (self.legs.stops(at, end) == Change::Ended).then_some(false)
+    }
+
+    /// A lenient reader may obey a broken number.
+    fn take_damage(&mut self, wire: Wire, cause: Cause, kind: Option<usize>, raw: &[u8]) -> bool {
+        let Some(rover) = self.rover.clone() else { return false };
+        let (Some(state), Some(kind), Wire::ToDrive) = (&mut self.state, kind, wire) else { return false };
+        let Some(profile) = rover.profile(wire) else { return false };
+        let (Some(layout), Some(meaning)) = (profile.kinds.get(kind), rover.meaning.kinds[0].get(kind)) else {
+            return false;
+        };
+        let number = matches!(cause, Cause::NotANumber | Cause::OutOfRange);
+        let [wheeltap_parsers::Part::Literal(head), wheeltap_parsers::Part::Field(0)] = layout.parts.as_slice() else {
+            return false;
+        };
+        let rest = raw.strip_prefix(head.as_slice()).filter(|_| number && layout.check.len() == 0);
+        match (rest, meaning.fields.first()) {
+            (Some(rest), Some(means)) => state.take_broken_number(*means, rest),
+            _ => false,
+        }
+    }
+
+    fn take_text(&mut self, wire: Wire, class: TextClass, at: Nanos) -> Option<bool> {
+        if !starts(class) {
+            return None;
+        }
+        match wire {
+            Wire::ToDrive => {
+                self.sequence.forget();
+                self.panel.forget();
+                self.cadence.interrupt();
+                None
+            }
+            Wire::FromDrive => {
+                if let Some(state) = &mut self.state {
+                    state.drive_board_started();
+                }
+                self.leg_ends(at, LegEnd::Cut)
+            }
+        }
+    }
+
+    fn take_port(&mut self, wire: Option<Wire>, back: bool) {
+        let Some(wire) = wire else { return };
+        self.port_open[wire.index()] = back;
+        if wire == Wire::ToDrive {
+            self.cadence.interrupt();
+            self.sequence.forget();
+            self.panel.forget();
+            self.last_order = None;
+        }
+    }
+}
+
+/// Whether this text says that its board has just started.
+fn starts(class: TextClass) -> bool {
+    matches!(class, TextClass::Start { .. } | TextClass::Reset(_))
+        && class != TextClass::Reset(ResetCause::Sleep)
+}

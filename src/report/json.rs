@@ -1,0 +1,212 @@
+//! `decode --json`: one object a line. The schema stands in `tests/golden/decode.schema.json`.
+//!
+//! Offsets and lengths of the kinds `frame`, `damage`, `text` and `noise` tile each wire. Times are whole
+//! microseconds: `t_us` is the latest instant of the last byte, `e_us` the earliest.
+
+use serde_json::{Map, Value as Json, json};
+use wheeltap_parsers::{Field, Nanos, TextClass, Value, Wire};
+
+use crate::engine::Engine;
+use crate::engine::event::{Event, Frame, Happening};
+use crate::engine::words::harmless;
+use crate::findings::Finding;
+use crate::rover::file::RoverFile;
+use crate::rover::wheels::Wheel;
+
+/// An event as one line of JSON; `None` for what is no line of its own.
+pub fn event(event: &Event, rover: Option<&RoverFile>) -> Option<Json> {
+    let mut line = Map::new();
+    let kind = match &event.what {
+        Happening::Frame(frame) => {
+            frame_parts(&mut line, event, frame, rover);
+            "frame"
+        }
+        Happening::Damage { cause, raw, obeyed, .. } => {
+            line.insert("cause".into(), cause.id().into());
+            line.insert("text".into(), harmless(raw).into());
+            if *obeyed {
+                line.insert("obeyed".into(), true.into());
+            }
+            "damage"
+        }
+        Happening::Text { class, raw } => {
+            line.insert("class".into(), class_id(*class).into());
+            if let TextClass::Start { cause: Some(cause), .. } | TextClass::Reset(cause) = class {
+                line.insert("reset".into(), cause.id().into());
+            }
+            line.insert("text".into(), harmless(raw).into());
+            "text"
+        }
+        Happening::Noise { raw } => {
+            let hex: String = raw.iter().take(32).map(|byte| format!("{byte:02x}")).collect();
+            line.insert("hex".into(), hex.into());
+            "noise"
+        }
+        other => {
+            event_parts(&mut line, other);
+            "event"
+        }
+    };
+    Some(head(kind, event, line))
+}
+
+/// The common beginning of each line, then its own parts.
+fn head(kind: &str, event: &Event, own: Map<String, Json>) -> Json {
+    let mut line = Map::new();
+    line.insert("kind".into(), kind.into());
+    if let Some(wire) = event.wire {
+        line.insert("wire".into(), wire.symbol().to_string().into());
+    }
+    line.insert("t_us".into(), micros(event.at).into());
+    if event.len > 0 {
+        line.insert("e_us".into(), micros(event.span.lo).into());
+        line.insert("offset".into(), event.offset.into());
+        line.insert("len".into(), event.len.into());
+    }
+    line.extend(own);
+    Json::Object(line)
+}
+
+/// Nanoseconds as whole microseconds, rounded down.
+pub const fn micros(nanos: Nanos) -> i64 {
+    nanos.div_euclid(1000)
+}
+
+fn frame_parts(line: &mut Map<String, Json>, event: &Event, frame: &Frame, rover: Option<&RoverFile>) {
+    let kind = event.wire.and_then(|wire| rover?.profile(wire)?.kinds.get(frame.kind));
+    if let Some(kind) = kind {
+        line.insert("name".into(), kind.name.clone().into());
+        let fields = kind.fields.iter().zip(frame.values.iter());
+        let fields: Map<String, Json> = fields.map(|(field, value)| (field.name.clone(), field_json(field, value))).collect();
+        line.insert("fields".into(), fields.into());
+    }
+    if let (Some(meant), Some(Wire::ToDrive)) = (frame.meant, event.wire) {
+        let wheels: Map<String, Json> =
+            Wheel::ALL.iter().map(|wheel| (wheel.name().to_owned(), percent(meant[wheel.index()]))).collect();
+        line.insert("meant".into(), wheels.into());
+    }
+    let flags: Vec<&str> = frame.flags.iter().map(crate::engine::event::Flag::id).collect();
+    line.insert("flags".into(), flags.into());
+}
+
+/// A duty as per cent, with its tenth.
+fn percent(duty: i32) -> Json {
+    if duty % 10 == 0 { (duty / 10).into() } else { (f64::from(duty) / 10.0).into() }
+}
+
+fn field_json(field: &Field, value: Value<'_>) -> Json {
+    match value {
+        Value::Word(index) => field.words.get(index).map_or(Json::Null, |word| word.clone().into()),
+        Value::Text(text) => harmless(text.as_bytes()).into(),
+        Value::Int(number) if field.offset == 0 && field.multiply == 1 && field.divide == 1 => number.into(),
+        Value::Int(_) | Value::Real(_) => match field.scaled(value) {
+            Some(scaled) if scaled.fract() == 0.0 && scaled.abs() < 9e15 => (scaled as i64).into(),
+            Some(scaled) => scaled.into(),
+            None => Json::Null,
+        },
+    }
+}
+
+const fn class_id(class: TextClass) -> &'static str {
+    match class {
+        TextClass::Start { .. } => "start",
+        TextClass::Reset(_) => "reset",
+        TextClass::BrownOut => "brown-out",
+        TextClass::Watchdog => "watchdog",
+        TextClass::Crash => "crash",
+        TextClass::Backtrace => "backtrace",
+        TextClass::Download => "download",
+        TextClass::FlashError => "flash-error",
+        TextClass::StartDetail => "start-detail",
+        TextClass::Free => "free",
+    }
+}
+
+fn event_parts(line: &mut Map<String, Json>, what: &Happening) {
+    let (name, detail) = match what {
+        Happening::Lapse { certain } => ("lapse", Some(("certain", Json::from(*certain)))),
+        Happening::SilentWhileMoving { since } => ("silent-while-moving", Some(("since_us", micros(*since).into()))),
+        Happening::Leg { begins: true } => ("leg-begins", None),
+        Happening::Leg { begins: false } => ("leg-ends", None),
+        Happening::PortGone => ("port-gone", None),
+        Happening::PortBack => ("port-back", None),
+        Happening::Lost(bytes) => ("lost", Some(("bytes", (*bytes).into()))),
+        Happening::Note(text) => ("note", Some(("text", harmless(text.as_bytes()).into()))),
+        Happening::Frame(_) | Happening::Damage { .. } | Happening::Text { .. } | Happening::Noise { .. } => return,
+    };
+    line.insert("event".into(), name.into());
+    if let Some((key, value)) = detail {
+        line.insert(key.into(), value);
+    }
+}
+
+/// A finding as one line of JSON.
+pub fn finding(finding: &Finding) -> Json {
+    let evidence = |place: &crate::findings::Evidence| {
+        json!({
+            "wire": place.wire.symbol().to_string(),
+            "offset": place.offset,
+            "len": place.len,
+            "t_us": micros(place.at),
+        })
+    };
+    let mut line = json!({
+        "kind": "finding",
+        "id": finding.id,
+        "severity": finding.severity.id(),
+        "layer": finding.layer.id(),
+        "count": finding.count,
+        "first_us": micros(finding.first),
+        "last_us": micros(finding.last),
+        "confidence": finding.confidence.id(),
+        "says": finding.says,
+        "not": finding.not,
+        "do": finding.what_to_do,
+        "check": finding.check_after,
+        "evidence": finding.evidence.iter().map(evidence).collect::<Vec<_>>(),
+    });
+    if let (Some(wheel), Some(map)) = (finding.wheel, line.as_object_mut()) {
+        map.insert("wheel".into(), wheel.name().into());
+    }
+    line
+}
+
+/// The last line: counts of each wire, and the rules that could not judge.
+pub fn summary(engine: &Engine) -> Json {
+    let snapshot = engine.snapshot(engine.now());
+    let wires: Vec<Json> = snapshot
+        .wires
+        .iter()
+        .flatten()
+        .map(|wire| {
+            json!({
+                "wire": wire.wire.symbol().to_string(),
+                "rate": wire.rate,
+                "bytes": wire.bytes,
+                "frames": wire.frames,
+                "damage": wire.damaged,
+                "text": wire.texts,
+                "noise": wire.noises,
+                "lost": wire.lost,
+            })
+        })
+        .collect();
+    let not_judged: Vec<Json> = snapshot
+        .not_judged
+        .iter()
+        .map(|rule| {
+            let lacks: Vec<&str> = rule.lacks.iter().map(|need| need.says()).collect();
+            json!({ "id": rule.id, "looks_for": rule.looks_for, "lacks": lacks })
+        })
+        .collect();
+    json!({
+        "kind": "summary",
+        "rover": snapshot.rover,
+        "link": snapshot.link,
+        "end_us": micros(engine.now()),
+        "legs": snapshot.leg_count,
+        "resolution_us": snapshot.resolution.map(micros),
+        "wires": wires,
+        "not_judged": not_judged,
+    })
+}

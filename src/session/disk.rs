@@ -1,0 +1,75 @@
+//! What a session is written to. A trait, so that tests can make it fail, fall short or stall.
+
+use std::fs::{File, OpenOptions};
+use std::io::{self, Write};
+use std::path::Path;
+
+use rustix::fs::{FlockOperation, flock};
+
+use crate::source::SourceError;
+
+/// A file that is appended to by one thread and synced by another.
+pub trait Disk: Send + Sync {
+    /// Writes once. May write less than all.
+    fn write(&self, bytes: &[u8]) -> io::Result<usize>;
+
+    /// Waits until everything written is on the disk.
+    fn sync(&self) -> io::Result<()>;
+}
+
+/// A real file, locked for as long as it is open, so that two recorders never share one.
+#[derive(Debug)]
+pub struct FileDisk {
+    file: File,
+}
+
+impl FileDisk {
+    /// A new file. Never overwrites one.
+    pub fn create(path: &Path) -> Result<Self, SourceError> {
+        let file = OpenOptions::new().append(true).create_new(true).open(path);
+        let file = file.map_err(|error| cannot_create(path, &error))?;
+        Self::lock(file, path)
+    }
+
+    /// An existing file, to be added to.
+    pub fn append(path: &Path) -> Result<Self, SourceError> {
+        let file = OpenOptions::new().append(true).read(true).open(path);
+        let file = file.map_err(|error| {
+            SourceError::Device(format!("{}: cannot be added to ({error}). Check its name and rights.", path.display()))
+        })?;
+        Self::lock(file, path)
+    }
+
+    fn lock(file: File, path: &Path) -> Result<Self, SourceError> {
+        flock(&file, FlockOperation::NonBlockingLockExclusive).map_err(|error| {
+            let path = path.display();
+            SourceError::Device(format!(
+                "{path}: another recorder has this session open ({error}). End that recording first."
+            ))
+        })?;
+        Ok(Self { file })
+    }
+}
+
+fn cannot_create(path: &Path, error: &io::Error) -> SourceError {
+    let path = path.display();
+    match error.kind() {
+        io::ErrorKind::AlreadyExists => SourceError::BadFile(format!(
+            "{path}: this file exists, and a session never overwrites one. Choose another name."
+        )),
+        io::ErrorKind::NotFound => {
+            SourceError::Device(format!("{path}: its folder does not exist. Make the folder, or choose another."))
+        }
+        _ => SourceError::Device(format!("{path}: cannot be made ({error}). Choose a folder that can be written to.")),
+    }
+}
+
+impl Disk for FileDisk {
+    fn write(&self, bytes: &[u8]) -> io::Result<usize> {
+        (&self.file).write(bytes)
+    }
+
+    fn sync(&self) -> io::Result<()> {
+        self.file.sync_data()
+    }
+}

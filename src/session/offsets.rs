@@ -1,0 +1,57 @@
+//! Where each wire's next byte is due, so that missing bytes are noticed.
+
+use wheeltap_parsers::Wire;
+
+/// The next offset due, by wire.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Offsets {
+    /// `None` after a jump: whatever comes is right.
+    due: [Option<u64>; 2],
+    /// A torn line was named since the wire's last read, and may have been one of its reads.
+    doubt: [bool; 2],
+}
+
+/// How a read follows the one before.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Step {
+    /// Without a gap.
+    Follows,
+    /// Bytes lie between; `named` when a torn line just before accounts for them.
+    Missing { count: u64, named: bool },
+    /// It begins before it is due.
+    Back { expected: u64 },
+}
+
+impl Offsets {
+    /// At the beginning of a session.
+    pub(super) const fn from_start() -> Self {
+        Self { due: [Some(0); 2], doubt: [false; 2] }
+    }
+
+    /// After a jump.
+    pub(super) const fn unknown() -> Self {
+        Self { due: [None; 2], doubt: [false; 2] }
+    }
+
+    /// A line was torn.
+    pub(super) fn doubt(&mut self) {
+        self.doubt = [true; 2];
+    }
+
+    /// `count` bytes were lost and said to be.
+    pub(super) fn pass(&mut self, wire: Wire, count: u64) {
+        let due = &mut self.due[wire.index()];
+        *due = due.map(|due| due.saturating_add(count));
+    }
+
+    /// A read of `length` bytes at `offset`.
+    pub(super) fn step(&mut self, wire: Wire, offset: u64, length: u64) -> Step {
+        let expected = self.due[wire.index()].unwrap_or(offset);
+        if offset < expected {
+            return Step::Back { expected };
+        }
+        self.due[wire.index()] = Some(offset.saturating_add(length));
+        let named = std::mem::take(&mut self.doubt[wire.index()]);
+        if offset == expected { Step::Follows } else { Step::Missing { count: offset - expected, named } }
+    }
+}
