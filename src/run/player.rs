@@ -53,7 +53,6 @@ pub struct Player {
     /// An input read from the source but dated after the place: its time.
     ahead: Option<Held>,
     engine: Engine,
-    rover: Option<Arc<RoverFile>>,
     copies: Vec<(Nanos, Engine)>,
     distance: Nanos,
     place: Nanos,
@@ -138,14 +137,14 @@ impl Player {
     pub fn open(path: &Path, rover: Option<Arc<RoverFile>>) -> Result<Self, Failure> {
         let source = recognise(&path.display().to_string())?;
         let length = length_of(path, &source)?;
-        let engine = Engine::new(source.link().clone(), rover.clone());
+        let engine = Engine::new(source.link().clone(), rover);
         let copies = vec![(Nanos::MIN, engine.clone())];
         Ok(Self {
             path: path.to_owned(),
             source,
             ahead: None,
             engine,
-            rover,
+
             copies,
             distance: FIRST_DISTANCE,
             place: 0,
