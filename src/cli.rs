@@ -84,7 +84,7 @@ struct OutputArgs {
 
 #[derive(Debug, Args)]
 struct ScreenArgs {
-    /// Draws with plain ASCII only. (Without colour: set NO_COLOR.)
+    /// Draws with plain ASCII only. (Without colour: set `NO_COLOR`.)
     #[arg(long)]
     ascii: bool,
 }

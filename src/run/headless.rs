@@ -54,7 +54,9 @@ impl Out {
                 Ok(()) => {}
                 Err(error) if error.kind() == io::ErrorKind::BrokenPipe => self.open = false,
                 Err(error) => {
-                    return Err(Failure::device(format!("standard output cannot be written ({error}). Free some space.")));
+                    return Err(Failure::device(format!(
+                        "standard output cannot be written ({error}). Free some space."
+                    )));
                 }
             }
         }
@@ -119,7 +121,12 @@ impl Printer {
         }
         for finding in findings {
             self.out.line(&format!("{}: {}.", finding.severity.id().to_uppercase(), finding.says))?;
-            self.out.line(&format!("    where     {}, first at {} s, last at {} s", finding.layer.id(), seconds(finding.first), seconds(finding.last)))?;
+            self.out.line(&format!(
+                "    where     {}, first at {} s, last at {} s",
+                finding.layer.id(),
+                seconds(finding.first),
+                seconds(finding.last)
+            ))?;
             self.out.line(&format!("    not       {}", finding.not))?;
             self.out.line(&format!("    do        {}", finding.what_to_do))?;
             self.out.line(&format!("    check     {}", finding.check_after))?;
@@ -127,12 +134,22 @@ impl Printer {
         for wire in snapshot.wires.iter().flatten() {
             self.out.line(&format!(
                 "Wire {}: {} bytes, {} frames, {} damaged, {} texts, {} noise, {} not kept",
-                wire.wire.symbol(), wire.bytes, wire.frames, wire.damaged, wire.texts, wire.noises, wire.lost
+                wire.wire.symbol(),
+                wire.bytes,
+                wire.frames,
+                wire.damaged,
+                wire.texts,
+                wire.noises,
+                wire.lost
             ))?;
         }
         for rule in &snapshot.not_judged {
             let lacks: Vec<&str> = rule.lacks.iter().map(|need| need.says()).collect();
-            self.out.line(&format!("Cannot be judged on this link: {}. It would need {}.", rule.looks_for, lacks.join(" and ")))?;
+            self.out.line(&format!(
+                "Cannot be judged on this link: {}. It would need {}.",
+                rule.looks_for,
+                lacks.join(" and ")
+            ))?;
         }
         Ok(())
     }

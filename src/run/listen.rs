@@ -171,7 +171,9 @@ fn named_by_time(header: &Header) -> Result<Recorder, Failure> {
             return Ok(Recorder::create(Path::new(&name), header)?);
         }
     }
-    Err(Failure::device(format!("{stem}.wheeltap: a hundred sessions of this second are here. Name one with --session.")))
+    Err(Failure::device(format!(
+        "{stem}.wheeltap: a hundred sessions of this second are here. Name one with --session."
+    )))
 }
 
 fn headless(mut tap: Tap, mut engine: Engine, options: &Options, asked: Asked) -> Result<Outcome, Failure> {

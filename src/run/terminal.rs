@@ -23,9 +23,12 @@ impl Taken {
     /// Takes the terminal over.
     pub fn take() -> Result<Self, Failure> {
         if !stdout().is_terminal() {
-            return Err(Failure::usage("standard output is no terminal, so there is no screen. Add --headless, or use `decode`."));
+            return Err(Failure::usage(
+                "standard output is no terminal, so there is no screen. Add --headless, or use `decode`.",
+            ));
         }
-        let failed = |error: io::Error| Failure::device(format!("the terminal cannot be used ({error}). Add --headless."));
+        let failed =
+            |error: io::Error| Failure::device(format!("the terminal cannot be used ({error}). Add --headless."));
         GIVE_BACK_ON_PANIC.call_once(|| {
             let usual = std::panic::take_hook();
             std::panic::set_hook(Box::new(move |panic| {
