@@ -17,8 +17,10 @@ const MOST_WAITING: usize = 4096;
 #[derive(Clone, Debug)]
 struct Side {
     waiting: VecDeque<(Nanos, Event)>,
-    /// Nothing with a smaller key will come.
-    watermark: Nanos,
+    /// Key of the newest record: the next one has no smaller key.
+    newest: Nanos,
+    /// Bytes that come from now on are complete no sooner. It says nothing of bytes that still wait for a decision.
+    heard_to: Nanos,
     open: bool,
 }
 
@@ -32,15 +34,15 @@ pub struct Merge {
 impl Merge {
     /// An empty merge; `open` says which wires are tapped.
     pub fn new(open: [bool; 2]) -> Self {
-        let side = |open| Side { waiting: VecDeque::new(), watermark: Nanos::MIN, open };
+        let side = |open| Side { waiting: VecDeque::new(), newest: Nanos::MIN, heard_to: Nanos::MIN, open };
         Self { sides: open.map(side), remarks: VecDeque::new() }
     }
 
     /// Adds a record of a wire.
     pub fn add(&mut self, wire: Wire, event: Event) {
         let side = &mut self.sides[wire.index()];
-        let key = event.at.max(side.watermark);
-        side.watermark = key;
+        let key = event.at.max(side.newest);
+        side.newest = key;
         side.waiting.push_back((key, event));
     }
 
@@ -53,7 +55,7 @@ impl Merge {
     /// Nothing earlier than `at` will come on this wire.
     pub fn passed(&mut self, wire: Wire, at: Nanos) {
         let side = &mut self.sides[wire.index()];
-        side.watermark = side.watermark.max(at);
+        side.heard_to = side.heard_to.max(at);
     }
 
     /// Opens or closes a wire; a closed one holds nothing back.
@@ -64,7 +66,7 @@ impl Merge {
     /// Every open wire is past this instant. `held` is, by wire, the earliest instant of bytes not yet decided.
     pub fn horizon(&self, held: [Option<Nanos>; 2]) -> Nanos {
         let open = self.sides.iter().zip(held).filter(|(side, _)| side.open);
-        open.map(|(side, held)| held.map_or(side.watermark, |held| held.min(side.watermark)))
+        open.map(|(side, held)| held.unwrap_or(Nanos::MAX).min(side.newest.max(side.heard_to)))
             .min()
             .unwrap_or(Nanos::MAX)
     }
@@ -86,5 +88,35 @@ impl Merge {
             (first <= horizon).then_some(&mut self.remarks)
         };
         list?.pop_front().map(|(_, event)| event)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::event::Happening;
+    use wheeltap_parsers::Interval;
+
+    fn event(wire: Wire, at: Nanos) -> Event {
+        Event { at, span: Interval::new(at, at), wire: Some(wire), offset: 0, len: 1, what: Happening::Lost(0) }
+    }
+
+    fn order(ticks: &[Nanos]) -> Vec<(Wire, Nanos)> {
+        let mut merge = Merge::new([true; 2]);
+        merge.add(Wire::ToDrive, event(Wire::ToDrive, 30));
+        for tick in ticks {
+            Wire::BOTH.iter().for_each(|wire| merge.passed(*wire, *tick));
+        }
+        // A line without an end, heard at 5, is given up only now.
+        merge.add(Wire::FromDrive, event(Wire::FromDrive, 5));
+        let out = std::iter::from_fn(|| merge.next(Nanos::MAX));
+        out.filter_map(|event| Some((event.wire?, event.at))).collect()
+    }
+
+    #[test]
+    fn a_tick_does_not_move_what_was_heard_before_it() {
+        let right = [(Wire::FromDrive, 5), (Wire::ToDrive, 30)];
+        assert_eq!(order(&[]), right);
+        assert_eq!(order(&[20, 50]), right);
     }
 }
