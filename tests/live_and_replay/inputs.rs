@@ -67,11 +67,15 @@ pub fn troubled(inputs: &mut Vec<Heard>, seed: u64, share: u16) {
     let mut latest = 0;
     for mut input in calm {
         let hit = row.next(1000) < u64::from(share);
-        if let Heard::Chunk { bytes, hi, .. } = &mut input {
-            latest = latest.max(*hi);
-            if let (true, Some(last)) = (hit, bytes.last_mut()) {
-                *last ^= 1 << row.next(8);
+        match &mut input {
+            Heard::Chunk { bytes, hi, .. } => {
+                latest = latest.max(*hi);
+                if let (true, Some(last)) = (hit, bytes.last_mut()) {
+                    *last ^= 1 << row.next(8);
+                }
             }
+            Heard::Other(Input::Tick(at)) => latest = latest.max(*at),
+            _ => {}
         }
         inputs.push(input);
         if hit && row.next(4) == 0 {
