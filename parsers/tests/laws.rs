@@ -204,7 +204,7 @@ fn tiles(records: &[Kept], len: usize, possible: bool) -> Result<(), TestCaseErr
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 1500, ..ProptestConfig::default() })]
 
     #[test]
     fn records_tile_and_do_not_depend_on_the_cutting(
