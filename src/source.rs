@@ -12,7 +12,6 @@ pub mod ports;
 pub mod pseudo_port;
 pub mod raw_bytes;
 pub mod serial;
-pub mod wire_pace;
 
 pub use clock::Clock;
 pub use intake::Intake;

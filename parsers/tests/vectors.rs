@@ -1,6 +1,7 @@
 //! Checks and encodings against values from outside: the `crc` crate's own catalogue and arithmetic, documents, and
 //! recordings. Each row says how it is known. "recalled" is from memory and stays so marked; "read" was read in the
 //! source named; "derived" follows from the rule of the source named.
+// long because: the table of published parameters and check values stands here, one row each.
 #![allow(clippy::unwrap_used, clippy::unreadable_literal)]
 
 #[path = "checks/catalogue.rs"]

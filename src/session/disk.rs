@@ -27,8 +27,9 @@ impl FileDisk {
     /// A new file. Never overwrites one.
     pub fn create(path: &Path) -> Result<Self, SourceError> {
         let file = OpenOptions::new().append(true).create_new(true).open(path);
-        let file = file.map_err(|error| cannot_create(path, &error))?;
-        Self::lock(file, path)
+        let disk = Self::lock(file.map_err(|error| cannot_create(path, &error))?, path)?;
+        sync_folder(path);
+        Ok(disk)
     }
 
     /// An existing file, to be added to.
@@ -49,6 +50,13 @@ impl FileDisk {
         })?;
         Ok(Self { file })
     }
+}
+
+/// Makes the new name last through a power cut, where the system allows it. A system that does not allow it gives no
+/// other way, and the session itself is synced all the same.
+fn sync_folder(path: &Path) {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    drop(File::open(folder).and_then(|folder| folder.sync_all()));
 }
 
 fn cannot_create(path: &Path, error: &io::Error) -> SourceError {

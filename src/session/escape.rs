@@ -102,7 +102,9 @@ mod tests {
 
     #[test]
     fn wrong_forms_name_their_place() {
-        for (text, place) in [("ab\\", 2), ("\\0", 0), ("a\\0a", 1), ("a\\41", 1), ("a\n", 1), ("\u{e9}", 0), ("a\\20", 1)] {
+        for (text, place) in
+            [("ab\\", 2), ("\\0", 0), ("a\\0a", 1), ("a\\41", 1), ("a\n", 1), ("\u{e9}", 0), ("a\\20", 1)]
+        {
             assert_eq!(read(text.as_bytes(), Spaces::Plain), Err(place), "{text:?}");
         }
         assert_eq!(read(b"a b", Spaces::Escaped), Err(1));

@@ -103,9 +103,7 @@ impl Heard {
             }
             Self::Tick { t_us } => Line::Tick { t_us: *t_us },
             Self::Note { t_us, text } => Line::Note { t_us: *t_us, text: (&**text).into() },
-            Self::Gone { t_us, wire, reason } => {
-                Line::Gone { t_us: *t_us, wire: *wire, reason: (&**reason).into() }
-            }
+            Self::Gone { t_us, wire, reason } => Line::Gone { t_us: *t_us, wire: *wire, reason: (&**reason).into() },
             Self::Back { t_us, wire } => Line::Back { t_us: *t_us, wire: *wire },
             Self::Lost { t_us, wire, count } => Line::Lost { t_us: *t_us, wire: *wire, count: *count },
             Self::Wall { t_us, unix_us, offset_min } => {

@@ -301,9 +301,7 @@ fn event<'a>(word: &'a [u8], fields: &mut Fields<'a>) -> Result<Line<'a>, Fault>
     Ok(match word {
         b"tick" => Line::Tick { t_us: fields.time("time")? },
         b"note" => Line::Note { t_us: fields.time("time")?, text: fields.last_text("text")? },
-        b"gone" => {
-            Line::Gone { t_us: fields.time("time")?, wire: fields.wire()?, reason: fields.last_text("reason")? }
-        }
+        b"gone" => Line::Gone { t_us: fields.time("time")?, wire: fields.wire()?, reason: fields.last_text("reason")? },
         b"back" => Line::Back { t_us: fields.time("time")?, wire: fields.wire()? },
         b"lost" => Line::Lost { t_us: fields.time("time")?, wire: fields.wire()?, count: fields.number("count")? },
         b"wall" => Line::Wall { t_us: fields.time("time")?, wall: fields.last_text("wall clock")? },

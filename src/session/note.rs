@@ -18,7 +18,10 @@ pub fn append_note(path: &Path, t_us: i64, text: &str) -> Result<(), SourceError
     SessionSource::open(path)?;
     let disk = FileDisk::append(path)?;
     let failed = |error: io::Error| {
-        SourceError::Device(format!("{}: the note was not kept ({error}). Free some space and try again.", path.display()))
+        SourceError::Device(format!(
+            "{}: the note was not kept ({error}). Free some space and try again.",
+            path.display()
+        ))
     };
     let mut line = Vec::new();
     if !ends_in_line_end(path).map_err(failed)? {

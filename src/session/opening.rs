@@ -69,7 +69,9 @@ fn check_version(name: &str, header: &Header, excused: bool) -> Result<(), Sourc
         Some(_) => Err(SourceError::BadFile(format!(
             "{name}: this is a session of version {version}, and this program reads version {MAJOR}. Use a newer wheeltap."
         ))),
-        None => Err(SourceError::BadFile(format!("{name}: the first line gives \"{version}\" as version, not a number."))),
+        None => {
+            Err(SourceError::BadFile(format!("{name}: the first line gives \"{version}\" as version, not a number.")))
+        }
     }
 }
 

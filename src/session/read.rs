@@ -121,7 +121,10 @@ impl SessionSource {
         }
         loop {
             let next = self.lines.next_line().map_err(|error| {
-                SourceError::Device(format!("{}: cannot be read further ({error}). Copy it to a sound disk.", self.name))
+                SourceError::Device(format!(
+                    "{}: cannot be read further ({error}). Copy it to a sound disk.",
+                    self.name
+                ))
             })?;
             let Some((place, text)) = next else { return Ok(None) };
             let line = match text {

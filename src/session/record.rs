@@ -55,7 +55,9 @@ impl Recorder {
         for line in header.lines() {
             recorder.put(&line).map_err(|error| {
                 let path = path.display();
-                SourceError::Device(format!("{path}: cannot be written ({error}). Free some space or choose another disk."))
+                SourceError::Device(format!(
+                    "{path}: cannot be written ({error}). Free some space or choose another disk."
+                ))
             })?;
         }
         Ok(recorder)
@@ -181,7 +183,8 @@ impl Recorder {
         Ok(())
     }
 
-    /// One write; one that falls short is a failure that leaves a torn line behind.
+    /// One write; one that falls short is a failure that leaves a torn line behind. A line that lacks nothing but its
+    /// LF is whole, since its check stands: it is kept, and the LF follows before the next.
     fn write_all(&mut self, bytes: &[u8]) -> io::Result<()> {
         let written = loop {
             match self.disk.write(bytes) {
@@ -194,6 +197,9 @@ impl Recorder {
             return Ok(());
         }
         self.torn |= written > 0;
+        if written + 1 == bytes.len() && written > 0 {
+            return Ok(());
+        }
         Err(io::Error::new(io::ErrorKind::WriteZero, "only part of a line could be written: the disk may be full"))
     }
 }

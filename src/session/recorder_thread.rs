@@ -87,7 +87,9 @@ impl Drop for RecorderThread {
 
 fn spawn(name: &str, work: impl FnOnce() + Send + 'static) -> Result<JoinHandle<()>, SourceError> {
     thread::Builder::new().name(name.to_owned()).spawn(work).map_err(|error: io::Error| {
-        SourceError::Device(format!("the recorder cannot start a thread ({error}). Close other programs and try again."))
+        SourceError::Device(format!(
+            "the recorder cannot start a thread ({error}). Close other programs and try again."
+        ))
     })
 }
 

@@ -23,7 +23,8 @@ impl SessionSource {
     /// Goes to the last line whose time is not after `t_us` (microseconds), so that it is the next to be given; to the
     /// first line after the head when there is none. Torn lines on the way are passed over.
     pub fn seek(&mut self, t_us: i64) -> Result<(), SourceError> {
-        let found = self.probe().and_then(|mut probe| self.find(&mut probe, t_us)).map_err(|error| self.failed(&error))?;
+        let found =
+            self.probe().and_then(|mut probe| self.find(&mut probe, t_us)).map_err(|error| self.failed(&error))?;
         let at_body = found.is_none_or(|timed| timed.byte == self.body.byte);
         let byte = found.map_or(self.body.byte, |timed| timed.byte);
         let line = if at_body { self.body.line } else { None };

@@ -33,7 +33,8 @@ impl LiveSource {
     fn chunk(&self, heard: &Heard) -> Option<Input<'_>> {
         let Heard::Read { wire, t_us, since_us, offset, .. } = *heard else { return None };
         let (read_at, empty_at) = (t_us * 1_000, (t_us - since_us) * 1_000);
-        let unknown = WireFacts { rate: None, settings: String::new(), latency: self.link.latency(), port: String::new() };
+        let unknown =
+            WireFacts { rate: None, settings: String::new(), latency: self.link.latency(), port: String::new() };
         let facts = self.link.wire(wire).unwrap_or(&unknown);
         Some(Input::Chunk(chunk(facts, wire, offset, read_at, empty_at, &self.bytes)))
     }

@@ -82,7 +82,9 @@ fn open_file(path: &Path, name: &str) -> Result<File, SourceError> {
 
 fn not_opened(name: &str, error: &io::Error) -> SourceError {
     match error.kind() {
-        io::ErrorKind::NotFound => SourceError::BadFile(format!("{name}: there is no such file. Check the name and folder.")),
+        io::ErrorKind::NotFound => {
+            SourceError::BadFile(format!("{name}: there is no such file. Check the name and folder."))
+        }
         io::ErrorKind::PermissionDenied => SourceError::Device(format!(
             "{name}: no permission to read it. See who owns it with `ls -l`, and ask them or change its rights."
         )),

@@ -58,7 +58,10 @@ impl Entry {
         let t_us = time(keys, "t_us")?.ok_or("key \"t_us\" is missing: the time of the read in microseconds")?;
         let e_us = time(keys, "e_us")?;
         if e_us.is_some_and(|e_us| e_us > t_us) {
-            return Err("key \"e_us\" lies after \"t_us\"; it is the last instant before the read with nothing waiting".to_owned());
+            return Err(
+                "key \"e_us\" lies after \"t_us\"; it is the last instant before the read with nothing waiting"
+                    .to_owned(),
+            );
         }
         Ok(Self { t_us, e_us, wire: wire(keys)?, bytes: hex(keys)? })
     }

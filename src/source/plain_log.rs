@@ -94,7 +94,10 @@ impl PlainLog {
     fn next_line(&mut self, first: bool) -> Result<Option<(Place, PlainLine)>, SourceError> {
         loop {
             let next = self.lines.next_line().map_err(|error| {
-                SourceError::Device(format!("{}: cannot be read further ({error}). Copy it to a sound disk.", self.name))
+                SourceError::Device(format!(
+                    "{}: cannot be read further ({error}). Copy it to a sound disk.",
+                    self.name
+                ))
             })?;
             let Some((place, text)) = next else { return Ok(None) };
             let text = match text {
@@ -121,7 +124,10 @@ impl PlainLog {
             let Some((place, line)) = self.next_line(false)? else { return Ok(false) };
             let Some(entry) = line.entry else { continue };
             if let Some(last) = self.last_us.filter(|last| entry.t_us < *last) {
-                let why = format!("key \"t_us\": {} lies before the line before it, {last}. Sort the lines by time", entry.t_us);
+                let why = format!(
+                    "key \"t_us\": {} lies before the line before it, {last}. Sort the lines by time",
+                    entry.t_us
+                );
                 return Err(wrong(&self.name, place, &why));
             }
             self.accept(entry);
@@ -184,7 +190,9 @@ fn wrong(name: &str, place: Place, why: &str) -> SourceError {
 /// reading the log back gives chunks with the same bytes and the same times, to the microsecond.
 pub fn write_plain_log(out: &mut dyn Write, source: &mut dyn Source) -> Result<u64, SourceError> {
     let failed = |error: io::Error| SourceError::Device(format!("the plain log cannot be written ({error})."));
-    let latency = source.link().latency();
+    // One latency for both wires: the smaller one, so that no "e_us" comes to lie after its read.
+    let latencies = source.link().wires.iter().flatten().map(|facts| facts.latency);
+    let latency = latencies.min().unwrap_or(0);
     let rate = common_rate(source.link());
     writeln!(out, "{}", PlainLine::head(latency / 1_000, rate)).map_err(failed)?;
     let mut reads = 0;

@@ -66,8 +66,11 @@ fn busy(path: &str) -> SourceError {
 fn missing(path: &str) -> SourceError {
     let found = ports::list().unwrap_or_default();
     let names: Vec<&str> = found.iter().map(|port| port.path.as_str()).collect();
-    let there = if names.is_empty() { "No port was found at all".to_owned() } else { format!("There is {}", names.join(", ")) };
-    SourceError::Device(format!("{path}: there is no such port. {there}. Plug the adapter in and see `wheeltap ports`."))
+    let there =
+        if names.is_empty() { "No port was found at all".to_owned() } else { format!("There is {}", names.join(", ")) };
+    SourceError::Device(format!(
+        "{path}: there is no such port. {there}. Plug the adapter in and see `wheeltap ports`."
+    ))
 }
 
 fn no_permission(path: &str) -> SourceError {

@@ -61,7 +61,8 @@ fn describe(info: SerialPortInfo, class: &Path) -> PortInfo {
 }
 
 fn usb_words(usb: &UsbPortInfo) -> String {
-    let words: Vec<String> = [&usb.manufacturer, &usb.product].into_iter().flatten().map(|word| harmless(word)).collect();
+    let words: Vec<String> =
+        [&usb.manufacturer, &usb.product].into_iter().flatten().map(|word| harmless(word)).collect();
     if words.is_empty() { "USB device without a name".to_owned() } else { words.join(" ") }
 }
 
@@ -122,6 +123,22 @@ mod tests {
         let product = Some("Adapter\u{1b}[2J\r\n7".to_owned());
         let usb = UsbPortInfo { vid: 1, pid: 2, serial_number: None, manufacturer: None, product };
         assert_eq!(usb_words(&usb), "Adapter[2J7");
+    }
+
+    #[test]
+    fn where_a_port_is_plugged_in() {
+        let root = tempfile::tempdir().unwrap();
+        let plug = root.path().join("usb1/1-2/1-2:1.0");
+        std::fs::create_dir_all(plug.join("ttyUSB0")).unwrap();
+        // The kernel links a USB adapter to a folder of the port's own name, an ACM device to its interface.
+        for (port, device) in [("ttyUSB0", plug.join("ttyUSB0")), ("ttyACM0", plug.clone())] {
+            let class = root.path().join("class").join(port);
+            std::fs::create_dir_all(&class).unwrap();
+            std::os::unix::fs::symlink(device, class.join("device")).unwrap();
+            let found = location(&root.path().join("class"), &Path::new("/dev").join(port));
+            assert_eq!(found.as_deref(), Some("1-2:1.0"), "{port}");
+        }
+        assert_eq!(location(&root.path().join("class"), Path::new("/dev/ttyS9")), None);
     }
 
     #[test]

@@ -3,6 +3,8 @@
 //! It has no line rate and no overruns; it proves nothing about real ones. Bytes are written no sooner than a wire
 //! would have delivered them.
 
+pub mod pieces;
+
 use std::fs::OpenOptions;
 use std::io;
 use std::os::fd::OwnedFd;
@@ -18,8 +20,8 @@ use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 use rustix::termios::{OptionalActions, QueueSelector, tcflush, tcgetattr, tcsetattr};
 use wheeltap_parsers::Wire;
 
+use self::pieces::Pieces;
 use super::SourceError;
-use super::wire_pace::Pieces;
 use crate::simulation::Burst;
 
 /// Longest sleep before looking whether to stop.
@@ -44,7 +46,9 @@ impl PseudoPort {
         if let Some(link) = link {
             std::os::unix::fs::symlink(&port.path, link).map_err(|error| {
                 let link = link.display();
-                SourceError::Device(format!("{link}: cannot be made a name for the port ({error}). Choose another name."))
+                SourceError::Device(format!(
+                    "{link}: cannot be made a name for the port ({error}). Choose another name."
+                ))
             })?;
             port.link = Some(link.to_owned());
         }

@@ -1,9 +1,10 @@
 //! Real ports, listened to. Each port has a thread of its own with its own small runtime, so that neither the screen
 //! nor the disk nor the other port can keep it from stamping a read at once.
 //!
-//! Nothing is ever sent. What cannot be prevented: on most systems the kernel itself raises DTR and RTS for the moment
-//! of opening, and a board whose reset hangs on one of them restarts. Both are lowered at once afterwards, RTS first:
-//! with RTS up and DTR down some boards are held in reset (recalled). A tap on receive and ground has neither lead.
+//! Nothing is ever sent, and DTR and RTS are not touched. What cannot be prevented: most systems raise both by
+//! themselves when a port is opened, and a board whose reset hangs on one of them restarts. They are not lowered
+//! afterwards either: between the two changes some boards would be held in reset or started in their loader (recalled).
+//! A tap on receive and ground has neither lead.
 
 use std::io;
 use std::pin::Pin;
@@ -72,7 +73,9 @@ impl SerialReader {
         let thread = std::thread::Builder::new()
             .name(format!("reader {}", port.settings.wire.symbol()))
             .spawn(move || port.run(&opened, &begun))
-            .map_err(|error| SourceError::Device(format!("{path}: no thread for this port ({error}). Close other programs.")))?;
+            .map_err(|error| {
+                SourceError::Device(format!("{path}: no thread for this port ({error}). Close other programs."))
+            })?;
         let reader = Self { begin: Some(begin), stop, thread: Some(thread) };
         match outcome.recv() {
             Ok(Ok(())) => Ok(reader),
@@ -138,12 +141,8 @@ impl Port {
 
     fn open(&self) -> Result<SerialStream, SourceError> {
         let PortSettings { path, rate, .. } = &self.settings;
-        let builder = tokio_serial::new(path, *rate);
-        let mut stream = SerialStream::open(&builder).map_err(|error| explain(path, *rate, &error))?;
-        // A pseudo-terminal has no such lines, and an adapter may lack them: nothing to say then.
-        drop(stream.write_request_to_send(false));
-        drop(stream.write_data_terminal_ready(false));
-        Ok(stream)
+        let builder = tokio_serial::new(path, *rate).preserve_dtr_on_open();
+        SerialStream::open(&builder).map_err(|error| explain(path, *rate, &error))
     }
 
     /// Tries until the port is back, or `None` when asked to stop.
