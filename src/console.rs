@@ -64,10 +64,7 @@ pub struct Console {
 impl Console {
     /// A console on its overview.
     pub fn new(theme: Theme) -> Self {
-        Self {
-            theme,
-            ..Self::default()
-        }
+        Self { theme, ..Self::default() }
     }
 
     /// The page in view.

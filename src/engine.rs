@@ -94,7 +94,8 @@ impl Engine {
             StatedCadence::OnChange => Some(Rhythm::OnChange),
             StatedCadence::Every(period) => Some(Rhythm::Every(period)),
         });
-        let counts = rover.as_ref().map_or([256; 2], |rover| [rover.meaning.sequence_counts, rover.meaning.panel_counts]);
+        let counts =
+            rover.as_ref().map_or([256; 2], |rover| [rover.meaning.sequence_counts, rover.meaning.panel_counts]);
         Self {
             decoders: Wire::BOTH.map(decoder),
             merge: Merge::new(open),
@@ -305,9 +306,7 @@ fn event_of(record: &Record<'_>) -> Event {
             }
             Happening::Frame(Frame { kind, values: Values::new(values), flags, raw: Raw::new(bytes), meant: None })
         }
-        What::Damage { cause, kind, excerpt } => {
-            Happening::Damage { cause, kind, raw: excerpt.into(), obeyed: false }
-        }
+        What::Damage { cause, kind, excerpt } => Happening::Damage { cause, kind, raw: excerpt.into(), obeyed: false },
         What::Text { class, excerpt } => Happening::Text { class, raw: excerpt.into() },
         What::Noise { excerpt } => Happening::Noise { raw: excerpt.into() },
     };

@@ -251,9 +251,8 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
 pub fn gives(rover: Option<&RoverFile>, open: [bool; 2], rhythm: Rhythm) -> Vec<Need> {
     let Some(rover) = rover else { return vec![Need::StartUpText] };
     let means = |means| rover.meaning.kinds.iter().flatten().any(|kind| kind.field(means).is_some());
-    let on_open = |wire: Wire, role| {
-        open[wire.index()] && rover.meaning.kinds[wire.index()].iter().any(|kind| kind.role == role)
-    };
+    let on_open =
+        |wire: Wire, role| open[wire.index()] && rover.meaning.kinds[wire.index()].iter().any(|kind| kind.role == role);
     let kinds = rover.profiles.iter().flatten().flat_map(|profile| &profile.kinds);
     let checked = kinds.clone().count() > 0 && kinds.clone().any(|kind| kind.check.sum != Sum::None);
     let has = [

@@ -2,6 +2,7 @@
 //!
 //! The arrows of use go one way only; `tests/house.rs` holds them. The map is in `DEVELOPERS.md`.
 
+pub mod cli;
 pub mod console;
 pub mod engine;
 pub mod findings;

@@ -1,2 +1,7 @@
-//! stub
-fn main(){}
+//! The program `wheeltap`.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    wheeltap::cli::main()
+}

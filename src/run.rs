@@ -1,1 +1,78 @@
-//! stub
+//! The verbs: each joins a source, the engine, and a screen or a stream of lines.
+//!
+//! Clocks, threads, the terminal and signals live here and in `source`; everything below takes time as an argument.
+
+pub mod decode;
+pub mod demo;
+pub mod headless;
+mod keyboard;
+pub mod listen;
+mod live;
+pub mod new;
+mod player;
+pub mod ports;
+mod publish;
+pub mod replay;
+mod rover_choice;
+mod screen;
+mod signals;
+pub mod simulate;
+mod terminal;
+
+use crate::findings::{Finding, Severity};
+use crate::source::SourceError;
+
+/// How a verb ended well.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// Nothing to complain of.
+    Fine,
+    /// A check found a danger or a fault.
+    FaultsFound,
+}
+
+impl Outcome {
+    /// Its exit code.
+    pub const fn code(self) -> u8 {
+        match self {
+            Self::Fine => 0,
+            Self::FaultsFound => 1,
+        }
+    }
+
+    /// The outcome of a check with these findings.
+    pub fn of(findings: &[Finding]) -> Self {
+        let bad = findings.iter().any(|finding| finding.severity <= Severity::Fault);
+        if bad { Self::FaultsFound } else { Self::Fine }
+    }
+}
+
+/// How a verb failed: its exit code, and what happened, where, and what to do next.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Failure {
+    /// 2 for usage or a bad file, 3 for a device or I/O.
+    pub code: u8,
+    /// For the person.
+    pub message: String,
+}
+
+impl Failure {
+    /// Usage or a bad file.
+    pub fn usage(message: impl Into<String>) -> Self {
+        Self { code: 2, message: message.into() }
+    }
+
+    /// A device or the system.
+    pub fn device(message: impl Into<String>) -> Self {
+        Self { code: 3, message: message.into() }
+    }
+}
+
+impl From<SourceError> for Failure {
+    fn from(error: SourceError) -> Self {
+        match error {
+            SourceError::BadFile(message) => Self::usage(message),
+            SourceError::Device(message) => Self::device(message),
+        }
+    }
+}

@@ -126,3 +126,40 @@ impl Carry {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::chunk::Wire;
+
+    #[test]
+    fn each_byte_keeps_the_interval_its_chunk_gave_it() {
+        let first = Chunk { wire: Wire::ToDrive, offset: 0, bytes: b"way,", lo: 0, hi: 400, byte_ns: 90 };
+        let second = Chunk { offset: 4, bytes: b"port\n", lo: 100, hi: 1000, ..first };
+        let before = Some(270);
+        let mut carry = Carry::default();
+        carry.push(&first);
+        carry.push(&second);
+        for spent in 0..9 {
+            for index in 0..9 - spent {
+                let place = spent + index;
+                let expected =
+                    if place < 4 { first.byte_interval(place, None) } else { second.byte_interval(place - 4, before) };
+                assert_eq!(carry.interval(index), expected, "byte {place}, {spent} spent");
+            }
+            carry.spend(1);
+        }
+        assert_eq!((carry.bytes(), carry.offset(), carry.end()), (b"".as_slice(), 9, 9));
+    }
+
+    #[test]
+    fn silence_counts_from_the_latest_instant_of_the_last_byte() {
+        let first = Chunk { wire: Wire::ToDrive, offset: 0, bytes: b"way,", lo: 0, hi: 400, byte_ns: 90 };
+        let mut carry = Carry::default();
+        assert_eq!(carry.silence_before(&first), 0);
+        carry.push(&first);
+        assert_eq!(carry.silence_until(1000), 600);
+        // It cannot have been complete before 700, and 700 is 300 after the last byte.
+        assert_eq!(carry.silence_before(&Chunk { offset: 4, bytes: b"p", lo: 700, hi: 900, ..first }), 300);
+    }
+}

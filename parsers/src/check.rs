@@ -135,8 +135,9 @@ pub struct Crc {
     reflect_in: bool,
     reflect_out: bool,
     final_xor: u32,
-    /// For each byte, what it does to a register that takes bytes at its low end (reflected in) or its high end.
-    table: Box<[u32; 256]>,
+    /// For each byte, what it does to a register that takes bytes at its low end (reflected in) or its high end, with
+    /// 0 to 7 zero bytes behind it.
+    tables: Box<[[u32; 256]; 8]>,
 }
 
 impl PartialEq for Crc {
@@ -168,8 +169,8 @@ impl Crc {
                 return Err(format!("{name} 0x{value:X} has more than {width} bits; at most 0x{most:X} is allowed"));
             }
         }
-        let table = Box::new(if reflect_in { low_table(width, poly) } else { high_table(width, poly) });
-        Ok(Self { width, poly, start, reflect_in, reflect_out, final_xor, table })
+        let tables = Box::new(if reflect_in { low_tables(width, poly) } else { high_tables(width, poly) });
+        Ok(Self { width, poly, start, reflect_in, reflect_out, final_xor, tables })
     }
 
     const fn parameters(&self) -> (u8, u32, u32, bool, bool, u32) {
@@ -179,34 +180,68 @@ impl Crc {
     fn value(&self, span: &[u8]) -> u32 {
         let shift = 32 - u32::from(self.width);
         let register = if self.reflect_in {
-            let start = self.start.reverse_bits() >> shift;
-            span.iter().fold(start, |all, byte| self.entry(all as u8 ^ byte) ^ (all >> 8))
+            self.low(self.start.reverse_bits() >> shift, span)
         } else {
-            // The register stands at the top of the word, so that one table serves every width.
-            let start = self.start << shift;
-            span.iter().fold(start, |all, byte| self.entry((all >> 24) as u8 ^ byte) ^ (all << 8)) >> shift
+            // The register stands at the top of the word, so that one way serves every width.
+            self.high(self.start << shift, span) >> shift
         };
         let mirrored = if self.reflect_in == self.reflect_out { register } else { register.reverse_bits() >> shift };
         mirrored ^ self.final_xor
     }
 
-    fn entry(&self, byte: u8) -> u32 {
-        self.table[usize::from(byte)]
+    /// Eight bytes at a time: each one's effect, with those behind it as zeros, does not depend on the others.
+    fn low(&self, start: u32, span: &[u8]) -> u32 {
+        let (eights, rest) = span.as_chunks::<8>();
+        let register = eights.iter().fold(start, |all, [a, b, c, d, behind @ ..]| {
+            let front = (all ^ u32::from_le_bytes([*a, *b, *c, *d])).to_le_bytes();
+            self.eight(front, *behind)
+        });
+        rest.iter().fold(register, |all, byte| self.entry(0, all as u8 ^ byte) ^ (all >> 8))
+    }
+
+    fn high(&self, start: u32, span: &[u8]) -> u32 {
+        let (eights, rest) = span.as_chunks::<8>();
+        let register = eights.iter().fold(start, |all, [a, b, c, d, behind @ ..]| {
+            let front = (all ^ u32::from_be_bytes([*a, *b, *c, *d])).to_be_bytes();
+            self.eight(front, *behind)
+        });
+        rest.iter().fold(register, |all, byte| self.entry(0, (all >> 24) as u8 ^ byte) ^ (all << 8))
+    }
+
+    fn eight(&self, front: [u8; 4], behind: [u8; 4]) -> u32 {
+        let of = |bytes: [u8; 4], last: usize| {
+            let [a, b, c, d] = bytes;
+            self.entry(last + 3, a) ^ self.entry(last + 2, b) ^ self.entry(last + 1, c) ^ self.entry(last, d)
+        };
+        of(front, 4) ^ of(behind, 0)
+    }
+
+    fn entry(&self, zeros: usize, byte: u8) -> u32 {
+        self.tables[zeros][usize::from(byte)]
     }
 }
 
-fn low_table(width: u8, poly: u32) -> [u32; 256] {
+fn low_tables(width: u8, poly: u32) -> [[u32; 256]; 8] {
     let mirrored = poly.reverse_bits() >> (32 - u32::from(width));
-    std::array::from_fn(|byte| {
-        (0..8).fold(byte as u32, |all, _| if all & 1 == 1 { (all >> 1) ^ mirrored } else { all >> 1 })
-    })
+    let bit = |all: u32| if all & 1 == 1 { (all >> 1) ^ mirrored } else { all >> 1 };
+    let one = std::array::from_fn(|byte| (0..8).fold(byte as u32, |all, _| bit(all)));
+    with_zeros(&one, |table, all| table[(all & 0xFF) as usize] ^ (all >> 8))
 }
 
-fn high_table(width: u8, poly: u32) -> [u32; 256] {
+fn high_tables(width: u8, poly: u32) -> [[u32; 256]; 8] {
     let raised = poly << (32 - u32::from(width));
-    std::array::from_fn(|byte| {
-        (0..8).fold((byte as u32) << 24, |all, _| if all >> 31 == 1 { (all << 1) ^ raised } else { all << 1 })
-    })
+    let bit = |all: u32| if all >> 31 == 1 { (all << 1) ^ raised } else { all << 1 };
+    let one = std::array::from_fn(|byte| (0..8).fold((byte as u32) << 24, |all, _| bit(all)));
+    with_zeros(&one, |table, all| table[(all >> 24) as usize] ^ (all << 8))
+}
+
+/// The table for a byte alone, then with one to seven zero bytes behind it; `zero` takes in one.
+fn with_zeros(one: &[u32; 256], zero: impl Fn(&[u32; 256], u32) -> u32) -> [[u32; 256]; 8] {
+    let mut all = [*one; 8];
+    for place in 1..8 {
+        all[place] = all[place - 1].map(|register| zero(one, register));
+    }
+    all
 }
 
 #[cfg(test)]

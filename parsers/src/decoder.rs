@@ -4,7 +4,12 @@ use std::sync::Arc;
 
 use crate::chunk::{Chunk, Nanos, Wire};
 use crate::flow::{Flow, Plan};
-use crate::framing::{cobs::Cobs, lines::Lines, markers::Markers, sync_length::SyncLength};
+use crate::framing::{
+    delimited::{Code, Delimited},
+    lines::Lines,
+    markers::Markers,
+    sync_length::{Size, SyncLength},
+};
 use crate::profile::{Framing, Profile};
 use crate::record::Sink;
 
@@ -26,7 +31,7 @@ pub struct Decoder {
 enum State {
     Lines(Lines),
     Markers(Markers),
-    Cobs(Cobs),
+    Delimited(Delimited),
     SyncLength(SyncLength),
 }
 
@@ -36,8 +41,13 @@ impl Decoder {
         let state = match &profile.framing {
             Framing::Lines { start, end } => State::Lines(Lines::new(start, end)),
             Framing::Markers { first } => State::Markers(Markers::new(*first)),
-            Framing::Cobs => State::Cobs(Cobs::default()),
-            Framing::SyncLength { sync, beyond } => State::SyncLength(SyncLength::new(sync, *beyond)),
+            Framing::Cobs => State::Delimited(Delimited::new(Code::Cobs)),
+            Framing::Slip => State::Delimited(Delimited::new(Code::Slip)),
+            Framing::Stuffed => State::Delimited(Delimited::new(Code::Stuffed)),
+            Framing::Fixed { sync, len } => State::SyncLength(SyncLength::new(sync, Size::Fixed(*len))),
+            Framing::SyncLength { sync, beyond } => {
+                State::SyncLength(SyncLength::new(sync, Size::Said { beyond: *beyond }))
+            }
         };
         let exacting = !matches!(state, State::Lines(_));
         Self { plan: Arc::new(Plan::new(profile)), flow: Flow::new(wire, exacting), state }
@@ -88,7 +98,7 @@ impl Decoder {
         match &mut self.state {
             State::Lines(lines) => lines.work(closing, &self.plan, &mut self.flow, sink),
             State::Markers(markers) => markers.work(closing, &self.plan, &mut self.flow, sink),
-            State::Cobs(cobs) => cobs.work(closing, &self.plan, &mut self.flow, sink),
+            State::Delimited(delimited) => delimited.work(closing, &self.plan, &mut self.flow, sink),
             State::SyncLength(sync) => sync.work(closing, &self.plan, &mut self.flow, sink),
         }
     }

@@ -1,7 +1,7 @@
 //! Frames written from values: the way back.
 
 use crate::fields::{Field, Read, Sign, Value};
-use crate::framing::cobs;
+use crate::framing::{cobs, slip, stuffed};
 use crate::layout::{Layout, some_bits};
 use crate::profile::{Framing, Kind, Part, Profile};
 
@@ -86,8 +86,28 @@ impl Profile {
             Framing::Cobs => {
                 let mut frame = Vec::new();
                 cobs::encode(body, &mut frame);
-                frame.push(0);
+                frame.push(cobs::END);
                 Ok(frame)
+            }
+            Framing::Slip => {
+                let mut frame = Vec::new();
+                slip::encode(body, &mut frame);
+                frame.push(slip::END);
+                Ok(frame)
+            }
+            Framing::Stuffed => {
+                let mut frame = vec![stuffed::FLAG];
+                stuffed::encode(body, &mut frame);
+                frame.push(stuffed::FLAG);
+                Ok(frame)
+            }
+            Framing::Fixed { sync, len } => {
+                let frame = [sync.as_slice(), body].concat();
+                if frame.len() == *len {
+                    Ok(frame)
+                } else {
+                    Err(format!("{name}: {} bytes, all frames have {len}", frame.len()))
+                }
             }
             Framing::SyncLength { sync, beyond } => {
                 let frame = [sync.as_slice(), body].concat();
@@ -162,4 +182,59 @@ fn binary(number: i64, bytes: u8, signed: bool, big_endian: bool, out: &mut Vec<
         out.extend(low);
     }
     Ok(())
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::check::Check;
+
+    fn profile(read: Read, words: &[&str], range: Option<(i64, i64)>) -> Profile {
+        let words = words.iter().map(ToString::to_string).collect();
+        let field = Field { name: "value".into(), read, range, words, offset: 0, multiply: 1, divide: 1 };
+        let parts = vec![Part::Literal(b"set ".to_vec()), Part::Field(0)];
+        let kinds = vec![Kind { name: "set".into(), parts, fields: vec![field], check: Check::none() }];
+        let framing = Framing::Lines { start: b"$".to_vec(), end: b"\r\n".to_vec() };
+        Profile { framing, kinds, longest: 16, start_up: Vec::new(), idle: 1 }
+    }
+
+    #[test]
+    fn values_are_written_in_the_shape_of_their_field() {
+        let decimal = |digits, sign| Read::Decimal { digits, sign };
+        let rows = [
+            (decimal(Some(3), Sign::Must), Value::Int(-65), "$set -065\r\n"),
+            (decimal(Some(3), Sign::Must), Value::Int(0), "$set +000\r\n"),
+            (decimal(None, Sign::May), Value::Int(-5), "$set -5\r\n"),
+            (decimal(None, Sign::Never), Value::Int(180), "$set 180\r\n"),
+            (Read::Hex { digits: Some(2) }, Value::Int(15), "$set 0F\r\n"),
+            (Read::Word, Value::Text("port"), "$set port\r\n"),
+        ];
+        for (read, value, expected) in rows {
+            assert_eq!(profile(read, &[], None).encode(0, &[value]).unwrap(), expected.as_bytes());
+        }
+        assert_eq!(profile(Read::Word, &["N", "S"], None).encode(0, &[Value::Word(1)]).unwrap(), b"$set S\r\n");
+    }
+
+    #[test]
+    fn what_cannot_be_written_is_said() {
+        let digits = |digits, sign| Read::Decimal { digits: Some(digits), sign };
+        let byte = Read::Binary { bytes: 1, signed: true, big_endian: false };
+        let rows = [
+            (profile(digits(2, Sign::Never), &[], None), Value::Int(100), "it is too long"),
+            (profile(digits(2, Sign::Never), &[], None), Value::Int(-1), "negative"),
+            (profile(digits(2, Sign::Must), &[], Some((-9, 9))), Value::Int(10), "out of range"),
+            (profile(byte, &[], None), Value::Int(128), "-128 to 127"),
+            (profile(Read::Word, &["N"], None), Value::Word(1), "no word number 1"),
+            (profile(Read::Word, &[], None), Value::Text("a\r\n"), "the end mark stands inside"),
+            (profile(Read::Word, &[], None), Value::Text("a long, long word"), "the longest frame has 16"),
+            (profile(Read::Word, &[], None), Value::Int(1), "cannot be written"),
+        ];
+        for (profile, value, expected) in rows {
+            let fault = profile.encode(0, &[value]).unwrap_err();
+            assert!(fault.contains(expected), "{fault} / {expected}");
+        }
+        assert!(profile(Read::Word, &[], None).encode(1, &[]).unwrap_err().contains("no kind number 1"));
+        assert!(profile(Read::Word, &[], None).encode(0, &[]).unwrap_err().contains("0 values for 1 fields"));
+    }
 }

@@ -39,7 +39,8 @@ fn marks(framing: &Framing, all: &mut Vec<String>) {
             note(all, end.is_empty(), || "lines need an end mark of at least one byte".into());
         }
         Framing::SyncLength { sync, .. } => note(all, sync.is_empty(), || "at least one sync byte is needed".into()),
-        Framing::Markers { .. } | Framing::Cobs => {}
+        Framing::Fixed { len, .. } => note(all, *len == 0, || "frames of 0 bytes; at least 1 is needed".into()),
+        Framing::Markers { .. } | Framing::Cobs | Framing::Slip | Framing::Stuffed => {}
     }
 }
 
@@ -144,6 +145,13 @@ fn in_framing(kind: &Kind, profile: &Profile, all: &mut Vec<String>) {
             0
         }
         Framing::Cobs => 1 + layout.least.div_ceil(254).max(1),
+        Framing::Slip => 1,
+        Framing::Stuffed => 2,
+        Framing::Fixed { sync, len } => {
+            let fits = layout.least == layout.most && sync.len() + layout.least == *len;
+            note(all, !fits, || format!("with the sync bytes its parts must have {len} bytes, always"));
+            sync.len()
+        }
         Framing::SyncLength { sync, beyond } => {
             let said = first.map(|byte| usize::from(byte) + beyond);
             note(all, said != Some(sync.len() + layout.least) || layout.least != layout.most, || {

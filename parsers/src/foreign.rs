@@ -106,3 +106,55 @@ fn own_cause(rest: &[u8], text: &StartUpText) -> Option<ResetCause> {
     let known = text.reasons.iter().find(|(printed, _)| printed.as_bytes() == stated);
     Some(known.map_or(ResetCause::Unknown, |(_, cause)| *cause))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn own() -> Vec<StartUpText> {
+        let text = |has: &str, between: Option<(&str, &str)>| StartUpText {
+            has: has.into(),
+            board: "command board".into(),
+            reason_between: between.map(|(before, after)| (before.into(), after.into())),
+            reasons: vec![("sag".into(), ResetCause::BrownOut), ("key".into(), ResetCause::External)],
+        };
+        vec![text("GC2 rom", Some(("rst(", ")"))), text("up:", Some(("why=", ""))), text("TR4", None)]
+    }
+
+    fn told(line: &str) -> Option<(usize, TextClass)> {
+        find(line.as_bytes(), &own())
+    }
+
+    #[test]
+    fn the_rovers_own_text_states_its_cause() {
+        let rows = [
+            ("GC2 rom 1.4 rst(sag) x", 0, 0, Some(ResetCause::BrownOut)),
+            ("f+00\0GC2 rom 1.4 rst(key)\r\n", 5, 0, Some(ResetCause::External)),
+            ("GC2 rom 1.4 rst(moon)", 0, 0, Some(ResetCause::Unknown)),
+            ("GC2 rom 1.4 rst(sa", 0, 0, None),
+            ("GC2 rom 1.4", 0, 0, None),
+            ("up: why=key\r\n", 0, 1, Some(ResetCause::External)),
+            ("TR4 sag", 0, 2, None),
+            ("TR4 then up: why=sag", 0, 2, None),
+        ];
+        for (line, place, which, cause) in rows {
+            assert_eq!(told(line), Some((place, TextClass::Start { start_up: Some(which), cause })), "{line}");
+        }
+    }
+
+    #[test]
+    fn the_earlier_of_two_texts_counts() {
+        let chip = TextClass::Start { start_up: None, cause: None };
+        assert_eq!(told("ets Jul 29 2019 12:21:46 TR4"), Some((0, chip)));
+        assert_eq!(told("x TR4 ets Jul 29 2019"), Some((2, TextClass::Start { start_up: Some(2), cause: None })));
+        assert_eq!(told("way,port"), None);
+    }
+
+    #[test]
+    fn every_cause_has_its_id() {
+        for cause in ["power", "external", "brown-out", "watchdog", "software", "sleep", "unknown"] {
+            assert_eq!(ResetCause::from_id(cause).map(ResetCause::id), Some(cause));
+        }
+        assert_eq!(ResetCause::from_id("moon"), None);
+    }
+}

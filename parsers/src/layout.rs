@@ -141,27 +141,22 @@ impl Layout {
     }
 
     /// Whether `body` begins as a frame of `kind` does: its first literal and, where that is short, behind it a byte
-    /// its first field can have. A first literal of one byte alone is too little.
+    /// its first field can have. A first literal of one byte alone is too little. Where a field comes first, it and the
+    /// part behind it.
     pub(crate) fn begins(&self, kind: &Kind, body: &[u8], slots: &mut Vec<Slot>) -> bool {
-        let Some(Part::Literal(first)) = kind.parts.first() else {
-            return match self.read(kind, body, slots) {
-                Ok(()) => true,
-                Err(failure) => failure.parts >= 2,
-            };
-        };
-        let Some(rest) = body.strip_prefix(first.as_slice()) else {
-            return false;
-        };
-        if first.len() >= PROOF {
-            return true;
+        match kind.parts.first() {
+            Some(Part::Literal(first)) => body.strip_prefix(first.as_slice()).is_some_and(|rest| {
+                first.len() >= PROOF || behind_short_literal(kind, first.len(), rest.first().copied())
+            }),
+            Some(Part::Field(index)) => {
+                let first = kind.fields.get(*index).and_then(|field| {
+                    let len = self.extent(kind, 0, field, body).ok()?;
+                    leaf(field, body.get(..len)?, 0).ok()
+                });
+                first.is_some() && self.read(kind, body, slots).err().is_none_or(|failure| failure.parts >= 2)
+            }
+            Some(Part::Check) | None => false,
         }
-        let Some(next) = rest.first() else {
-            return first.len() > 1;
-        };
-        let Some(Part::Field(index)) = kind.parts.get(1) else {
-            return true;
-        };
-        kind.fields.get(*index).is_some_and(|field| can_begin(field, *next))
     }
 
     /// Whether the check at the end of `body` holds; `None` where `body` does not end as a frame of `kind` does.
@@ -173,6 +168,16 @@ impl Layout {
         let announced =
             self.announces.is_none_or(|byte| at.checked_sub(1).and_then(|place| body.get(place)) == Some(&byte));
         announced.then(|| check_holds(kind, body, at, on_wire))
+    }
+}
+
+/// Whether `next` tells, behind a first literal of `len` bytes, that a frame of `kind` has begun.
+fn behind_short_literal(kind: &Kind, len: usize, next: Option<u8>) -> bool {
+    match (kind.parts.get(1), next) {
+        (None, _) => false,
+        (Some(_), None) => len > 1,
+        (Some(Part::Field(index)), Some(next)) => kind.fields.get(*index).is_some_and(|field| can_begin(field, next)),
+        (Some(_), Some(_)) => true,
     }
 }
 
@@ -259,6 +264,7 @@ fn can_begin(field: &Field, byte: u8) -> bool {
             number::is_digit(byte, 10) || (sign != Sign::Never && matches!(byte, b'+' | b'-'))
         }
         Read::Hex { .. } => number::is_digit(byte, 16),
+        Read::Word if !field.words.is_empty() => field.words.iter().any(|word| word.as_bytes().first() == Some(&byte)),
         _ => true,
     }
 }
@@ -330,4 +336,100 @@ fn bits(kind: &Kind, slots: &mut [Slot], soft: &mut Option<Cause>) {
 pub(crate) fn some_bits(number: i64, low: u8, count: u8) -> i64 {
     let mask = 1_i64.checked_shl(u32::from(count)).unwrap_or(0).wrapping_sub(1);
     number.checked_shr(u32::from(low)).unwrap_or(0) & mask
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::check::Check;
+
+    fn field(read: Read, words: &[&str]) -> Field {
+        let words = words.iter().map(ToString::to_string).collect();
+        Field { name: String::new(), read, range: None, words, offset: 0, multiply: 1, divide: 1 }
+    }
+
+    fn kind(parts: Vec<Part>, fields: Vec<Field>) -> Kind {
+        Kind { name: String::new(), parts, fields, check: Check::none() }
+    }
+
+    fn literal(text: &str) -> Part {
+        Part::Literal(text.as_bytes().to_vec())
+    }
+
+    fn read(kind: &Kind, body: &[u8]) -> Result<Vec<Slot>, Failure> {
+        let mut slots = Vec::new();
+        Layout::new(kind).read(kind, body, &mut slots).map(|()| slots)
+    }
+
+    fn begins(kind: &Kind, body: &str) -> bool {
+        Layout::new(kind).begins(kind, body.as_bytes(), &mut Vec::new())
+    }
+
+    // IEEE 754: 3FC00000 is 1.5, 7FC00000 is no number.
+    #[test]
+    fn binary_numbers_in_both_orders() {
+        let two = |signed, big_endian| field(Read::Binary { bytes: 2, signed, big_endian }, &[]);
+        let rows = [
+            (two(false, true), b"\xFE\x0C".as_slice(), Ok(Slot::Int(0xFE0C))),
+            (two(false, false), b"\xFE\x0C", Ok(Slot::Int(0x0CFE))),
+            (two(true, true), b"\xFE\x0C", Ok(Slot::Int(-500))),
+            (field(Read::Float { big_endian: true }, &[]), b"\x3F\xC0\0\0", Ok(Slot::Real(1.5))),
+            (field(Read::Float { big_endian: false }, &[]), b"\0\0\xC0\x3F", Ok(Slot::Real(1.5))),
+            (field(Read::Float { big_endian: true }, &[]), b"\x7F\xC0\0\0", Err(Cause::NotANumber)),
+            (two(false, true), b"\xFE", Err(Cause::Truncated)),
+            (two(false, true), b"\xFE\x0C\0", Err(Cause::Overlong)),
+        ];
+        for (field, body, expected) in rows {
+            let found = read(&kind(vec![Part::Field(0)], vec![field]), body);
+            assert_eq!(found.map(|slots| slots[0]).map_err(|failure| failure.cause), expected, "{body:02X?}");
+        }
+    }
+
+    #[test]
+    fn bits_come_out_of_their_field() {
+        let whole = field(Read::Hex { digits: Some(2) }, &[]);
+        let bits = |low, count| field(Read::Bits { of: 0, low, count }, &[]);
+        let kind = kind(vec![Part::Field(0)], vec![whole, bits(0, 2), bits(2, 5), bits(7, 1)]);
+        let expected = [0b1011_0110, 0b10, 0b0_1101, 1].map(Slot::Int);
+        assert_eq!(read(&kind, b"B6").unwrap(), expected);
+    }
+
+    #[test]
+    fn words_end_where_the_next_part_begins() {
+        let word = field(Read::Word, &[]);
+        let number = field(Read::Decimal { digits: Some(2), sign: Sign::Never }, &[]);
+        let named = kind(vec![Part::Field(0), literal("="), Part::Field(1)], vec![word.clone(), number.clone()]);
+        assert_eq!(read(&named, b"pace=12").unwrap(), [Slot::Text(0, 4), Slot::Int(12)]);
+        assert_eq!(read(&named, b"pace").unwrap_err().cause, Cause::Truncated);
+        assert_eq!(read(&named, b"=12").unwrap_err().cause, Cause::UnknownWord);
+        let close = kind(vec![Part::Field(0), Part::Field(1)], vec![word, number]);
+        assert_eq!(read(&close, b"pace12").unwrap(), [Slot::Text(0, 4), Slot::Int(12)]);
+    }
+
+    #[test]
+    fn a_beginning_needs_more_than_one_letter() {
+        let bare = kind(vec![literal("F")], Vec::new());
+        let number = field(Read::Decimal { digits: None, sign: Sign::May }, &[]);
+        let lettered = kind(vec![literal("F"), Part::Field(0)], vec![number.clone()]);
+        let worded = kind(vec![literal("go"), Part::Field(0)], vec![field(Read::Word, &["N", "S"])]);
+        let spoken = kind(vec![literal("pace,"), Part::Field(0)], vec![number.clone()]);
+        let open = kind(vec![Part::Field(0), literal(","), Part::Field(1)], vec![field(Read::Word, &["way"]), number]);
+        let rows = [
+            (&bare, "Free heap", false),
+            (&lettered, "Free heap", false),
+            (&lettered, "F-3x", true),
+            (&lettered, "F", false),
+            (&worded, "goX", false),
+            (&worded, "goNx", true),
+            (&worded, "go", true),
+            (&spoken, "pace,x", true),
+            (&spoken, "pac", false),
+            (&open, "way,x", true),
+            (&open, "hello, world", false),
+        ];
+        for (kind, body, expected) in rows {
+            assert_eq!(begins(kind, body), expected, "{body}");
+        }
+    }
 }

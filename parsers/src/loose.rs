@@ -148,3 +148,27 @@ fn mostly_readable(bytes: &[u8]) -> bool {
     }
     readable * 10 >= bytes.len() * 9
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn readable_bytes_stand_between_unreadable_ones() {
+        let rows: [(&[u8], bool, (usize, usize)); 10] = [
+            (b"load @3F40\r\n", false, (0, 12)),
+            (b"\x00\xF8load", false, (2, 4)),
+            (b"\x00\xF8loa", false, (5, 0)),
+            (b"load\x00\x01", false, (0, 4)),
+            (b"\xC2\xB5s 20 \xE2\x82\xAC\n", false, (0, 11)),
+            (b"\xC2\xC2\xC2\xC2", false, (4, 0)),
+            (b"l\x01o\x01a\x01d", false, (7, 0)),
+            (b"dddd<", true, (5, 0)),
+            (b"dddd<\n", true, (0, 6)),
+            (b"a phrase of some length", true, (0, 23)),
+        ];
+        for (line, exacting, expected) in rows {
+            assert_eq!(Loose::new(exacting).readable(line), expected, "{}", line.escape_ascii());
+        }
+    }
+}

@@ -41,6 +41,17 @@ pub enum Framing {
     /// Consistent overhead byte stuffing (Cheshire and Baker, IEEE/ACM Transactions on Networking 7(2), 1999); a zero
     /// byte ends a frame. A kind's parts describe the body before encoding.
     Cobs,
+    /// RFC 1055: C0 ends a frame and may begin it, DB escapes. A kind's parts describe the body before encoding.
+    Slip,
+    /// RFC 1662: 7E begins and ends a frame, 7D escapes. A kind's parts describe the body before encoding.
+    Stuffed,
+    /// All frames have one length. A kind's parts describe everything after the sync bytes.
+    Fixed {
+        /// The fixed beginning; may be empty.
+        sync: Vec<u8>,
+        /// Bytes of a whole frame, the sync bytes included.
+        len: usize,
+    },
     /// A fixed beginning, then a length byte, then that many bytes of payload, then the check.
     /// A kind's parts describe everything after the sync bytes, the length byte included (as a literal).
     SyncLength {

@@ -7,7 +7,7 @@ mod wagon;
 
 use std::sync::Arc;
 
-use wagon::{bead, cue, ladder, plain, starred, stave, told};
+use wagon::{bare, bead, cue, ladder, led, plain, slipped, starred, stave, stuffed, told};
 use wheeltap_parsers::{Chunk, Decoder, Profile, Record, What, Wire};
 
 /// Decodes `bytes`, which must be nothing but frames, and writes each back. Returns kind and values of each.
@@ -127,6 +127,26 @@ fn the_bead() {
     let frames = b"\x05\x11\x07\x1E\xBF\x04\x1E\x51\xD5\x00\x03\x11\x08\x01\x01\x04\x1E\xCB\x12\x00";
     let expected = ["0 [Int(7), Int(30), Int(-65), Int(0), Int(30)]", "0 [Int(8), Int(0), Int(0), Int(0), Int(30)]"];
     assert_eq!(there_and_back(&bead(), frames), expected);
+}
+
+/// The bead's body, its check included, in the framings of RFC 1055 and RFC 1662 and in fixed length: derived from
+/// the bead's golden frame and the rules of those documents.
+#[test]
+fn the_bead_in_other_framings() {
+    let expected = ["0 [Int(7), Int(30), Int(-65), Int(0), Int(30)]"];
+    assert_eq!(there_and_back(&slipped(), b"\x11\x07\x1E\xBF\x00\x1E\x51\xD5\xC0"), expected);
+    assert_eq!(there_and_back(&stuffed(), b"\x7E\x11\x07\x1E\xBF\x00\x1E\x51\xD5\x7E"), expected);
+    assert_eq!(there_and_back(&bare(), b"\x11\x07\x1E\xBF\x00\x1E\x51\xD5"), expected);
+    assert_eq!(there_and_back(&led(), b"\xA7\x3C\x11\x07\x1E\xBF\x00\x1E\x51\xD5"), expected);
+}
+
+/// An END may stand before a frame (RFC 1055); one flag may end a frame and begin the next (RFC 1662).
+#[test]
+fn end_bytes_before_a_frame_belong_to_it() {
+    let both = told(&slipped(), b"\xC0\xC0\x11\x07\x1E\xBF\x00\x1E\x51\xD5\xC0");
+    assert!(both.len() == 2 && both[0].starts_with("1 noise") && both[1].starts_with("10 frame 0 ["), "{both:?}");
+    let shared = told(&stuffed(), b"\x7E\x11\x07\x1E\xBF\x00\x1E\x51\xD5\x7E\x11\x07\x1E\xBF\x00\x1E\x51\xD5\x7E");
+    assert!(shared.len() == 2 && shared[0].starts_with("10 frame") && shared[1].starts_with("9 frame"), "{shared:?}");
 }
 
 #[test]
@@ -258,7 +278,12 @@ fn a_binary_frame_that_something_whole_cuts_short_is_truncated() {
 
 #[test]
 fn a_broken_binary_frame_is_one_record() {
-    let rows: [(&Arc<Profile>, &[u8], &str); 6] = [
+    let rows: [(&Arc<Profile>, &[u8], &str); 11] = [
+        (&stave(), b"\xF1\x2A\xA2\x4D\x4D\x4D\xA2\x3C\x02\x04\x00\xFE", "12 damage overlong Some(0)"),
+        (&slipped(), b"\xC0\x11\x07\x1F\xBF\x00\x1E\x51\xD5\xC0", "10 damage bad-check Some(0)"),
+        (&stuffed(), b"\x7E\x11\x07\x1F\x7D\x7E", "6 damage truncated Some(0)"),
+        (&led(), b"\xA7\x3C\x11\x07\x1F\xBF\x00\x1E\x51\xD5", "10 damage bad-check Some(0)"),
+        (&bare(), b"\x11\x07\x1F\xBF\x00\x1E\x51\xD5", "8 damage bad-check Some(0)"),
         (&stave(), b"\xF1\x2A\xA3\x4D\x4D\xA2\x3C\x02\x04\x00\xFE", "11 damage bad-check Some(0)"),
         (&stave(), b"\xF1\x2A\xFE\x4D\x4D\xA2\x3C\x02\x04\x00\xFE", "11 damage truncated Some(0)"),
         (&stave(), b"\xF1\x2A\xF3\x4D\x4D\xA2\x3C\x02\x04\x00\xFE", "11 damage glued Some(0)"),

@@ -295,14 +295,14 @@ proptest! {
     }
 }
 
-/// Sixty-four megabytes of zeros are one record, and nothing is kept of it but its beginning.
+/// Sixteen megabytes of zeros are one record, and nothing is kept of it but its beginning.
 #[test]
 fn a_wire_stuck_low_is_one_noise_record() {
     let zeros = vec![0_u8; 1 << 20];
     for (name, profile) in all() {
         let mut all = Vec::new();
         let mut decoder = Decoder::new(Wire::ToDrive, Arc::clone(&profile));
-        let rounds = 64;
+        let rounds = 16;
         for round in 0..rounds {
             let offset = round << 20;
             let chunk = Chunk { wire: Wire::ToDrive, offset, bytes: &zeros, lo: 0, hi: 0, byte_ns: 0 };
@@ -310,9 +310,12 @@ fn a_wire_stuck_low_is_one_noise_record() {
             assert!(decoder.carried() <= profile.longest + 1024, "{name}: {}", decoder.carried());
         }
         decoder.cut(&mut |record: &Record<'_>| all.push(keep(record)));
-        assert_eq!(all.len(), 1, "{name}");
-        assert_eq!(all[0].len, rounds << 20, "{name}");
-        assert!(all[0].what.starts_with("noise"), "{name}");
+        // Where nothing tells where a frame begins, the first bytes are taken for a broken one.
+        let broken: u64 = if name == "blind" { 9 } else { 0 };
+        assert_eq!(all.iter().map(|record| record.len).sum::<u64>(), rounds << 20, "{name}");
+        assert_eq!(all.len(), if broken > 0 { 2 } else { 1 }, "{name}");
+        assert_eq!(all[all.len() - 1].len, (rounds << 20) - broken, "{name}");
+        assert!(all[all.len() - 1].what.starts_with("noise"), "{name}");
     }
 }
 

@@ -2,23 +2,19 @@
 #![cfg(test)]
 #![allow(clippy::unwrap_used)]
 
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
 use proptest::prelude::*;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use wheeltap_parsers::{Nanos, Wire};
 
+use super::key_table::{Key, TABLE};
 use super::status::{Mode, Recorder, Replay, Status};
 use super::{Console, Theme, sample};
 use crate::engine::snapshot::{DeadlineState, Line, LineSort, OrderState, Snapshot};
 use crate::rover::wheels::{Leg, LegEnd, Twist};
 
 fn text() -> impl Strategy<Value = String> {
-    prop_oneof![
-        any::<String>(),
-        "[ -~]{0,90}",
-        Just("月\u{1b}[2J\u{202e}é".to_owned())
-    ]
+    prop_oneof![any::<String>(), "[ -~]{0,90}", Just("月\u{1b}[2J\u{202e}é".to_owned())]
 }
 
 fn time() -> impl Strategy<Value = Nanos> {
@@ -26,9 +22,7 @@ fn time() -> impl Strategy<Value = Nanos> {
 }
 
 fn deadline() -> impl Strategy<Value = DeadlineState> {
-    let timed = |make: fn(Nanos, Nanos) -> DeadlineState| {
-        (time(), time()).prop_map(move |(a, b)| make(a, b))
-    };
+    let timed = |make: fn(Nanos, Nanos) -> DeadlineState| (time(), time()).prop_map(move |(a, b)| make(a, b));
     prop_oneof![
         Just(DeadlineState::Unknown),
         Just(DeadlineState::Never),
@@ -47,11 +41,7 @@ fn line() -> impl Strategy<Value = Line> {
         Just(LineSort::Event),
         Just(LineSort::Note),
     ];
-    let wire = prop_oneof![
-        Just(None),
-        Just(Some(Wire::ToDrive)),
-        Just(Some(Wire::FromDrive))
-    ];
+    let wire = prop_oneof![Just(None), Just(Some(Wire::ToDrive)), Just(Some(Wire::FromDrive))];
     (time(), time(), wire, any::<u64>(), sort, text(), text()).prop_map(
         |(at, uncertain, wire, offset, sort, raw, words)| Line {
             at,
@@ -68,41 +58,27 @@ fn line() -> impl Strategy<Value = Line> {
 }
 
 fn leg() -> impl Strategy<Value = Leg> {
-    (
-        time(),
-        proptest::option::of(time()),
-        text(),
-        any::<[i32; 4]>(),
-    )
-        .prop_map(|(begins, ends, name, meant)| Leg {
-            begins,
-            ends,
-            name,
-            meant: meant.map(|duty| duty % 1001),
-            end: LegEnd::Lapse,
-        })
+    (time(), proptest::option::of(time()), text(), any::<[i32; 4]>()).prop_map(|(begins, ends, name, meant)| Leg {
+        begins,
+        ends,
+        name,
+        meant: meant.map(|duty| duty % 1001),
+        end: LegEnd::Lapse,
+    })
 }
 
 fn order() -> impl Strategy<Value = OrderState> {
     let maybe = proptest::option::of(any::<bool>());
-    (
-        text(),
-        text(),
-        proptest::option::of(time()),
-        maybe.clone(),
-        any::<bool>(),
-        maybe,
+    (text(), text(), proptest::option::of(time()), maybe.clone(), any::<bool>(), maybe).prop_map(
+        |(ordered, meant, at, answered, rest, duty_heard)| OrderState {
+            ordered,
+            meant,
+            at,
+            answered,
+            rest,
+            duty_heard,
+        },
     )
-        .prop_map(
-            |(ordered, meant, at, answered, rest, duty_heard)| OrderState {
-                ordered,
-                meant,
-                at,
-                answered,
-                rest,
-                duty_heard,
-            },
-        )
 }
 
 fn snapshot() -> impl Strategy<Value = Snapshot> {
@@ -114,18 +90,8 @@ fn snapshot() -> impl Strategy<Value = Snapshot> {
         4 => sample::lapsed(),
         _ => sample::reset(),
     });
-    let lists = (
-        proptest::collection::vec(line(), 0..30),
-        proptest::collection::vec(leg(), 0..30),
-        any::<bool>(),
-    );
-    let parts = (
-        text(),
-        order(),
-        any::<[i16; 4]>(),
-        deadline(),
-        any::<[i32; 4]>(),
-    );
+    let lists = (proptest::collection::vec(line(), 0..30), proptest::collection::vec(leg(), 0..30), any::<bool>());
+    let parts = (text(), order(), any::<[i16; 4]>(), deadline(), any::<[i32; 4]>());
     (base, time(), lists, parts).prop_map(|(base, now, (lines, legs, none), parts)| {
         let (rover, order, [vx, vy, wz, scrub], deadline, duties) = parts;
         let mut wheels = base.wheels;
@@ -134,11 +100,7 @@ fn snapshot() -> impl Strategy<Value = Snapshot> {
             wheel.ordered = (duty % 5 == 0).then_some(duty % 1001);
             wheel.proven = duty % 2 == 0;
         }
-        let twist = Twist {
-            vx: vx.into(),
-            vy: vy.into(),
-            wz: wz.into(),
-        };
+        let twist = Twist { vx: vx.into(), vy: vy.into(), wz: wz.into() };
         Snapshot {
             now,
             rover,
@@ -156,72 +118,26 @@ fn snapshot() -> impl Strategy<Value = Snapshot> {
 }
 
 fn status() -> impl Strategy<Value = Status> {
-    let recorder =
-        (text(), any::<u64>(), proptest::option::of(text())).prop_map(|(path, bytes, trouble)| {
-            Recorder {
-                path,
-                bytes,
-                lost: bytes % 2,
-                trouble,
-            }
-        });
-    let replay = (
-        time(),
-        time(),
-        proptest::option::of(any::<u32>()),
-        any::<bool>(),
-        time(),
+    let recorder = (text(), any::<u64>(), proptest::option::of(text())).prop_map(|(path, bytes, trouble)| Recorder {
+        path,
+        bytes,
+        lost: bytes % 2,
+        trouble,
+    });
+    let replay = (time(), time(), proptest::option::of(any::<u32>()), any::<bool>(), time())
+        .prop_map(|(position, length, speed, playing, read_to)| Replay { position, length, speed, playing, read_to });
+    (proptest::option::of(recorder), proptest::option::of(replay), proptest::option::of(text())).prop_map(
+        |(recorder, replay, message)| Status { mode: Mode::Replay, recorder, replay, begun: message.clone(), message },
     )
-        .prop_map(|(position, length, speed, playing, read_to)| Replay {
-            position,
-            length,
-            speed,
-            playing,
-            read_to,
-        });
-    (
-        proptest::option::of(recorder),
-        proptest::option::of(replay),
-        proptest::option::of(text()),
-    )
-        .prop_map(|(recorder, replay, message)| Status {
-            mode: Mode::Replay,
-            recorder,
-            replay,
-            begun: message.clone(),
-            message,
-        })
 }
 
-fn key() -> impl Strategy<Value = KeyEvent> {
-    let code = prop_oneof![
-        any::<char>().prop_map(KeyCode::Char),
-        proptest::sample::select("oflgwcn?qtb .,+-[]".chars().collect::<Vec<_>>())
-            .prop_map(KeyCode::Char),
-        proptest::sample::select(vec![
-            KeyCode::Up,
-            KeyCode::Down,
-            KeyCode::Left,
-            KeyCode::Right,
-            KeyCode::PageUp,
-            KeyCode::PageDown,
-            KeyCode::Home,
-            KeyCode::End,
-            KeyCode::Enter,
-            KeyCode::Esc,
-            KeyCode::Backspace,
-            KeyCode::Tab,
-        ]),
-    ];
-    code.prop_map(|code| KeyEvent::new(code, KeyModifiers::NONE))
+fn key() -> impl Strategy<Value = Key> {
+    let table: Vec<Key> = TABLE.iter().map(|binding| binding.key).collect();
+    prop_oneof![any::<char>().prop_map(Key::Char), proptest::sample::select(table)]
 }
 
 fn size() -> impl Strategy<Value = (u16, u16)> {
-    prop_oneof![
-        (1..=250u16, 1..=80u16),
-        (1..=12u16, 1..=6u16),
-        Just((80, 24))
-    ]
+    prop_oneof![(1..=250u16, 1..=80u16), (1..=12u16, 1..=6u16), Just((80, 24))]
 }
 
 proptest! {
@@ -246,7 +162,7 @@ proptest! {
                     prop_assert!(!theme[1] || cell.symbol().is_ascii());
                 }
                 for key in keys.by_ref().take(4) {
-                    console.key(key, snapshot, &status);
+                    console.press(key, snapshot, &status);
                 }
             }
         }

@@ -19,8 +19,7 @@ pub fn at(time: Nanos) -> String {
 /// The same without the thousandths.
 pub fn at_second(time: Nanos) -> String {
     let text = at(time);
-    text.rsplit_once('.')
-        .map_or(text.clone(), |(whole, _)| whole.to_owned())
+    text.rsplit_once('.').map_or(text.clone(), |(whole, _)| whole.to_owned())
 }
 
 /// A length a person can take in: `0.4 ms`, `188 ms`, `1.24 s`, `3 min 12 s`, `2 h 5 min`.
@@ -62,10 +61,7 @@ mod tests {
     #[test]
     fn lengths_change_unit_where_a_person_would() {
         let all = [400_000, 188_000_000, 1_240_000_000, 192_000_000_000];
-        assert_eq!(
-            all.map(length),
-            ["0.4 ms", "188 ms", "1.24 s", "3 min 12 s"]
-        );
+        assert_eq!(all.map(length), ["0.4 ms", "188 ms", "1.24 s", "3 min 12 s"]);
         assert_eq!(length(-5), "0.0 ms");
         assert_eq!(ago(10_120_000_000, 10_000_000_000), "0.1 s ago");
         assert_eq!(ago(Nanos::MAX, Nanos::MIN), "2562047 h 47 min ago");

@@ -156,20 +156,8 @@ pub struct KeyBinding {
     pub place: Place,
 }
 
-const fn bind(
-    place: Place,
-    key: Key,
-    action: Action,
-    short: &'static str,
-    says: &'static str,
-) -> KeyBinding {
-    KeyBinding {
-        key,
-        action,
-        short,
-        says,
-        place,
-    }
+const fn bind(place: Place, key: Key, action: Action, short: &'static str, says: &'static str) -> KeyBinding {
+    KeyBinding { key, action, short, says, place }
 }
 
 use Action as A;
@@ -272,10 +260,7 @@ mod tests {
         // Everywhere, lists and replay can all be in force at once; a note shuts the others out.
         let open = |b: &&KeyBinding| b.place != NoteEntry;
         let shut = |b: &&KeyBinding| b.place == NoteEntry;
-        for bindings in [
-            TABLE.iter().filter(open).collect::<Vec<_>>(),
-            TABLE.iter().filter(shut).collect(),
-        ] {
+        for bindings in [TABLE.iter().filter(open).collect::<Vec<_>>(), TABLE.iter().filter(shut).collect()] {
             let keys: HashSet<Key> = bindings.iter().map(|b| b.key).collect();
             assert_eq!(keys.len(), bindings.len());
         }

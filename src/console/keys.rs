@@ -14,7 +14,11 @@ impl Console {
         if event.kind == KeyEventKind::Release {
             return None;
         }
-        let key = translate(event)?;
+        self.press(translate(event)?, snapshot, status)
+    }
+
+    /// Does what the key table says of `key`, here and now.
+    pub(super) fn press(&mut self, key: Key, snapshot: &Snapshot, status: &Status) -> Option<Wish> {
         if let Some(binding) = find(key, self.places(status)) {
             return self.act(binding.action, snapshot, status);
         }
@@ -71,11 +75,7 @@ mod tests {
     use super::*;
 
     fn press(console: &mut Console, code: KeyCode, status: &Status) -> Option<Wish> {
-        console.key(
-            KeyEvent::new(code, KeyModifiers::NONE),
-            &sample::strafe(),
-            status,
-        )
+        console.key(KeyEvent::new(code, KeyModifiers::NONE), &sample::strafe(), status)
     }
 
     #[test]
@@ -112,10 +112,7 @@ mod tests {
         press(&mut console, KeyCode::Char('n'), &status);
         press(&mut console, KeyCode::Char('x'), &status);
         assert_eq!(press(&mut console, KeyCode::Esc, &status), None);
-        assert_eq!(
-            press(&mut console, KeyCode::Char('q'), &status),
-            Some(Wish::Quit)
-        );
+        assert_eq!(press(&mut console, KeyCode::Char('q'), &status), Some(Wish::Quit));
     }
 
     #[test]
@@ -123,10 +120,7 @@ mod tests {
         let mut console = Console::default();
         let trouble = sample::recorder_trouble();
         assert_eq!(press(&mut console, KeyCode::Char('q'), &trouble), None);
-        assert_eq!(
-            press(&mut console, KeyCode::Char('q'), &trouble),
-            Some(Wish::Quit)
-        );
+        assert_eq!(press(&mut console, KeyCode::Char('q'), &trouble), Some(Wish::Quit));
         let control_c = KeyEvent::new(KeyCode::Char('c'), KeyModifiers::CONTROL);
         let wish = Console::default().key(control_c, &sample::strafe(), &trouble);
         assert_eq!(wish, Some(Wish::Quit));

@@ -43,11 +43,7 @@ pub fn body(twist: Twist) -> String {
 /// The same as one arrow; in ASCII only the four plain ways have one.
 pub fn arrow(twist: Twist, ascii: bool) -> &'static str {
     let way = |part: i32| {
-        if part.abs() < UNSPOKEN {
-            0
-        } else {
-            part.signum()
-        }
+        if part.abs() < UNSPOKEN { 0 } else { part.signum() }
     };
     let (fine, plain) = match (way(twist.vx), way(twist.vy), way(twist.wz)) {
         (1, 0, _) => ("↑", "^"),
@@ -101,22 +97,13 @@ mod tests {
         assert_eq!(body(twist(700, 0, 0)), "forward");
         assert_eq!(body(twist(0, 700, 0)), "to the left");
         assert_eq!(body(twist(0, 0, 700)), "turning left");
-        assert_eq!(
-            body(twist(-500, -500, -100)),
-            "backward and right, turning right"
-        );
+        assert_eq!(body(twist(-500, -500, -100)), "backward and right, turning right");
         assert_eq!(body(twist(0, 0, 5)), "rest");
     }
 
     #[test]
     fn numbers_name_their_way() {
-        assert_eq!(
-            numbers(twist(0, 706, -100)),
-            "forward 0, left 71, turn right 10 %"
-        );
-        assert_eq!(
-            [706, -706, 0, 4].map(duty),
-            ["+71 %", "-71 %", "0 %", "0 %"]
-        );
+        assert_eq!(numbers(twist(0, 706, -100)), "forward 0, left 71, turn right 10 %");
+        assert_eq!([706, -706, 0, 4].map(duty), ["+71 %", "-71 %", "0 %", "0 %"]);
     }
 }

@@ -22,15 +22,8 @@ pub enum Page {
 
 impl Page {
     /// All of them, in the order of the hints.
-    pub const ALL: [Self; 7] = [
-        Self::Overview,
-        Self::Findings,
-        Self::Lines,
-        Self::Legs,
-        Self::Wheels,
-        Self::CannotShow,
-        Self::Help,
-    ];
+    pub const ALL: [Self; 7] =
+        [Self::Overview, Self::Findings, Self::Lines, Self::Legs, Self::Wheels, Self::CannotShow, Self::Help];
 
     /// Its name on screen.
     pub const fn name(self) -> &'static str {

@@ -19,11 +19,7 @@ impl<'a> Pen<'a> {
     /// A pen for `area`.
     pub fn new(buffer: &'a mut Buffer, area: Rect, theme: Theme) -> Self {
         let area = area.intersection(buffer.area);
-        Self {
-            buffer,
-            area,
-            theme,
-        }
+        Self { buffer, area, theme }
     }
 
     /// Cells across.
@@ -38,18 +34,9 @@ impl<'a> Pen<'a> {
 
     /// A pen for a part of this one; what lies outside is cut off.
     pub fn part(&mut self, x: u16, y: u16, width: u16, height: u16) -> Pen<'_> {
-        let wanted = Rect {
-            x: self.area.x.saturating_add(x),
-            y: self.area.y.saturating_add(y),
-            width,
-            height,
-        };
+        let wanted = Rect { x: self.area.x.saturating_add(x), y: self.area.y.saturating_add(y), width, height };
         let area = wanted.intersection(self.area);
-        Pen {
-            buffer: self.buffer,
-            area,
-            theme: self.theme,
-        }
+        Pen { buffer: self.buffer, area, theme: self.theme }
     }
 
     /// The rows from `top` on, at most `height` of them.
@@ -66,9 +53,7 @@ impl<'a> Pen<'a> {
         let clean = harmless(text, self.theme.ascii);
         let shown = cut(&clean, room.into(), self.theme.pick("…", ".."));
         let (left, top) = (self.area.x + x, self.area.y + y);
-        let (end, _) = self
-            .buffer
-            .set_stringn(left, top, shown, room.into(), style);
+        let (end, _) = self.buffer.set_stringn(left, top, shown, room.into(), style);
         end.saturating_sub(self.area.x)
     }
 
@@ -139,12 +124,7 @@ impl<'a> Pen<'a> {
             self.put(0, y, border.down, style);
             self.put(right - 1, y, border.down, style);
         }
-        let places = [
-            (0, 0),
-            (right - 1, 0),
-            (0, bottom - 1),
-            (right - 1, bottom - 1),
-        ];
+        let places = [(0, 0), (right - 1, 0), (0, bottom - 1), (right - 1, bottom - 1)];
         for ((x, y), corner) in places.into_iter().zip(border.corners) {
             self.put(x, y, corner, style);
         }
@@ -152,11 +132,7 @@ impl<'a> Pen<'a> {
 
     /// Gives a whole row a style, keeping its text.
     pub fn shade(&mut self, y: u16, style: Style) {
-        let row = Rect {
-            y: self.area.y.saturating_add(y),
-            height: 1,
-            ..self.area
-        };
+        let row = Rect { y: self.area.y.saturating_add(y), height: 1, ..self.area };
         self.buffer.set_style(row.intersection(self.area), style);
     }
 }

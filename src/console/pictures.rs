@@ -4,6 +4,8 @@
 
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
+use ratatui::buffer::Cell;
+use ratatui::style::{Color, Modifier};
 
 use super::key_table::{Key, KeyBinding, Place, TABLE};
 use super::page::Page;
@@ -15,16 +17,9 @@ const PLAIN: Theme = Theme::from_env(true, false);
 const ASCII: Theme = Theme::from_env(true, true);
 
 /// The screen as text, rows without the blanks at their end.
-fn picture(
-    console: &mut Console,
-    size: (u16, u16),
-    snapshot: &Snapshot,
-    status: &Status,
-) -> String {
+fn picture(console: &mut Console, size: (u16, u16), snapshot: &Snapshot, status: &Status) -> String {
     let mut terminal = Terminal::new(TestBackend::new(size.0, size.1)).unwrap();
-    terminal
-        .draw(|frame| console.draw(frame, snapshot, status))
-        .unwrap();
+    terminal.draw(|frame| console.draw(frame, snapshot, status)).unwrap();
     let buffer = terminal.backend().buffer();
     let row = |y| {
         let cells = (0..size.0).map(|x| buffer[(x, y)].symbol());
@@ -109,89 +104,35 @@ fn the_pages() {
 fn a_note_being_written() {
     let mut console = Console::new(PLAIN);
     console.entry = Some("it jerked on the carpet edge".to_owned());
-    let text = picture(
-        &mut console,
-        (80, 24),
-        &sample::strafe(),
-        &sample::recording(),
-    );
+    let text = picture(&mut console, (80, 24), &sample::strafe(), &sample::recording());
     insta::assert_snapshot!("note_entry", text);
 }
 
 #[test]
 fn small_screens_keep_the_order_and_the_worst_finding() {
-    for size in [
-        (10, 3),
-        (1, 1),
-        (30, 8),
-        (60, 20),
-        (60, 45),
-        (100, 30),
-        (140, 50),
-    ] {
-        let text = picture(
-            &mut Console::new(PLAIN),
-            size,
-            &sample::reset(),
-            &sample::recording(),
-        );
+    for size in [(10, 3), (1, 1), (30, 8), (60, 20), (60, 45), (100, 30), (140, 50)] {
+        let text = picture(&mut Console::new(PLAIN), size, &sample::reset(), &sample::recording());
         insta::assert_snapshot!(format!("small_{}x{}", size.0, size.1), text);
     }
-    let text = picture(
-        &mut Console::new(PLAIN),
-        (10, 3),
-        &sample::reset(),
-        &sample::recording(),
-    );
-    assert!(
-        text.contains("way,port") && text.contains("danger"),
-        "{text}"
-    );
+    let text = picture(&mut Console::new(PLAIN), (10, 3), &sample::reset(), &sample::recording());
+    assert!(text.contains("way,port") && text.contains("danger"), "{text}");
 }
 
 /// Everything a person must find on the smallest full screen, whatever the state.
 #[test]
 fn the_smallest_full_screen_holds_what_matters() {
-    let all = [
-        sample::strafe(),
-        sample::cue(),
-        sample::raw(),
-        sample::resting(),
-        sample::lapsed(),
-        sample::reset(),
-    ];
-    for (snapshot, status) in all
-        .iter()
-        .flat_map(|s| [(s, sample::recording()), (s, sample::replaying())])
-    {
+    let all = [sample::strafe(), sample::cue(), sample::raw(), sample::resting(), sample::lapsed(), sample::reset()];
+    for (snapshot, status) in all.iter().flat_map(|s| [(s, sample::recording()), (s, sample::replaying())]) {
         let text = picture(&mut Console::new(ASCII), (80, 24), snapshot, &status);
-        let mut wanted = vec![
-            "FL",
-            "FR",
-            "RL",
-            "RR",
-            "nose",
-            "order in force",
-            "\n> ",
-            "\n< ",
-            "? help",
-            "q quit",
-        ];
-        let age = snapshot
-            .order
-            .at
-            .map(|at| super::clock::ago(snapshot.now, at));
+        let mut wanted = vec!["FL", "FR", "RL", "RR", "nose", "order", "\n> ", "\n< ", "? help", "q quit"];
+        let age = snapshot.order.at.map(|at| super::clock::ago(snapshot.now, at));
         wanted.push(age.as_deref().unwrap_or("not heard yet"));
         wanted.push(if snapshot.findings.is_empty() {
             "nothing found so far"
         } else {
             snapshot.findings[0].severity.id()
         });
-        wanted.push(if status.replay.is_some() {
-            "PAUSED"
-        } else {
-            "recording"
-        });
+        wanted.push(if status.replay.is_some() { "PAUSED" } else { "recording" });
         for part in wanted {
             assert!(text.contains(part), "{part} is missing:\n{text}");
         }
@@ -215,12 +156,30 @@ fn every_key_that_works_is_on_the_smallest_full_screen() {
             };
             for binding in TABLE.iter().filter(works) {
                 let name = binding.key.name();
-                assert!(
-                    text.contains(&name) && text.contains(binding.short),
-                    "{name} on {page:?}:\n{text}"
-                );
+                assert!(text.contains(&name) && text.contains(binding.short), "{name} on {page:?}:\n{text}");
             }
         }
+    }
+}
+
+/// Never colour alone: without colour the same words and shapes are there, and no cell has a colour or is dimmed.
+#[test]
+fn without_colour_nothing_is_lost() {
+    for (page, snapshot) in Page::ALL.into_iter().flat_map(|p| [(p, sample::reset()), (p, sample::cue())]) {
+        let [colour, plain] = [true, false].map(|colour| {
+            let mut console = Console::new(Theme { colour, ascii: false });
+            console.page = page;
+            let mut terminal = Terminal::new(TestBackend::new(120, 40)).unwrap();
+            terminal.draw(|frame| console.draw(frame, &snapshot, &sample::recording())).unwrap();
+            terminal.backend().buffer().clone()
+        });
+        let plainly =
+            |cell: &Cell| cell.fg == Color::Reset && cell.bg == Color::Reset && !cell.modifier.contains(Modifier::DIM);
+        assert!(plain.content().iter().all(plainly), "{page:?}");
+        let same = |(a, b): (&Cell, &Cell)| a.symbol() == b.symbol();
+        assert!(colour.content().iter().zip(plain.content()).all(same), "{page:?}");
+        let coloured = colour.content().iter().any(|c| c.fg != Color::Reset);
+        assert!(coloured || page != Page::Overview);
     }
 }
 
@@ -228,12 +187,7 @@ fn every_key_that_works_is_on_the_smallest_full_screen() {
 #[test]
 fn the_overview_to_look_at() {
     for size in SIZES {
-        let text = picture(
-            &mut Console::new(PLAIN),
-            size,
-            &sample::cue(),
-            &sample::recording(),
-        );
+        let text = picture(&mut Console::new(PLAIN), size, &sample::cue(), &sample::recording());
         println!("{text}\n");
         assert!(text.contains("188 ms of 300 ms left"), "{text}");
     }

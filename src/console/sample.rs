@@ -4,9 +4,7 @@
 use wheeltap_parsers::{Nanos, Wire};
 
 use super::status::{Mode, Recorder, Replay, Status};
-use crate::engine::snapshot::{
-    DeadlineState, Line, LineSort, OrderState, Snapshot, WheelState, WireHealth,
-};
+use crate::engine::snapshot::{DeadlineState, Line, LineSort, OrderState, Snapshot, WheelState, WireHealth};
 use crate::findings::{Confidence, Evidence, Finding, Layer, Need, NotJudged, Severity};
 use crate::rover::wheels::{Duties, Leg, LegEnd, Level, RollerHand, Twist, Wheel};
 
@@ -127,15 +125,10 @@ fn finding(id: &'static str, severity: Severity, layer: Layer, says: &str) -> Fi
         first: NOW - 90_000 * MS,
         last: NOW - 90_000 * MS,
         says: says.to_owned(),
-        not: "a radio gap: then the panel's counter would jump".to_owned(),
+        not: "Not a radio gap: then the panel's counter would jump".to_owned(),
         what_to_do: "let the command board repeat the order every 100 ms".to_owned(),
         check_after: "drive for ten minutes; no gap above 150 ms".to_owned(),
-        evidence: vec![Evidence {
-            at: NOW - 90_000 * MS,
-            wire: Wire::ToDrive,
-            offset: 4711,
-            len: 10,
-        }],
+        evidence: vec![Evidence { at: NOW - 90_000 * MS, wire: Wire::ToDrive, offset: 4711, len: 10 }],
     }
 }
 
@@ -155,11 +148,7 @@ pub fn strafe() -> Snapshot {
             rest: false,
             duty_heard: Some(true),
         },
-        twist: Some(Twist {
-            vx: 0,
-            vy: 706,
-            wz: 0,
-        }),
+        twist: Some(Twist { vx: 0, vy: 706, wz: 0 }),
         scrub: 0,
         deadline: DeadlineState::Never,
         pack_millivolts: None,
@@ -174,12 +163,7 @@ pub fn strafe() -> Snapshot {
             line(6_000, 12_300, "way,spin-port", "spin to port"),
             line(5_100, 12_314, "way,port", "to port"),
             line(3_860, 12_323, "way,rest", "rest"),
-            line(
-                400,
-                12_332,
-                "pace,180",
-                "duty 71 % for this and later moves",
-            ),
+            line(400, 12_332, "pace,180", "duty 71 % for this and later moves"),
             line(300, 12_341, "lamp,40", "known, not for the wheels"),
             line(120, 12_349, "way,port", "to port at duty 71 %"),
         ],
@@ -202,12 +186,7 @@ pub fn cue() -> Snapshot {
     for state in &mut all {
         state.ordered = state.meant;
     }
-    let mut answer = line(
-        110,
-        5_120,
-        "a042 got v111 e00 #E253.",
-        "obeys order 42, pack 11.1 V",
-    );
+    let mut answer = line(110, 5_120, "a042 got v111 e00 #E253.", "obeys order 42, pack 11.1 V");
     answer.wire = Some(Wire::FromDrive);
     Snapshot {
         link: "text lines ended by `.` LF, CRC-16, answers".to_owned(),
@@ -234,29 +213,12 @@ pub fn cue() -> Snapshot {
             duty_heard: None,
             ..strafe().order
         },
-        twist: Some(Twist {
-            vx: 195,
-            vy: -425,
-            wz: 0,
-        }),
-        deadline: DeadlineState::Running {
-            length: 300 * MS,
-            until: NOW + 188 * MS,
-        },
+        twist: Some(Twist { vx: 195, vy: -425, wz: 0 }),
+        deadline: DeadlineState::Running { length: 300 * MS, until: NOW + 188 * MS },
         pack_millivolts: Some(11_100),
         lines: vec![
-            line(
-                170,
-                12_210,
-                "c041 p17 drv f+030 s-065 t+000 g2 d30 #0F1B.",
-                "forward 30 %, right 65 %",
-            ),
-            line(
-                120,
-                12_255,
-                "c042 p17 drv f+030 s-065 t+000 g2 d30 #A93D.",
-                "forward 30 %, right 65 %",
-            ),
+            line(170, 12_210, "c041 p17 drv f+030 s-065 t+000 g2 d30 #0F1B.", "forward 30 %, right 65 %"),
+            line(120, 12_255, "c042 p17 drv f+030 s-065 t+000 g2 d30 #A93D.", "forward 30 %, right 65 %"),
             answer,
         ],
         not_judged: Vec::new(),
@@ -284,10 +246,7 @@ pub fn raw() -> Snapshot {
     Snapshot {
         rover: "no rover file".to_owned(),
         link: "text lines ended by LF (guessed)".to_owned(),
-        wheels: wheels(None).map(|state| WheelState {
-            wiring: String::new(),
-            ..state
-        }),
+        wheels: wheels(None).map(|state| WheelState { wiring: String::new(), ..state }),
         order: OrderState::default(),
         twist: None,
         deadline: DeadlineState::Unknown,
@@ -320,32 +279,15 @@ pub fn resting() -> Snapshot {
 
 /// The deadline ran out with a move in force.
 pub fn lapsed() -> Snapshot {
-    let mut lapse = line(
-        820,
-        0,
-        "",
-        "deadline of 300 ms ran out with a move in force",
-    );
+    let mut lapse = line(820, 0, "", "deadline of 300 ms ran out with a move in force");
     lapse.sort = LineSort::Event;
-    let mut late = line(
-        500,
-        12_300,
-        "c043 p18 drv f+030 s-065 t+000 g2 d30 #3784.",
-        "forward 30 %, right 65 %",
-    );
+    let mut late = line(500, 12_300, "c043 p18 drv f+030 s-065 t+000 g2 d30 #3784.", "forward 30 %, right 65 %");
     late.flags = vec!["late", "sequence gap"];
     Snapshot {
-        order: OrderState {
-            at: Some(NOW - 1_120 * MS),
-            answered: None,
-            ..cue().order
-        },
+        order: OrderState { at: Some(NOW - 1_120 * MS), answered: None, ..cue().order },
         wheels: wheels(Some([0; 4])),
         twist: Some(Twist::default()),
-        deadline: DeadlineState::Lapsed {
-            length: 300 * MS,
-            at: NOW - 820 * MS,
-        },
+        deadline: DeadlineState::Lapsed { length: 300 * MS, at: NOW - 820 * MS },
         lines: vec![lapse, late],
         ..cue()
     }
@@ -353,29 +295,15 @@ pub fn lapsed() -> Snapshot {
 
 /// The command board has just started again.
 pub fn reset() -> Snapshot {
-    let mut damage = line(260, 12_400, "way,po\\x80\\xff", "unknown word");
+    let mut damage = line(260, 12_400, "way,po\\x80\\xff", "damaged: unknown word");
     damage.sort = LineSort::Damage;
-    let mut text = line(
-        200,
-        12_410,
-        "starting: reason 7, supply too low",
-        "start-up text: supply too low",
-    );
+    let mut text = line(200, 12_410, "starting: reason 7", "board starts: its supply sagged (brown-out)");
     text.sort = LineSort::Text;
     let mut note = line(10, 0, "", "it jerked");
     (note.sort, note.wire) = (LineSort::Note, None);
     Snapshot {
         scrub: 120,
-        wires: [
-            Some(WireHealth {
-                damaged: 1,
-                noises: 2,
-                lost: 17,
-                open: false,
-                ..health(Wire::ToDrive)
-            }),
-            None,
-        ],
+        wires: [Some(WireHealth { damaged: 1, noises: 2, lost: 17, open: false, ..health(Wire::ToDrive) }), None],
         lines: vec![line(900, 12_380, "way,port", "to port"), damage, text, note],
         findings: vec![
             Finding {
@@ -384,27 +312,12 @@ pub fn reset() -> Snapshot {
                     "reset-by-sag",
                     Severity::Danger,
                     Layer::Power,
-                    "The command board started again by supply sag, 390 ms after a step to 100 %.",
+                    "The command board was reset twice by a sagging supply, 390 ms after a step to 100 %",
                 )
             },
-            finding(
-                "bad-word",
-                Severity::Fault,
-                Layer::Wire,
-                "A line was damaged: unknown word.",
-            ),
-            finding(
-                "glued-line",
-                Severity::Doubt,
-                Layer::CommandBoard,
-                "Start-up text may swallow the first order.",
-            ),
-            finding(
-                "no-deadline",
-                Severity::Note,
-                Layer::Reader,
-                "The drive board obeys for ever.",
-            ),
+            finding("bad-word", Severity::Fault, Layer::Wire, "Once a line was damaged: unknown word (1 of 413)"),
+            finding("glued-line", Severity::Doubt, Layer::CommandBoard, "Start-up text may swallow the first order"),
+            finding("no-deadline", Severity::Note, Layer::Reader, "The drive board obeys for ever."),
         ],
         ..strafe()
     }
@@ -449,9 +362,7 @@ pub fn recorder_trouble() -> Status {
             lost: 4_096,
             trouble: Some("the disk is full; make room, recording goes on by itself".to_owned()),
         }),
-        message: Some(
-            "port /dev/ttyUSB0 is gone: plug it in again, listening goes on by itself".to_owned(),
-        ),
+        message: Some("port /dev/ttyUSB0 is gone: plug it in again, listening goes on by itself".to_owned()),
         ..recording()
     }
 }

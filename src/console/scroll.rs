@@ -29,9 +29,7 @@ impl Scroll {
 
 /// First row in view so that `cursor` of `rows` lies inside `room` rows, near its middle.
 pub fn around(cursor: usize, rows: usize, room: usize) -> usize {
-    cursor
-        .saturating_sub(room / 2)
-        .min(rows.saturating_sub(room))
+    cursor.saturating_sub(room / 2).min(rows.saturating_sub(room))
 }
 
 #[cfg(test)]

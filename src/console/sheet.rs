@@ -16,10 +16,7 @@ pub struct Sheet {
 impl Sheet {
     /// An empty sheet for rows of `width` cells.
     pub const fn new(width: u16) -> Self {
-        Self {
-            width,
-            rows: Vec::new(),
-        }
+        Self { width, rows: Vec::new() }
     }
 
     /// Adds a paragraph, `indent` cells in.
@@ -49,11 +46,7 @@ impl Sheet {
     pub fn draw(&self, pen: &mut Pen, scroll: &mut Scroll) {
         let height = usize::from(pen.height());
         let all = self.rows.len() <= height;
-        let room = if all {
-            height
-        } else {
-            height.saturating_sub(1)
-        };
+        let room = if all { height } else { height.saturating_sub(1) };
         scroll.fit(self.rows.len(), room);
         let shown = self.rows.iter().skip(scroll.top).take(room);
         for (y, (indent, style, text)) in (0..).zip(shown) {
@@ -61,11 +54,7 @@ impl Sheet {
         }
         if !all {
             let last = (scroll.top + room).min(self.rows.len());
-            let says = format!(
-                "rows {} to {last} of {}, more with up and down",
-                scroll.top + 1,
-                self.rows.len()
-            );
+            let says = format!("rows {} to {last} of {}, more with up and down", scroll.top + 1, self.rows.len());
             let faint = pen.theme.faint();
             pen.put(0, room as u16, &says, faint);
         }

@@ -6,11 +6,7 @@ use ratatui::text::Span;
 
 /// Width of `text` in cells.
 pub fn width(text: &str) -> usize {
-    if text.is_ascii() {
-        text.len()
-    } else {
-        Span::raw(text).width()
-    }
+    if text.is_ascii() { text.len() } else { Span::raw(text).width() }
 }
 
 /// `text` with everything replaced that could move the cursor, turn the writing round or hide; in ASCII mode,
@@ -82,9 +78,7 @@ fn split_row(text: &str, cells: usize) -> (&str, &str) {
     }
     let reach = fits + usize::from(text[fits..].starts_with(' '));
     let breaks = text[..reach].rmatch_indices(' ');
-    let good = breaks
-        .map(|(at, _)| at)
-        .find(|at| *at > 0 && !unit_at(&text[*at..]));
+    let good = breaks.map(|(at, _)| at).find(|at| *at > 0 && !unit_at(&text[*at..]));
     if let Some(at) = good {
         return (text[..at].trim_end(), text[at..].trim_start());
     }
@@ -96,10 +90,7 @@ fn split_row(text: &str, cells: usize) -> (&str, &str) {
 /// Whether `text` goes on with a unit, which stays with its number.
 fn unit_at(text: &str) -> bool {
     let word = text.trim_start().split(' ').next().unwrap_or_default();
-    matches!(
-        word.trim_end_matches([',', ';', '.', ':']),
-        "%" | "s" | "ms" | "V"
-    )
+    matches!(word.trim_end_matches([',', ';', '.', ':']), "%" | "s" | "ms" | "V")
 }
 
 #[cfg(test)]
@@ -125,14 +116,8 @@ mod tests {
 
     #[test]
     fn rows_break_at_words() {
-        assert_eq!(
-            wrap("the drive board obeys", 10),
-            ["the drive", "board", "obeys"]
-        );
-        assert_eq!(
-            wrap("forward 30 %, right 65 %, gear 2", 22),
-            ["forward 30 %, right", "65 %, gear 2"]
-        );
+        assert_eq!(wrap("the drive board obeys", 10), ["the drive", "board", "obeys"]);
+        assert_eq!(wrap("forward 30 %, right 65 %, gear 2", 22), ["forward 30 %, right", "65 %, gear 2"]);
         assert_eq!(wrap("abcdefgh", 3), ["abc", "def", "gh"]);
         assert!(wrap("abc", 0).is_empty());
     }

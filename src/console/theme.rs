@@ -40,10 +40,7 @@ pub struct Border {
 impl Theme {
     /// From what the caller read in the environment: `NO_COLOR` set, and ASCII asked for.
     pub const fn from_env(no_color: bool, ascii: bool) -> Self {
-        Self {
-            colour: !no_color,
-            ascii,
-        }
+        Self { colour: !no_color, ascii }
     }
 
     /// `fine`, or `ascii` in ASCII mode.
@@ -58,25 +55,17 @@ impl Theme {
 
     /// What may be overlooked.
     pub const fn faint(self) -> Style {
-        if self.colour {
-            Style::new().add_modifier(Modifier::DIM)
-        } else {
-            Style::new()
-        }
+        if self.colour { Style::new().add_modifier(Modifier::DIM) } else { Style::new() }
     }
 
     /// Heading of a pane.
     pub const fn heading(self) -> Style {
-        Style::new()
-            .add_modifier(Modifier::BOLD)
-            .add_modifier(Modifier::UNDERLINED)
+        Style::new().add_modifier(Modifier::BOLD).add_modifier(Modifier::UNDERLINED)
     }
 
     /// A key to press.
     pub const fn key(self) -> Style {
-        Style::new()
-            .add_modifier(Modifier::BOLD)
-            .add_modifier(Modifier::UNDERLINED)
+        Style::new().add_modifier(Modifier::BOLD).add_modifier(Modifier::UNDERLINED)
     }
 
     /// The row at the cursor, the line being typed.
@@ -127,57 +116,29 @@ impl Theme {
     /// Dashed: meant, not yet seen.
     pub const fn dashed(self) -> Border {
         if self.ascii {
-            return Border {
-                across: "-",
-                down: ":",
-                corners: [".", ".", "'", "'"],
-            };
+            return Border { across: "-", down: ":", corners: [".", ".", "'", "'"] };
         }
-        Border {
-            across: "╌",
-            down: "╎",
-            corners: ["┌", "┐", "└", "┘"],
-        }
+        Border { across: "╌", down: "╎", corners: ["┌", "┐", "└", "┘"] }
     }
 
     /// Solid and thin: ordered, or meant and seen.
     pub const fn solid(self) -> Border {
         if self.ascii {
-            return Border {
-                across: "-",
-                down: "|",
-                corners: ["+", "+", "+", "+"],
-            };
+            return Border { across: "-", down: "|", corners: ["+", "+", "+", "+"] };
         }
-        Border {
-            across: "─",
-            down: "│",
-            corners: ["┌", "┐", "└", "┘"],
-        }
+        Border { across: "─", down: "│", corners: ["┌", "┐", "└", "┘"] }
     }
 
     /// Heavy: the rover's body.
     pub const fn heavy(self) -> Border {
         if self.ascii {
-            return Border {
-                across: "=",
-                down: "H",
-                corners: ["#", "#", "#", "#"],
-            };
+            return Border { across: "=", down: "H", corners: ["#", "#", "#", "#"] };
         }
-        Border {
-            across: "━",
-            down: "┃",
-            corners: ["┏", "┓", "┗", "┛"],
-        }
+        Border { across: "━", down: "┃", corners: ["┏", "┓", "┗", "┛"] }
     }
 
     const fn hue(self, colour: Color) -> Style {
-        if self.colour {
-            Style::new().fg(colour)
-        } else {
-            Style::new()
-        }
+        if self.colour { Style::new().fg(colour) } else { Style::new() }
     }
 }
 
@@ -188,9 +149,7 @@ mod tests {
 
     /// The 6 x 6 x 6 cube of the 256-colour set: 16 + 36 r + 6 g + b, levels 0 95 135 175 215 255.
     fn rgb(colour: Color) -> [f64; 3] {
-        let Color::Indexed(index) = colour else {
-            unreachable!("only cube colours are used")
-        };
+        let Color::Indexed(index) = colour else { unreachable!("only cube colours are used") };
         let place = usize::from(index) - 16;
         let level = [0.0, 95.0, 135.0, 175.0, 215.0, 255.0];
         [place / 36, place / 6 % 6, place % 6].map(|step| level[step])
@@ -200,11 +159,7 @@ mod tests {
     fn luminance(colour: [f64; 3]) -> f64 {
         let part = colour.map(|level| {
             let share = level / 255.0;
-            if share <= 0.04045 {
-                share / 12.92
-            } else {
-                ((share + 0.055) / 1.055).powf(2.4)
-            }
+            if share <= 0.04045 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
         });
         0.2126 * part[0] + 0.7152 * part[1] + 0.0722 * part[2]
     }
@@ -215,27 +170,16 @@ mod tests {
         for hue in [VERMILLION, PURPLE, BLUE, GREEN] {
             let light = luminance(rgb(hue));
             let (on_black, on_white) = ((light + 0.05) / 0.05, 1.05 / (light + 0.05));
-            assert!(
-                on_black >= 3.0 && on_white >= 3.0,
-                "{hue:?}: {on_black:.2} {on_white:.2}"
-            );
+            assert!(on_black >= 3.0 && on_white >= 3.0, "{hue:?}: {on_black:.2} {on_white:.2}");
         }
     }
 
     #[test]
     fn no_colour_means_no_colour_and_no_dim() {
         let theme = Theme::from_env(true, false);
-        let all = [
-            Severity::Danger,
-            Severity::Fault,
-            Severity::Doubt,
-            Severity::Note,
-        ];
+        let all = [Severity::Danger, Severity::Fault, Severity::Doubt, Severity::Note];
         let styles = all.map(|severity| theme.severity(severity));
-        for style in styles
-            .into_iter()
-            .chain([theme.meant(), theme.seen(), theme.faint()])
-        {
+        for style in styles.into_iter().chain([theme.meant(), theme.seen(), theme.faint()]) {
             assert_eq!((style.fg, style.bg), (None, None));
             assert!(!style.add_modifier.contains(Modifier::DIM));
         }
@@ -245,23 +189,15 @@ mod tests {
     fn borders_differ_in_every_piece_that_tells_them_apart() {
         for theme in [Theme::from_env(true, false), Theme::from_env(true, true)] {
             let (dashed, solid, heavy) = (theme.dashed(), theme.solid(), theme.heavy());
-            assert!(
-                dashed.down != solid.down && solid.down != heavy.down && dashed.down != heavy.down
-            );
+            assert!(dashed.down != solid.down && solid.down != heavy.down && dashed.down != heavy.down);
         }
     }
 
     #[test]
     fn severities_differ_in_shape() {
         for theme in [Theme::from_env(true, false), Theme::from_env(true, true)] {
-            let all = [
-                Severity::Danger,
-                Severity::Fault,
-                Severity::Doubt,
-                Severity::Note,
-            ];
-            let shapes: std::collections::BTreeSet<_> =
-                all.iter().map(|s| theme.symbol(*s)).collect();
+            let all = [Severity::Danger, Severity::Fault, Severity::Doubt, Severity::Note];
+            let shapes: std::collections::BTreeSet<_> = all.iter().map(|s| theme.symbol(*s)).collect();
             assert_eq!(shapes.len(), 4);
         }
     }

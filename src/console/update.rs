@@ -13,12 +13,7 @@ pub const LONGEST_NOTE: usize = 200;
 
 impl Console {
     /// Does `action`.
-    pub(super) fn act(
-        &mut self,
-        action: Action,
-        snapshot: &Snapshot,
-        status: &Status,
-    ) -> Option<Wish> {
+    pub(super) fn act(&mut self, action: Action, snapshot: &Snapshot, status: &Status) -> Option<Wish> {
         let asked = std::mem::take(&mut self.quit_asked);
         match action {
             Action::Quit => return self.quit(asked, status),
@@ -42,6 +37,7 @@ impl Console {
     pub(super) fn typed(&mut self, key: Key) {
         self.quit_asked = false;
         if let (Some(entry), Key::Char(c)) = (&mut self.entry, key)
+            && !c.is_control()
             && entry.chars().count() < LONGEST_NOTE
         {
             entry.push(c);
@@ -167,10 +163,7 @@ mod tests {
     #[test]
     fn the_cursor_stays_on_its_line_while_new_ones_come() {
         let mut snapshot = sample::strafe();
-        let mut console = Console {
-            page: Page::Lines,
-            ..Console::default()
-        };
+        let mut console = Console { page: Page::Lines, ..Console::default() };
         console.act(Action::Up, &snapshot, &Status::default());
         let before = snapshot.lines.get(console.line_index(&snapshot)).cloned();
         let mut newer = snapshot.lines.last().cloned().into_iter();
@@ -187,10 +180,7 @@ mod tests {
     #[test]
     fn the_bottom_follows_the_newest() {
         let snapshot = sample::strafe();
-        let mut console = Console {
-            page: Page::Lines,
-            ..Console::default()
-        };
+        let mut console = Console { page: Page::Lines, ..Console::default() };
         console.act(Action::First, &snapshot, &Status::default());
         assert_eq!(console.line_index(&snapshot), 0);
         console.act(Action::Last, &snapshot, &Status::default());
@@ -199,10 +189,7 @@ mod tests {
 
     #[test]
     fn a_note_has_an_end() {
-        let mut console = Console {
-            entry: Some(String::new()),
-            ..Console::default()
-        };
+        let mut console = Console { entry: Some(String::new()), ..Console::default() };
         for _ in 0..LONGEST_NOTE + 5 {
             console.typed(Key::Char('x'));
         }
@@ -212,10 +199,7 @@ mod tests {
 
     #[test]
     fn an_empty_note_is_dropped() {
-        let mut console = Console {
-            entry: Some("  ".to_owned()),
-            ..Console::default()
-        };
+        let mut console = Console { entry: Some("  ".to_owned()), ..Console::default() };
         let wish = console.act(Action::KeepNote, &sample::strafe(), &Status::default());
         assert_eq!((wish, console.entry), (None, None));
     }

@@ -36,9 +36,7 @@ const TITLE_FROM_HEIGHT: u16 = 8;
 pub fn draw(console: &mut Console, mut pen: Pen, snapshot: &Snapshot, status: &Status) {
     let (width, height) = (pen.width(), pen.height());
     let title = u16::from(height >= TITLE_FROM_HEIGHT);
-    let foot = Foot::new(console, status, width, height)
-        .height()
-        .min(height);
+    let foot = Foot::new(console, status, width, height).height().min(height);
     let page = height.saturating_sub(title + foot);
     if title == 1 {
         title::draw(&mut pen.rows(0, 1), console.page, snapshot, status);

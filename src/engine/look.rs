@@ -20,7 +20,9 @@ impl Engine {
         Snapshot {
             now,
             rover: self.rover().map_or_else(|| "no rover file".to_owned(), |rover| rover.name.clone()),
-            link: self.rover().map_or_else(|| "lines of text, meaning not known".to_owned(), |rover| rover.link.clone()),
+            link: self
+                .rover()
+                .map_or_else(|| "lines of text, meaning not known".to_owned(), |rover| rover.link.clone()),
             wires: Wire::BOTH.map(|wire| self.wire_health(wire, now)),
             wheels: Wheel::ALL.map(|wheel| self.wheel_state(wheel)),
             order: self.order_state(),
@@ -99,7 +101,8 @@ impl Engine {
         };
         let last = self.recent.iter().rev().find(is_order);
         let mut ordered = last.map(|event| line(event, self.rover()).raw).unwrap_or_default();
-        if let Some(name) = state.order().and_then(|order| order.name.as_ref()).filter(|name| !ordered.contains(*name)) {
+        if let Some(name) = state.order().and_then(|order| order.name.as_ref()).filter(|name| !ordered.contains(*name))
+        {
             ordered += &format!("  ({name})");
         }
         OrderState {

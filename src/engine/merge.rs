@@ -64,7 +64,9 @@ impl Merge {
     /// Every open wire is past this instant. `held` is, by wire, the earliest instant of bytes not yet decided.
     pub fn horizon(&self, held: [Option<Nanos>; 2]) -> Nanos {
         let open = self.sides.iter().zip(held).filter(|(side, _)| side.open);
-        open.map(|(side, held)| held.map_or(side.watermark, |held| held.min(side.watermark))).min().unwrap_or(Nanos::MAX)
+        open.map(|(side, held)| held.map_or(side.watermark, |held| held.min(side.watermark)))
+            .min()
+            .unwrap_or(Nanos::MAX)
     }
 
     /// The next event that may leave. At the end of input `horizon` is [`Nanos::MAX`].

@@ -161,9 +161,7 @@ impl Engine {
 
     /// Rhythm of the orders. A repetition is due after a move, or always on a steady link.
     fn judge(&mut self, span: Interval, steps: i64, was_moving: bool, frame: &mut Frame) {
-        if steps == 0 {
-            self.cadence.interrupt();
-        } else if !was_moving && !self.steady_at_rest(span) {
+        if steps == 0 || (!was_moving && !self.steady_at_rest(span)) {
             self.cadence.interrupt();
         }
         match self.cadence.take(span, steps.max(1)) {
@@ -218,7 +216,7 @@ impl Engine {
         let [wheeltap_parsers::Part::Literal(head), wheeltap_parsers::Part::Field(0)] = layout.parts.as_slice() else {
             return false;
         };
-        let rest = raw.strip_prefix(head.as_slice()).filter(|_| number && layout.check.len() == 0);
+        let rest = raw.strip_prefix(head.as_slice()).filter(|_| number && layout.check.is_empty());
         match (rest, meaning.fields.first()) {
             (Some(rest), Some(means)) => state.take_broken_number(*means, rest),
             _ => false,
@@ -259,6 +257,5 @@ impl Engine {
 
 /// Whether this text says that its board has just started.
 fn starts(class: TextClass) -> bool {
-    matches!(class, TextClass::Start { .. } | TextClass::Reset(_))
-        && class != TextClass::Reset(ResetCause::Sleep)
+    matches!(class, TextClass::Start { .. } | TextClass::Reset(_)) && class != TextClass::Reset(ResetCause::Sleep)
 }

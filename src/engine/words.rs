@@ -69,7 +69,9 @@ pub fn line(event: &Event, rover: Option<&RoverFile>) -> Line {
             let also = if *obeyed { "; a lenient reader still took its number" } else { "" };
             (LineSort::Damage, shown(event, raw, rover), format!("damaged: {}{also}", cause.says()))
         }
-        Happening::Text { class, raw } => (LineSort::Text, harmless(raw.trim_ascii_end()), text_words(*class).to_owned()),
+        Happening::Text { class, raw } => {
+            (LineSort::Text, harmless(raw.trim_ascii_end()), text_words(*class).to_owned())
+        }
         Happening::Noise { raw } => {
             let cut = raw.get(..16).unwrap_or(raw);
             let more = if event.len as usize > cut.len() { " ..." } else { "" };
@@ -186,9 +188,9 @@ fn frame_words(wire: Option<Wire>, frame: &Frame, rover: Option<&RoverFile>) -> 
 fn order_words(frame: &Frame, fields: Fields<'_>) -> String {
     let alone = fields.meaning.field(Means::Duty).is_some() && fields.meaning.field(Means::Move).is_none();
     match frame.meant {
-        _ if alone => fields.thousandths(Means::Duty).map_or(String::new(), |value| {
-            format!("duty {} from now on", value / 1000)
-        }),
+        _ if alone => {
+            fields.thousandths(Means::Duty).map_or(String::new(), |value| format!("duty {} from now on", value / 1000))
+        }
         Some(duties) => duties_words(duties),
         None => "duty not heard yet".to_owned(),
     }

@@ -43,7 +43,12 @@ impl Rule for DamagedFrames {
         let all = self.frames + damaged;
         let each = Cause::ALL.into_iter().zip(&self.ledgers);
         each.filter_map(|(cause, ledger)| {
-            let says = format!("{} a frame was damaged: {} ({} of {all} frames)", times_words(ledger.count()), cause.says(), ledger.count());
+            let says = format!(
+                "{} a frame was damaged: {} ({} of {all} frames)",
+                times_words(ledger.count()),
+                cause.says(),
+                ledger.count()
+            );
             ledger.finding(&words(cause), capitalised(&says))
         })
         .collect()

@@ -42,7 +42,10 @@ impl Rule for NoRestBetween {
     }
 
     fn findings(&self) -> Vec<Finding> {
-        let says = format!("A move followed a move with no rest between, {}: a release may never have been sent", times_words(self.ledger.count()));
+        let says = format!(
+            "A move followed a move with no rest between, {}: a release may never have been sent",
+            times_words(self.ledger.count())
+        );
         self.ledger.finding(&WORDS, says).into_iter().collect()
     }
 

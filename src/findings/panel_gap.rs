@@ -42,7 +42,10 @@ impl Rule for PanelGap {
     }
 
     fn findings(&self) -> Vec<Finding> {
-        let says = format!("Messages of the control panel never reached the command board, {}", times_words(self.gaps.count()));
+        let says = format!(
+            "Messages of the control panel never reached the command board, {}",
+            times_words(self.gaps.count())
+        );
         self.gaps.finding(&WORDS, says).into_iter().collect()
     }
 

@@ -77,7 +77,8 @@ fn frame_parts(line: &mut Map<String, Json>, event: &Event, frame: &Frame, rover
     if let Some(kind) = kind {
         line.insert("name".into(), kind.name.clone().into());
         let fields = kind.fields.iter().zip(frame.values.iter());
-        let fields: Map<String, Json> = fields.map(|(field, value)| (field.name.clone(), field_json(field, value))).collect();
+        let fields: Map<String, Json> =
+            fields.map(|(field, value)| (field.name.clone(), field_json(field, value))).collect();
         line.insert("fields".into(), fields.into());
     }
     if let (Some(meant), Some(Wire::ToDrive)) = (frame.meant, event.wire) {

@@ -124,7 +124,18 @@ pub const fn roller_hand(wheel: Wheel) -> crate::rover::wheels::RollerHand {
 
 /// Signs as text, such as `-++-`.
 pub fn signs_text(signs: Signs) -> String {
-    signs.iter().map(|sign| if *sign > 0 { '+' } else if *sign < 0 { '-' } else { '0' }).collect()
+    signs
+        .iter()
+        .map(|sign| {
+            if *sign > 0 {
+                '+'
+            } else if *sign < 0 {
+                '-'
+            } else {
+                '0'
+            }
+        })
+        .collect()
 }
 
 /// Signs from text of exactly four of `+`, `-` and `0`.

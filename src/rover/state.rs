@@ -281,11 +281,8 @@ impl RoverState {
 
     fn apply_row(&mut self) {
         let Some(row) = self.row.and_then(|row| self.meaning.moves.get(row)) else { return };
-        self.meant = if row.signs == [0; 4] {
-            Some([0; 4])
-        } else {
-            self.duty.map(|duty| row.signs.map(|sign| sign * duty))
-        };
+        self.meant =
+            if row.signs == [0; 4] { Some([0; 4]) } else { self.duty.map(|duty| row.signs.map(|sign| sign * duty)) };
     }
 
     fn set_duty(&mut self, thousandths: i64) {

@@ -73,7 +73,10 @@ impl CommandBoard {
     /// When it does something next.
     pub(super) fn next_at(&self) -> Option<Nanos> {
         let falls = self.dip.map(|dip| dip + FALLS);
-        [self.start_up.next_at(), self.inbox.next_at(), self.beat.map(|beat| beat.due), falls].into_iter().flatten().min()
+        [self.start_up.next_at(), self.inbox.next_at(), self.beat.map(|beat| beat.due), falls]
+            .into_iter()
+            .flatten()
+            .min()
     }
 
     /// A message from the panel arrives. While the board starts nobody is listening.
@@ -131,7 +134,11 @@ impl CommandBoard {
 
     /// The order to rest, in the gear the board comes up with.
     const fn rest(&self) -> What {
-        if matches!(self.style, Style::PlainLine) { What::Way(Way::Rest) } else { What::Stick([0; 3], self.start_up.gear()) }
+        if matches!(self.style, Style::PlainLine) {
+            What::Way(Way::Rest)
+        } else {
+            What::Stick([0; 3], self.start_up.gear())
+        }
     }
 
     fn reset(&mut self, now: Nanos) {

@@ -298,7 +298,8 @@ mod tests {
         board.hear(0, b"c046 p21 drv f+100 s+100 t+040 g3 d30 #0492.\n");
         assert_eq!(board.act(2 * MS, 9_400), [frames::answer(46, true, 94, error::SCALED | error::VOLTS)]);
         // Lines that do not end as a cue does are passed over.
-        board.hear(0, b"c334 p68 drv f+00\x00\xF8GC2 rom 1.4 rst=0x0F(sag) strap=0b10110\r\nload @3F40 len 6144 ok\r\n");
+        board
+            .hear(0, b"c334 p68 drv f+00\x00\xF8GC2 rom 1.4 rst=0x0F(sag) strap=0b10110\r\nload @3F40 len 6144 ok\r\n");
         assert!(board.act(2 * MS, 11_200).is_empty());
     }
 }

@@ -74,7 +74,9 @@ impl Fault {
     /// Its name, as written on a command line.
     pub const fn name(self) -> &'static str {
         match self {
-            Self::LeadsReversed(wheel) => ["leads-reversed-fl", "leads-reversed-fr", "leads-reversed-rl", "leads-reversed-rr"][wheel.index()],
+            Self::LeadsReversed(wheel) => {
+                ["leads-reversed-fl", "leads-reversed-fr", "leads-reversed-rl", "leads-reversed-rr"][wheel.index()]
+            }
             Self::Dead(wheel) => ["dead-fl", "dead-fr", "dead-rl", "dead-rr"][wheel.index()],
             Self::SendOnChange => "send-on-change",
             Self::SupplySag => "supply-sag",
@@ -102,9 +104,13 @@ impl Fault {
         match self {
             Self::LeadsReversed(_) => "The two leads of this motor are exchanged: the wheel turns the wrong way.",
             Self::Dead(_) => "This motor's plug is out: the wheel does not turn.",
-            Self::SendOnChange => "Orders are sent only when the stick changes, so a stick kept still runs into the deadline.",
+            Self::SendOnChange => {
+                "Orders are sent only when the stick changes, so a stick kept still runs into the deadline."
+            }
             Self::SupplySag => "Hard starts pull the command board's supply down until it resets.",
-            Self::RadioGaps => "The radio between the panel and the command board drops out for half a second now and then.",
+            Self::RadioGaps => {
+                "The radio between the panel and the command board drops out for half a second now and then."
+            }
             Self::Noise => "Bits on the order wire are hit at any time.",
             Self::MotorNoise => "Bits on the order wire are hit while the motors work.",
             Self::LostBytes => "Single bytes go missing on the order wire.",

@@ -211,10 +211,26 @@ mod tests {
 
     #[test]
     fn checks_agree_with_a_general_library() {
-        const CUE: crc::Algorithm<u16> =
-            crc::Algorithm { width: 16, poly: 0x1021, init: CUE_START, refin: false, refout: false, xorout: 0, check: 0, residue: 0 };
-        const STAVE: crc::Algorithm<u8> =
-            crc::Algorithm { width: 8, poly: 0x97, init: 0x3C, refin: false, refout: false, xorout: 0, check: 0, residue: 0 };
+        const CUE: crc::Algorithm<u16> = crc::Algorithm {
+            width: 16,
+            poly: 0x1021,
+            init: CUE_START,
+            refin: false,
+            refout: false,
+            xorout: 0,
+            check: 0,
+            residue: 0,
+        };
+        const STAVE: crc::Algorithm<u8> = crc::Algorithm {
+            width: 8,
+            poly: 0x97,
+            init: 0x3C,
+            refin: false,
+            refout: false,
+            xorout: 0,
+            check: 0,
+            residue: 0,
+        };
         let bytes: Vec<u8> = (0..=255).collect();
         for length in 0..bytes.len() {
             let part = &bytes[..length];

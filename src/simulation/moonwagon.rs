@@ -165,10 +165,8 @@ impl Moonwagon {
             }
             self.line_up(bursts);
         }
-        if let Some(gear) = self.command_board.came_up() {
-            if let Some(panel) = self.panels.first_mut() {
-                panel.rejoin(gear);
-            }
+        if let (Some(gear), Some(panel)) = (self.command_board.came_up(), self.panels.first_mut()) {
+            panel.rejoin(gear);
         }
     }
 

@@ -65,7 +65,12 @@ impl Line {
             return;
         }
         let first = begins + duration(count - kept.len());
-        bursts.push(Burst { wire: self.wire, begins: first, ends: first + duration(kept.len()), bytes: std::mem::take(kept) });
+        bursts.push(Burst {
+            wire: self.wire,
+            begins: first,
+            ends: first + duration(kept.len()),
+            bytes: std::mem::take(kept),
+        });
     }
 
     fn disturb(&mut self, byte: u8, effort: i32) -> u8 {

@@ -184,7 +184,9 @@ impl<S: Source> Hardship<S> {
         let place = self.below(read.len() as u64 + 1) as usize;
         if let Some(chunk) = read.chunk(0) {
             let (head, tail) = chunk.split_at(place);
-            self.ready.extend([head, tail].into_iter().filter(|part| !part.bytes.is_empty()).map(|part| owned(Input::Chunk(part))));
+            self.ready.extend(
+                [head, tail].into_iter().filter(|part| !part.bytes.is_empty()).map(|part| owned(Input::Chunk(part))),
+            );
         }
     }
 
@@ -249,7 +251,9 @@ impl Held {
 
     fn input(&self, offset: u64) -> Input<'_> {
         match *self {
-            Self::Chunk { wire, ref bytes, lo, hi, byte_ns } => Input::Chunk(Chunk { wire, offset, bytes, lo, hi, byte_ns }),
+            Self::Chunk { wire, ref bytes, lo, hi, byte_ns } => {
+                Input::Chunk(Chunk { wire, offset, bytes, lo, hi, byte_ns })
+            }
             Self::Tick(at) => Input::Tick(at),
             Self::Note { at, ref text } => Input::Note { at, text },
             Self::PortGone { at, wire } => Input::PortGone { at, wire },
@@ -262,7 +266,9 @@ impl Held {
 /// The input with bytes of its own.
 fn owned(input: Input<'_>) -> Held {
     match input {
-        Input::Chunk(Chunk { wire, bytes, lo, hi, byte_ns, .. }) => Held::Chunk { wire, bytes: bytes.to_vec(), lo, hi, byte_ns },
+        Input::Chunk(Chunk { wire, bytes, lo, hi, byte_ns, .. }) => {
+            Held::Chunk { wire, bytes: bytes.to_vec(), lo, hi, byte_ns }
+        }
         Input::Tick(at) => Held::Tick(at),
         Input::Note { at, text } => Held::Note { at, text: text.to_owned() },
         Input::PortGone { at, wire } => Held::PortGone { at, wire },

@@ -148,7 +148,8 @@ impl SimulatedSource {
             receiver.advance(limit);
         }
         let first = self.receivers.iter().filter_map(Receiver::delivers_at).min();
-        let back = first.map_or(limit, |at| self.receivers.iter_mut().map(|one| one.wakes(at)).max().unwrap_or(at).min(limit));
+        let back =
+            first.map_or(limit, |at| self.receivers.iter_mut().map(|one| one.wakes(at)).max().unwrap_or(at).min(limit));
         for place in 0..self.receivers.len() {
             self.drain(place, back);
         }

@@ -61,6 +61,13 @@ pub fn byte_ns(rate: Option<u32>) -> Nanos {
 }
 
 /// A read as a chunk: `read_at` is when it returned, `empty_at` the last instant at which nothing was waiting.
-pub fn chunk<'a>(facts: &WireFacts, wire: Wire, offset: u64, read_at: Nanos, empty_at: Nanos, bytes: &'a [u8]) -> Chunk<'a> {
+pub fn chunk<'a>(
+    facts: &WireFacts,
+    wire: Wire,
+    offset: u64,
+    read_at: Nanos,
+    empty_at: Nanos,
+    bytes: &'a [u8],
+) -> Chunk<'a> {
     Chunk { wire, offset, bytes, lo: empty_at - facts.latency, hi: read_at, byte_ns: byte_ns(facts.rate) }
 }

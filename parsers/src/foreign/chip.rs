@@ -73,19 +73,42 @@ const PATTERNS: [(&[u8], Tells); 40] = [
     (b"2nd stage bootloader", DETAIL),
 ];
 
+/// For each byte, the patterns that begin with it, one bit each.
+const BEGIN: [u64; 256] = {
+    let mut all = [0; 256];
+    let mut place = 0;
+    while place < PATTERNS.len() {
+        all[PATTERNS[place].0[0] as usize] |= 1 << place;
+        place += 1;
+    }
+    all
+};
+
 /// The earliest place where a chip's text begins, and what it tells.
 pub(super) fn find(line: &[u8]) -> Option<(usize, TextClass)> {
-    let found =
-        PATTERNS.iter().filter_map(|(pattern, tells)| Some((memmem::find(line, pattern)?, pattern.len(), *tells)));
-    // The first of equals wins, so the order of the patterns decides between two at one place.
-    let (place, len, tells) = found.min_by_key(|(place, ..)| *place)?;
-    let rest = line.get(place + len..).unwrap_or_default();
+    let (place, rest, tells) = line.iter().enumerate().find_map(|(place, byte)| {
+        let (rest, tells) = pattern(*byte, line.get(place..)?)?;
+        Some((place, rest, tells))
+    })?;
     let class = match tells {
         Class(class) => class,
         Tells::Reset => TextClass::Reset(reset_cause(rest)),
         Tells::Crash => crash(rest),
     };
     Some((begin(line, place), class))
+}
+
+/// The first pattern at the beginning of `text`, whose first byte is `first`, and what stands behind it.
+fn pattern(first: u8, text: &[u8]) -> Option<(&[u8], Tells)> {
+    let mut able = BEGIN[usize::from(first)];
+    while able > 0 {
+        let (pattern, tells) = PATTERNS.get(able.trailing_zeros() as usize)?;
+        if let Some(rest) = text.strip_prefix(*pattern) {
+            return Some((rest, *tells));
+        }
+        able &= able - 1;
+    }
+    None
 }
 
 fn reset_cause(rest: &[u8]) -> ResetCause {

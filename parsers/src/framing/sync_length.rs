@@ -3,6 +3,10 @@
 //! The rule is the rover's own; no standard is behind it. Only lengths that a kind states are waited for, so that a
 //! false length holds back nothing. Where a frame is not intact only its sync bytes are spent, for a good one may
 //! begin inside it.
+//!
+//! Frames of one fixed length are the same without the length byte. They may even have no sync bytes: then a kind's
+//! first literal takes their place, and where there is none a frame may begin anywhere. Only one that begins right
+//! behind another, or after a silence, is then told from noise when it is broken.
 
 use memchr::memmem;
 
@@ -12,11 +16,22 @@ use crate::layout::Slot;
 use crate::profile::Part;
 use crate::record::Sink;
 
-/// The fixed beginning and what the length byte leaves out.
+/// How long a frame is.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Size {
+    /// Its length byte says so; `beyond` as in [`crate::Framing::SyncLength`].
+    Said { beyond: usize },
+    /// So many bytes, always.
+    Fixed(usize),
+}
+
+/// The fixed beginning and the length.
 #[derive(Clone, Debug)]
 pub(crate) struct SyncLength {
     sync: Vec<u8>,
-    beyond: usize,
+    size: Size,
+    /// The next byte follows on a frame or on silence.
+    aligned: bool,
     slots: Vec<Slot>,
 }
 
@@ -24,12 +39,13 @@ pub(crate) struct SyncLength {
 enum Verdict {
     Frame { len: usize, kind: usize },
     Broken { spend: usize, cause: Cause, kind: Option<usize>, claim: usize },
+    Loose,
     More,
 }
 
 impl SyncLength {
-    pub(crate) fn new(sync: &[u8], beyond: usize) -> Self {
-        Self { sync: sync.to_vec(), beyond, slots: Vec::new() }
+    pub(crate) fn new(sync: &[u8], size: Size) -> Self {
+        Self { sync: sync.to_vec(), size, aligned: true, slots: Vec::new() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
@@ -40,15 +56,20 @@ impl SyncLength {
                 flow.loose(ahead, plan, sink);
                 continue;
             }
-            match self.judge(flow.rest(), closing, plan) {
+            let verdict = self.judge(flow.rest(), closing, plan);
+            self.aligned =
+                matches!(verdict, Verdict::Frame { .. }) || (self.aligned && matches!(verdict, Verdict::More));
+            match verdict {
                 Verdict::Frame { len, kind } => {
                     let found = Found { kind, glued: false, slots: &self.slots, from: self.sync.len(), apart: None };
                     flow.frame(len, &found, plan, sink);
                 }
                 Verdict::Broken { spend, cause, kind, claim } => flow.broken(spend, (cause, kind), claim, plan, sink),
+                Verdict::Loose => flow.loose(1, plan, sink),
                 Verdict::More => return,
             }
         }
+        self.aligned |= closing;
     }
 
     /// Bytes before the next beginning; one that is cut off at the end counts while bytes may follow.
@@ -62,6 +83,13 @@ impl SyncLength {
     }
 
     fn judge(&mut self, rest: &[u8], closing: bool, plan: &Plan) -> Verdict {
+        match self.size {
+            Size::Said { beyond } => self.said(rest, beyond, closing, plan),
+            Size::Fixed(len) => self.fixed(rest, len, closing, plan),
+        }
+    }
+
+    fn said(&mut self, rest: &[u8], beyond: usize, closing: bool, plan: &Plan) -> Verdict {
         let spend = self.sync.len().max(1);
         let Some(said) = rest.get(spend) else {
             if closing && rest.len() == spend {
@@ -69,13 +97,25 @@ impl SyncLength {
             }
             return Verdict::More;
         };
-        let claim = usize::from(*said) + self.beyond;
+        let claim = usize::from(*said) + beyond;
         let Some(kind) = says(*said, plan) else {
             let most = plan.kinds().map(|(_, _, layout)| layout.most).max().unwrap_or(0).saturating_add(spend);
             let cause = if claim > most { Cause::Overlong } else { Cause::UnknownWord };
             return Verdict::Broken { spend, cause, kind: None, claim: most.min(plan.profile.longest) };
         };
-        let Some(body) = rest.get(spend..claim) else {
+        self.whole(rest, spend, (kind, claim), closing, plan)
+    }
+
+    /// What stands in the next `claim` bytes, begun as `kind`.
+    fn whole(
+        &mut self,
+        rest: &[u8],
+        spend: usize,
+        (kind, claim): (usize, usize),
+        closing: bool,
+        plan: &Plan,
+    ) -> Verdict {
+        let Some(body) = rest.get(self.sync.len()..claim) else {
             if closing {
                 return Verdict::Broken { spend, cause: Cause::Truncated, kind: Some(kind), claim };
             }
@@ -88,6 +128,39 @@ impl SyncLength {
         let (kind, cause) = nearest.map_or((kind, Cause::BadCheck), |(kind, failure)| (kind, failure.cause));
         Verdict::Broken { spend, cause, kind: Some(kind), claim }
     }
+
+    fn fixed(&mut self, rest: &[u8], len: usize, closing: bool, plan: &Plan) -> Verdict {
+        let body = rest.get(self.sync.len()..).unwrap_or_default();
+        let Some(begun) = begun(body, plan) else {
+            return if self.sync.is_empty() {
+                Verdict::Loose
+            } else {
+                Verdict::Broken { spend: self.sync.len(), cause: Cause::UnknownWord, kind: None, claim: len }
+            };
+        };
+        let verdict = self.whole(rest, self.sync.len().max(1), (begun.kind, len), closing, plan);
+        let readable = rest.iter().take(len).all(|byte| matches!(byte, b' '..=b'~' | b'\t' | b'\r' | b'\n'));
+        let known = !self.sync.is_empty() || begun.literal || (self.aligned && !readable);
+        if known || !matches!(verdict, Verdict::Broken { .. }) { verdict } else { Verdict::Loose }
+    }
+}
+
+/// A kind that can begin here, and whether its first literal says so.
+struct Begun {
+    kind: usize,
+    literal: bool,
+}
+
+/// The first kind whose first literal stands at the beginning of `body`, as far as that goes.
+fn begun(body: &[u8], plan: &Plan) -> Option<Begun> {
+    let mut able = plan.kinds().filter_map(|(kind, shape, _)| match shape.parts.first() {
+        Some(Part::Literal(bytes)) => {
+            let seen = body.len().min(bytes.len());
+            (body.get(..seen) == bytes.get(..seen)).then_some(Begun { kind, literal: true })
+        }
+        _ => Some(Begun { kind, literal: false }),
+    });
+    able.next()
 }
 
 /// The first kind whose length byte is `said`.

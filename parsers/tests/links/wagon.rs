@@ -217,6 +217,39 @@ pub fn ladder() -> Arc<Profile> {
     profile(framing, vec![kind("ladder", parts, fields, check)], 13)
 }
 
+/// The bead's body in another framing.
+fn bead_in(framing: Framing, longest: usize) -> Arc<Profile> {
+    let bead = bead();
+    profile(framing, bead.kinds.clone(), longest)
+}
+
+/// The bead's body between the end bytes of RFC 1055.
+pub fn slipped() -> Arc<Profile> {
+    bead_in(Framing::Slip, 18)
+}
+
+/// The bead's body between the flags of RFC 1662.
+pub fn stuffed() -> Arc<Profile> {
+    bead_in(Framing::Stuffed, 18)
+}
+
+/// The bead's body as it is, always 8 bytes.
+pub fn bare() -> Arc<Profile> {
+    bead_in(Framing::Fixed { sync: vec![], len: 8 }, 8)
+}
+
+/// The same without its first literal, so that nothing tells where a frame begins.
+pub fn blind() -> Arc<Profile> {
+    let mut kinds = bead().kinds.clone();
+    kinds[0].parts.remove(0);
+    profile(Framing::Fixed { sync: vec![], len: 7 }, kinds, 7)
+}
+
+/// The bead's body behind two sync bytes.
+pub fn led() -> Arc<Profile> {
+    bead_in(Framing::Fixed { sync: vec![0xA7, 0x3C], len: 10 }, 10)
+}
+
 /// Every style with its name.
 pub fn all() -> Vec<(&'static str, Arc<Profile>)> {
     vec![
@@ -226,6 +259,11 @@ pub fn all() -> Vec<(&'static str, Arc<Profile>)> {
         ("stave", stave()),
         ("bead", bead()),
         ("ladder", ladder()),
+        ("slipped", slipped()),
+        ("stuffed", stuffed()),
+        ("bare", bare()),
+        ("blind", blind()),
+        ("led", led()),
     ]
 }
 

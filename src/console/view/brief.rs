@@ -27,18 +27,9 @@ pub fn draw_words(pen: &mut Pen, snapshot: &Snapshot) {
         (deadline::words(snapshot), deadline::style(theme, snapshot)),
     ];
     if !snapshot.order.meant.is_empty() {
-        rows.insert(
-            2,
-            (format!("meant {}", snapshot.order.meant), theme.meant()),
-        );
+        rows.insert(2, (format!("meant {}", snapshot.order.meant), theme.meant()));
     }
-    rows.extend(
-        snapshot
-            .wires
-            .iter()
-            .flatten()
-            .map(|wire| (health(wire), Style::new())),
-    );
+    rows.extend(snapshot.wires.iter().flatten().map(|wire| (health(wire), Style::new())));
     for (y, (text, style)) in (0..).zip(rows) {
         pen.put(0, y, &text, style);
     }
@@ -49,10 +40,7 @@ fn tiny(pen: &mut Pen, snapshot: &Snapshot) {
     let rows = [
         (short_order(snapshot), pen.theme.ordered()),
         worst(pen, snapshot),
-        (
-            deadline::short(snapshot),
-            deadline::style(pen.theme, snapshot),
-        ),
+        (deadline::short(snapshot), deadline::style(pen.theme, snapshot)),
         wheels(snapshot, 0, 2),
         wheels(snapshot, 2, 4),
     ];
@@ -72,13 +60,7 @@ fn order(snapshot: &Snapshot) -> String {
     let order = &snapshot.order;
     order.at.map_or_else(
         || "ordered: not heard yet".to_owned(),
-        |at| {
-            format!(
-                "ordered {}, {}",
-                order.ordered,
-                clock::ago(snapshot.now, at)
-            )
-        },
+        |at| format!("ordered {}, {}", order.ordered, clock::ago(snapshot.now, at)),
     )
 }
 
@@ -96,9 +78,7 @@ fn worst(pen: &Pen, snapshot: &Snapshot) -> (String, Style) {
 
 fn wheels(snapshot: &Snapshot, from: usize, to: usize) -> (String, Style) {
     let one = |wheel: &crate::engine::snapshot::WheelState| {
-        let meant = wheel
-            .meant
-            .map_or_else(|| "not heard".to_owned(), motion::duty);
+        let meant = wheel.meant.map_or_else(|| "not heard".to_owned(), motion::duty);
         format!("{} {meant}", wheel.wheel.name())
     };
     let some = snapshot.wheels.get(from..to).unwrap_or_default();
@@ -108,11 +88,5 @@ fn wheels(snapshot: &Snapshot, from: usize, to: usize) -> (String, Style) {
 
 fn health(wire: &WireHealth) -> String {
     let gone = if wire.open { "" } else { "port gone, " };
-    format!(
-        "{} {gone}{} bytes, {} good, {} damaged",
-        wire.wire.symbol(),
-        wire.bytes,
-        wire.frames,
-        wire.damaged
-    )
+    format!("{} {gone}{} bytes, {} good, {} damaged", wire.wire.symbol(), wire.bytes, wire.frames, wire.damaged)
 }

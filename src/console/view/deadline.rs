@@ -2,6 +2,7 @@
 
 use ratatui::style::Style;
 
+use super::order::NO_FILE;
 use crate::console::clock;
 use crate::console::pen::Pen;
 use crate::console::theme::Theme;
@@ -26,26 +27,22 @@ pub fn draw(pen: &mut Pen, y: u16, rows: u16, snapshot: &Snapshot) {
 pub fn words(snapshot: &Snapshot) -> String {
     let now = snapshot.now;
     match snapshot.deadline {
+        DeadlineState::Unknown if snapshot.rover == NO_FILE => "deadline: unknown without a rover file".to_owned(),
         DeadlineState::Unknown => "deadline: the rover file does not say".to_owned(),
         DeadlineState::Never if snapshot.order.at.is_none() => {
             "no deadline: nothing on the wire would stop a move".to_owned()
         }
-        DeadlineState::Never if snapshot.order.rest => {
-            "no deadline: at rest until the next order".to_owned()
-        }
+        DeadlineState::Never if snapshot.order.rest => "no deadline: at rest until the next order".to_owned(),
         DeadlineState::Never => "no deadline: nothing on the wire would stop it".to_owned(),
         DeadlineState::Resting { length } => {
             format!("deadline {}, no move in force", clock::length(length))
         }
-        DeadlineState::Running { length, until } => format!(
-            "deadline: {} of {} left",
-            millis(until.saturating_sub(now)),
-            millis(length)
-        ),
-        DeadlineState::Lapsed { at, .. } => format!(
-            "lapsed {}: the drive board should have stopped",
-            clock::ago(now, at)
-        ),
+        DeadlineState::Running { length, until } => {
+            format!("deadline: {} of {} left", millis(until.saturating_sub(now)), millis(length))
+        }
+        DeadlineState::Lapsed { at, .. } => {
+            format!("lapsed {}: the drive board should have stopped", clock::ago(now, at))
+        }
     }
 }
 
@@ -82,4 +79,36 @@ fn bar(pen: &mut Pen, y: u16, left: Nanos, length: Nanos) {
     let (on, off) = (pen.theme.pick("▬", "="), pen.theme.pick("·", "."));
     pen.line(0, y, full, on, strong);
     pen.line(full, y, cells, off, faint);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::console::sample;
+    use ratatui::buffer::Buffer;
+    use ratatui::layout::Rect;
+
+    /// Full cells of the bar with this much left of 300 ms.
+    fn full(left: Nanos) -> usize {
+        let area = Rect::new(0, 0, 30, 2);
+        let mut buffer = Buffer::empty(area);
+        let mut snapshot = sample::cue();
+        let until = snapshot.now + left;
+        snapshot.deadline = DeadlineState::Running { length: 300_000_000, until };
+        draw(&mut Pen::new(&mut buffer, area, Theme::from_env(true, true)), 0, 2, &snapshot);
+        buffer.content().iter().filter(|cell| cell.symbol() == "=").count()
+    }
+
+    #[test]
+    fn the_bar_shrinks_to_nothing() {
+        assert_eq!([300_000_000, 150_000_000, 10_000_000, 0].map(full), [30, 15, 1, 0]);
+    }
+
+    #[test]
+    fn a_move_that_nothing_would_stop_is_told_loudly() {
+        let (theme, snapshot) = (Theme::from_env(true, true), sample::strafe());
+        assert!(words(&snapshot).contains("nothing on the wire would stop it"));
+        assert_eq!(style(theme, &snapshot), theme.alarm());
+        assert_ne!(style(theme, &sample::resting()), theme.alarm());
+    }
 }

@@ -1,5 +1,7 @@
 //! Findings, worst first: a pane of single rows, and a page with one of them whole.
 
+use ratatui::style::Style;
+
 use crate::console::Console;
 use crate::console::clock;
 use crate::console::pen::Pen;
@@ -22,15 +24,12 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     let roomy = usize::from(height) > 3 * all.len();
     for (at, finding) in all.iter().enumerate().take(height.into()) {
         let rows = if at == 0 || roomy { 3 } else { 1 };
-        let place = if headed || all.len() == 1 {
-            String::new()
-        } else {
-            format!("1 of {}: ", all.len())
-        };
+        let place = if headed || all.len() == 1 { String::new() } else { format!("1 of {}: ", all.len()) };
         y = draw_one(pen, y, rows.min(height.saturating_sub(y)), &place, finding);
-        if at == 0 && height.saturating_sub(y) as usize >= all.len() {
+        let spare = usize::from(height.saturating_sub(y)).saturating_sub(all.len() - 1);
+        if at == 0 && spare > 0 {
             let text = format!("what to do: {}", finding.what_to_do);
-            y = pen.put_wrapped(WORDS, y, 1, &text, ratatui::style::Style::new());
+            y = pen.put_wrapped(WORDS, y, spare.min(2) as u16, &text, Style::new());
         }
     }
 }
@@ -44,7 +43,7 @@ pub fn rows_wanted(snapshot: &Snapshot) -> u16 {
 /// Cells in front of the sentence.
 const WORDS: u16 = 10;
 
-/// Symbol, severity, wheel, sentence; returns the row below.
+/// Symbol, severity, wheel, sentence (which has its own numbers); returns the row below.
 fn draw_one(pen: &mut Pen, y: u16, rows: u16, place: &str, finding: &Finding) -> u16 {
     if rows == 0 {
         return y;
@@ -52,15 +51,8 @@ fn draw_one(pen: &mut Pen, y: u16, rows: u16, place: &str, finding: &Finding) ->
     let style = pen.theme.severity(finding.severity);
     let x = pen.put(0, y, pen.theme.symbol(finding.severity), style);
     pen.put(x + 1, y, finding.severity.id(), style);
-    let wheel = finding
-        .wheel
-        .map_or_else(String::new, |wheel| format!("{}: ", wheel.name()));
-    let times = if finding.count > 1 {
-        format!(" ({} times)", finding.count)
-    } else {
-        String::new()
-    };
-    let text = format!("{place}{wheel}{}{times}", finding.says);
+    let wheel = finding.wheel.map_or_else(String::new, |wheel| format!("{}: ", wheel.name()));
+    let text = format!("{place}{wheel}{}", finding.says);
     pen.put_wrapped(WORDS, y, rows, &text, pen.theme.strong())
 }
 
@@ -74,22 +66,14 @@ fn aside(snapshot: &Snapshot) -> String {
 }
 
 fn counts(findings: &[Finding]) -> String {
-    let all = [
-        Severity::Danger,
-        Severity::Fault,
-        Severity::Doubt,
-        Severity::Note,
-    ];
+    let all = [Severity::Danger, Severity::Fault, Severity::Doubt, Severity::Note];
     let count = |severity| findings.iter().filter(|f| f.severity == severity).count();
     let words = |severity: Severity| match count(severity) {
         0 => None,
         1 => Some(format!("1 {}", severity.id())),
         n => Some(format!("{n} {}s", severity.id())),
     };
-    all.into_iter()
-        .filter_map(words)
-        .collect::<Vec<_>>()
-        .join(", ")
+    all.into_iter().filter_map(words).collect::<Vec<_>>().join(", ")
 }
 
 /// Never an all-clear: how many rules could not judge is part of the sentence.
@@ -111,10 +95,7 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
     };
     let (width, height) = (pen.width(), pen.height());
     let (mut list, whole) = if width >= 110 {
-        (
-            pen.part(0, 0, width * 2 / 5, height),
-            (width * 2 / 5 + 2, 0),
-        )
+        (pen.part(0, 0, width * 2 / 5, height), (width * 2 / 5 + 2, 0))
     } else {
         let rows = (findings.len() as u16 + 1).min(height / 3);
         (pen.rows(0, rows), (0, rows + 1))
@@ -127,7 +108,7 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
 }
 
 fn draw_list(pen: &mut Pen, findings: &[Finding], cursor: usize) {
-    pen.heading("findings, worst first", &counts(findings));
+    pen.heading("findings", &counts(findings));
     let room = pen.height().saturating_sub(1);
     let top = scroll::around(cursor, findings.len(), room.into());
     for (y, (at, finding)) in (1..=room).zip(findings.iter().enumerate().skip(top)) {
@@ -142,20 +123,18 @@ fn draw_list(pen: &mut Pen, findings: &[Finding], cursor: usize) {
 fn sheet(pen: &Pen, finding: &Finding) -> Sheet {
     let (theme, mut sheet) = (pen.theme, Sheet::new(pen.width()));
     let symbol = theme.symbol(finding.severity);
-    let wheel = finding.wheel.map_or_else(String::new, |wheel| {
-        format!(", {} {}", wheel.name(), wheel.words())
-    });
+    let wheel = finding.wheel.map_or_else(String::new, |wheel| format!(", {} {}", wheel.name(), wheel.words()));
     let head = format!(
         "{symbol} {}, {}, cause in: {}{wheel}",
         finding.severity.id(),
         finding.confidence.id(),
         finding.layer.id()
     );
-    let (strong, plain) = (theme.strong(), ratatui::style::Style::new());
+    let (strong, plain) = (theme.strong(), Style::new());
     sheet.text(0, &head, theme.severity(finding.severity));
     sheet.text(0, &finding.says, strong);
     sheet.gap();
-    sheet.pair("could be mistaken for", &finding.not, plain);
+    sheet.pair("look-alikes", &finding.not, plain);
     sheet.pair("what to do", &finding.what_to_do, strong);
     sheet.pair("check after", &finding.check_after, plain);
     sheet.gap();
@@ -170,9 +149,7 @@ fn span(finding: &Finding) -> String {
     let (first, last) = (clock::at(finding.first), clock::at(finding.last));
     match finding.count {
         0 | 1 => format!("evidence, once, at {first}:"),
-        n => format!(
-            "evidence, {n} times, from {first} to {last}; the first, last and worst places:"
-        ),
+        n => format!("evidence, {n} times, from {first} to {last}; the first, last and worst places:"),
     }
 }
 

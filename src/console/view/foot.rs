@@ -28,11 +28,7 @@ impl<'a> Foot<'a> {
             message,
             message_rows: if height < 3 { 0 } else { rows(message, width) },
             entry: console.entry.as_deref(),
-            recorder_rows: if height < 8 {
-                0
-            } else {
-                rows(&recorder, width)
-            },
+            recorder_rows: if height < 8 { 0 } else { rows(&recorder, width) },
             recorder,
             replay_rows: u16::from(height >= 6 && status.replay.is_some()),
             hints: None,

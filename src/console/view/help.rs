@@ -54,12 +54,7 @@ fn add_keys(sheet: &mut Sheet, pen: &Pen, place: Place) {
 fn add_symbols(sheet: &mut Sheet, pen: &Pen) {
     sheet.gap();
     sheet.text(0, "How bad a finding is", pen.theme.heading());
-    for severity in [
-        Severity::Danger,
-        Severity::Fault,
-        Severity::Doubt,
-        Severity::Note,
-    ] {
+    for severity in [Severity::Danger, Severity::Fault, Severity::Doubt, Severity::Note] {
         let text = format!("{} {}", pen.theme.symbol(severity), severity.id());
         sheet.text(2, &text, pen.theme.severity(severity));
     }
@@ -86,11 +81,7 @@ mod tests {
         let mut buffer = Buffer::empty(area);
         let mut pen = Pen::new(&mut buffer, area, Theme::default());
         draw(&mut pen, Page::Overview, &mut Scroll::default());
-        let row = |y| {
-            (0..120)
-                .map(|x| buffer[(x, y)].symbol())
-                .collect::<String>()
-        };
+        let row = |y| (0..120).map(|x| buffer[(x, y)].symbol()).collect::<String>();
         let rows: Vec<String> = (0..160).map(row).collect();
         for binding in TABLE {
             let start = format!("  {:<KEY$}{}", binding.key.name(), binding.says);

@@ -16,25 +16,12 @@ pub struct Hints {
 impl Hints {
     /// The hints of `places`, flowing over rows of `width` cells, each place from a new row on.
     pub fn new(places: &[Place], width: u16) -> Self {
-        let mut hints = Self {
-            items: Vec::new(),
-            rows: 0,
-        };
+        let mut hints = Self { items: Vec::new(), rows: 0 };
         for place in places {
-            let (roomy, tight) = (
-                Self::block(all(*place), width, 2),
-                Self::block(all(*place), width, 1),
-            );
-            let block = if tight.rows < roomy.rows {
-                tight
-            } else {
-                roomy
-            };
+            let (roomy, tight) = (Self::block(all(*place), width, 2), Self::block(all(*place), width, 1));
+            let block = if tight.rows < roomy.rows { tight } else { roomy };
             let top = hints.rows;
-            let moved = block
-                .items
-                .into_iter()
-                .map(|(x, y, hint)| (x, y + top, hint));
+            let moved = block.items.into_iter().map(|(x, y, hint)| (x, y + top, hint));
             hints.items.extend(moved);
             hints.rows += block.rows;
         }
@@ -108,14 +95,8 @@ mod tests {
     #[test]
     fn every_key_but_control_c_is_hinted_where_it_works() {
         for place in Place::ALL {
-            let hinted: Vec<_> = Hints::new(&[place], 80)
-                .items
-                .into_iter()
-                .flat_map(|(.., hint)| hint)
-                .collect();
-            let wanted = TABLE
-                .iter()
-                .filter(|b| b.place == place && b.key != Key::Ctrl('c'));
+            let hinted: Vec<_> = Hints::new(&[place], 80).items.into_iter().flat_map(|(.., hint)| hint).collect();
+            let wanted = TABLE.iter().filter(|b| b.place == place && b.key != Key::Ctrl('c'));
             assert_eq!(hinted, wanted.collect::<Vec<_>>());
         }
     }

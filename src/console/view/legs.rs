@@ -7,6 +7,7 @@ use crate::console::clock;
 use crate::console::motion;
 use crate::console::pen::Pen;
 use crate::console::scroll;
+use crate::console::text_fit::width;
 use crate::engine::snapshot::Snapshot;
 use crate::rover::wheels::{Leg, LegEnd, per_cent};
 use wheeltap_parsers::Nanos;
@@ -14,14 +15,7 @@ use wheeltap_parsers::Nanos;
 /// Draws the pane: the last legs, newest at the bottom.
 pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     let narrow = pen.width() < 44;
-    pen.heading(
-        if narrow {
-            "legs"
-        } else {
-            "legs, press to release"
-        },
-        &format!("{} in all", snapshot.leg_count),
-    );
+    pen.heading(if narrow { "legs" } else { "legs, press to release" }, &format!("{} in all", snapshot.leg_count));
     let room = pen.height().saturating_sub(1);
     if snapshot.legs.is_empty() {
         pen.put(0, 1, "none yet", Style::new());
@@ -30,23 +24,17 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     let first = snapshot.legs.len().saturating_sub(room.into());
     let timed = pen.width() >= 44;
     for (y, leg) in (1..).zip(snapshot.legs.iter().skip(first)) {
-        let style = if leg.ends.is_none() {
-            pen.theme.strong()
-        } else {
-            Style::new()
-        };
-        let words = words(leg, snapshot.now);
-        let x = if timed {
-            pen.put(0, y, &clock::at(leg.begins), pen.theme.faint()) + 2
-        } else {
-            0
-        };
-        pen.put(x, y, &words, style);
+        let style = if leg.ends.is_none() { pen.theme.strong() } else { Style::new() };
+        let story = story(leg, snapshot.now);
+        let mut x = if timed { pen.put(0, y, &clock::at(leg.begins), pen.theme.faint()) + 2 } else { 0 };
+        let room = pen.width().saturating_sub(x + width(&story) as u16);
+        x += pen.part(x, y, room, 1).put(0, 0, &leg.name, style);
+        pen.put(x, y, &story, style);
     }
 }
 
-/// A leg as a person would tell it: `to port, 71 %, 1.24 s`.
-fn words(leg: &Leg, now: Nanos) -> String {
+/// What follows the move's name when a person tells a leg: `to port, 71 %, 1.24 s`.
+fn story(leg: &Leg, now: Nanos) -> String {
     let strongest = leg.meant.iter().map(|duty| duty.unsigned_abs()).max();
     let share = per_cent(strongest.unwrap_or(0).try_into().unwrap_or(0));
     let lasted = clock::length(leg.ends.unwrap_or(now).saturating_sub(leg.begins));
@@ -56,7 +44,7 @@ fn words(leg: &Leg, now: Nanos) -> String {
         LegEnd::Lapse => ", lapsed",
         LegEnd::Cut => ", cut off",
     };
-    format!("{}, {share} %, {lasted}{end}", leg.name)
+    format!(", {share} %, {lasted}{end}")
 }
 
 const fn ended(end: LegEnd) -> &'static str {
@@ -71,9 +59,7 @@ const fn ended(end: LegEnd) -> &'static str {
 
 /// Draws the page of legs with its cursor.
 pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
-    let head = [
-        "began", "lasted", "move", "FL", "FR", "RL", "RR", "ended by",
-    ];
+    let head = ["began", "lasted", "move", "FL", "FR", "RL", "RR", "ended by"];
     put_columns(pen, 0, head, pen.theme.heading());
     let room = pen.height().saturating_sub(2);
     console.scroll.room = room.into();
@@ -86,11 +72,7 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
         }
     }
     let faint = pen.theme.faint();
-    let says = format!(
-        "the last {} of {} legs; duties meant, in per cent",
-        snapshot.legs.len(),
-        snapshot.leg_count
-    );
+    let says = format!("the last {} of {} legs; duties meant, in per cent", snapshot.legs.len(), snapshot.leg_count);
     pen.put(0, room + 1, &says, faint);
 }
 
@@ -98,16 +80,7 @@ fn draw_row(pen: &mut Pen, y: u16, leg: &Leg, now: Nanos) {
     let lasted = clock::length(leg.ends.unwrap_or(now).saturating_sub(leg.begins));
     let [fl, fr, rl, rr] = leg.meant.map(|duty| motion::duty(duty).replace(" %", ""));
     let begins = clock::at(leg.begins);
-    let cells = [
-        &begins,
-        &lasted,
-        &leg.name,
-        &fl,
-        &fr,
-        &rl,
-        &rr,
-        ended(leg.end),
-    ];
+    let cells = [&begins, &lasted, &leg.name, &fl, &fr, &rl, &rr, ended(leg.end)];
     put_columns(pen, y, cells, Style::new());
 }
 

@@ -38,25 +38,30 @@ fn row(pen: &mut Pen, y: u16, line: &Line) {
         pen.part(x, y, raw, 1).put(0, 0, &line.raw, theme.ordered());
         x += raw + 1;
     }
-    if let Some(sort) = sort(line.sort) {
+    if let Some(sort) = sort(line) {
         x = pen.put(x, y, sort, sort_style(theme, line.sort)) + 1;
     }
     for flag in &line.flags {
         x = pen.put(x, y, &format!("{flag};"), theme.alarm()) + 1;
     }
-    pen.put(x, y, &line.words, theme.meant());
+    let words = match line.sort {
+        LineSort::Damage | LineSort::Noise => theme.alarm(),
+        _ => theme.meant(),
+    };
+    pen.put(x, y, &line.words, words);
 }
 
-/// The word in front of everything that is not a good frame.
-const fn sort(sort: LineSort) -> Option<&'static str> {
-    match sort {
-        LineSort::Frame => None,
-        LineSort::Damage => Some("DAMAGED"),
-        LineSort::Text => Some("text"),
-        LineSort::Noise => Some("NOISE"),
-        LineSort::Event => Some("event:"),
-        LineSort::Note => Some("note:"),
-    }
+/// The word in front of everything that is not a good frame, unless its words begin with it.
+fn sort(line: &Line) -> Option<&'static str> {
+    let (word, shown) = match line.sort {
+        LineSort::Frame => return None,
+        LineSort::Damage => ("damaged", "DAMAGED"),
+        LineSort::Text => ("text", "text:"),
+        LineSort::Noise => ("noise", "NOISE"),
+        LineSort::Event => ("event", "event:"),
+        LineSort::Note => ("note", "note:"),
+    };
+    (!line.words.starts_with(word)).then_some(shown)
 }
 
 const fn sort_style(theme: Theme, sort: LineSort) -> Style {
@@ -76,13 +81,8 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
     if let Some(line) = snapshot.lines.get(cursor).filter(|_| whole > 0) {
         draw_whole(&mut pen.rows(0, whole), line);
     }
-    let follow = if console.line_at.is_none() {
-        "following the newest"
-    } else {
-        "standing still"
-    };
-    pen.rows(whole, 1)
-        .heading("lines on the wire", &format!("{follow}; {}", snapshot.link));
+    let follow = if console.line_at.is_none() { "following the newest" } else { "standing still" };
+    pen.rows(whole, 1).heading("lines on the wire", &format!("{follow}; {}", snapshot.link));
     let top = scroll::around(cursor, snapshot.lines.len(), room.into());
     for (y, (at, line)) in (whole + 1..height).zip(snapshot.lines.iter().enumerate().skip(top)) {
         row(pen, y, line);
@@ -97,11 +97,8 @@ fn draw_whole(pen: &mut Pen, line: &Line) {
     pen.put(0, 0, &place(line), strong);
     let y = pen.put_wrapped(0, 1, 2, &line.raw, ordered);
     let flags = line.flags.join(", ");
-    let words = [sort(line.sort).unwrap_or_default(), &flags, &line.words];
-    let told = words
-        .into_iter()
-        .filter(|word| !word.is_empty())
-        .collect::<Vec<_>>();
+    let words = [sort(line).unwrap_or_default(), &flags, &line.words];
+    let told = words.into_iter().filter(|word| !word.is_empty()).collect::<Vec<_>>();
     pen.put_wrapped(0, y, 2, &told.join(" "), meant);
 }
 
@@ -112,10 +109,5 @@ fn place(line: &Line) -> String {
     let Some(wire) = line.wire else {
         return format!("at {at}");
     };
-    format!(
-        "wire {}, at {at} or up to {early} earlier, byte {}, {} long",
-        wire.symbol(),
-        line.offset,
-        line.len
-    )
+    format!("wire {}, at {at} or up to {early} earlier, byte {}, {} long", wire.symbol(), line.offset, line.len)
 }

@@ -23,13 +23,7 @@ const fn column(
     number: fn(&WireHealth) -> String,
     bad: fn(&WireHealth) -> bool,
 ) -> Column {
-    Column {
-        word,
-        cells,
-        from,
-        number,
-        bad,
-    }
+    Column { word, cells, from, number, bad }
 }
 
 const fn never(_: &WireHealth) -> bool {
@@ -38,22 +32,10 @@ const fn never(_: &WireHealth) -> bool {
 
 /// The columns, each ending at its right edge.
 const COLUMNS: [Column; 9] = [
-    column(
-        "baud",
-        9,
-        100,
-        |w| w.rate.map_or("unknown".to_owned(), |rate| rate.to_string()),
-        never,
-    ),
+    column("baud", 9, 100, |w| w.rate.map_or("unknown".to_owned(), |rate| rate.to_string()), never),
     column("bytes", 10, 0, |w| w.bytes.to_string(), never),
     column("good", 8, 0, |w| w.frames.to_string(), never),
-    column(
-        "damaged",
-        8,
-        0,
-        |w| w.damaged.to_string(),
-        |w| w.damaged > 0,
-    ),
+    column("damaged", 8, 0, |w| w.damaged.to_string(), |w| w.damaged > 0),
     column("text", 5, 0, |w| w.texts.to_string(), never),
     column("noise", 6, 0, |w| w.noises.to_string(), |w| w.noises > 0),
     column("lost", 6, 100, |w| w.lost.to_string(), |w| w.lost > 0),
@@ -90,11 +72,7 @@ fn row(pen: &mut Pen, y: u16, health: &WireHealth) {
     let mut end = 4;
     for column in shown(pen.width()) {
         let text = (column.number)(health);
-        let style = if (column.bad)(health) {
-            alarm
-        } else {
-            Style::new()
-        };
+        let style = if (column.bad)(health) { alarm } else { Style::new() };
         let from = end + column.cells.saturating_sub(text.len() as u16);
         end += column.cells;
         pen.put(from, y, &text, style);
@@ -119,13 +97,12 @@ fn rhythm(theme: Theme, width: u16, health: &WireHealth) -> (String, Style) {
     if health.lost > 0 && width < 100 {
         return (format!("{} bytes lost", health.lost), theme.alarm());
     }
-    if width < 118 {
-        return (health.cadence.clone(), Style::new());
+    let port = format!("on {}", health.port);
+    match (health.cadence.is_empty(), width < 118) {
+        (true, _) => (port, theme.faint()),
+        (false, true) => (health.cadence.clone(), Style::new()),
+        (false, false) => (format!("{}, {port}", health.cadence), Style::new()),
     }
-    (
-        format!("{}, on {}", health.cadence, health.port),
-        Style::new(),
-    )
 }
 
 fn absent(pen: &mut Pen, y: u16, wire: Wire) {

@@ -17,11 +17,7 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot, scroll: &mut Scroll) {
     sheet.gap();
     match snapshot.not_judged.len() {
         0 => sheet.text(0, "Every rule can judge on this link.", strong),
-        n => sheet.text(
-            0,
-            &format!("Rules that cannot judge here, and so neither accuse nor clear: {n}."),
-            strong,
-        ),
+        n => sheet.text(0, &format!("Rules that cannot judge here, and so neither accuse nor clear: {n}."), strong),
     }
     for rule in &snapshot.not_judged {
         sheet.gap();
@@ -34,16 +30,8 @@ const ALWAYS: &str = "No link shows whether a wheel turned, how its rollers sit,
     Those need a person's eyes and ears.";
 
 fn add(sheet: &mut Sheet, pen: &Pen, rule: &NotJudged) {
-    sheet.text(
-        0,
-        &format!("{} {}", pen.theme.pick("▹", "-"), rule.id),
-        pen.theme.strong(),
-    );
+    sheet.text(0, &format!("{} {}", pen.theme.pick("▹", "-"), rule.id), pen.theme.strong());
     sheet.text(2, &format!("looks for: {}", rule.looks_for), Style::new());
     let lacks: Vec<_> = rule.lacks.iter().map(|need| need.says()).collect();
-    sheet.text(
-        2,
-        &format!("would be allowed by: {}", lacks.join("; and ")),
-        pen.theme.meant(),
-    );
+    sheet.text(2, &format!("would be allowed by: {}", lacks.join("; and ")), pen.theme.meant());
 }

@@ -5,7 +5,7 @@ use ratatui::style::Style;
 use super::deadline;
 use crate::console::clock;
 use crate::console::pen::Pen;
-use crate::engine::snapshot::Snapshot;
+use crate::engine::snapshot::{DeadlineState, Snapshot};
 
 /// Width of the words in front.
 const INDENT: u16 = 9;
@@ -14,7 +14,8 @@ const INDENT: u16 = 9;
 pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     let order = &snapshot.order;
     let age = order.at.map(|at| clock::ago(snapshot.now, at));
-    pen.heading("order in force", age.as_deref().unwrap_or("not heard yet"));
+    let lapsed = matches!(snapshot.deadline, DeadlineState::Lapsed { .. });
+    pen.heading(if lapsed { "last order" } else { "order in force" }, age.as_deref().unwrap_or("not heard yet"));
     let below = 2;
     let rest = pen.height().saturating_sub(1 + below);
     let mut rows = pen.rows(1, rest);
@@ -50,33 +51,24 @@ fn answer(pen: &Pen, snapshot: &Snapshot) -> Option<(&'static str, Style)> {
     match snapshot.order.answered {
         Some(true) => Some(("the drive board obeys", pen.theme.seen())),
         Some(false) => Some(("REFUSED by the drive board", pen.theme.alarm())),
-        None if snapshot.wires[1].is_some() => Some(("none yet", Style::new())),
         None => None,
     }
 }
 
 const fn duty(heard: bool) -> &'static str {
-    if heard {
-        "heard on this wire"
-    } else {
-        "assumed: as at power-up"
-    }
+    if heard { "heard on this wire" } else { "assumed: as at power-up" }
 }
 
 /// Why there is no order yet: silence, lines without a rover file, or lines that the rover file takes for no order.
 fn unheard(snapshot: &Snapshot) -> &'static str {
-    let orders = snapshot.wires[0].as_ref();
-    match (
-        orders.is_some_and(|wire| wire.frames > 0),
-        snapshot.rover == NO_FILE,
-    ) {
-        (false, _) => "No order has been heard on the wire yet.",
-        (true, true) => {
-            "Lines are heard. Without a rover file they have no meaning; `wheeltap teach` makes one."
-        }
-        (true, false) => "Lines are heard, but none of them is an order in the rover file.",
+    let wire = snapshot.wires[0].as_ref();
+    let (bytes, frames) = wire.map_or((0, 0), |wire| (wire.bytes, wire.frames));
+    match (snapshot.rover == NO_FILE, bytes, frames) {
+        (true, 1.., _) => "Bytes are heard. Without a rover file they have no meaning; `wheeltap teach` makes one.",
+        (false, _, 1..) => "Lines are heard, but none of them is an order in the rover file.",
+        _ => "No order has been heard on the wire yet.",
     }
 }
 
 /// The rover's name when there is no rover file.
-const NO_FILE: &str = "no rover file";
+pub const NO_FILE: &str = "no rover file";

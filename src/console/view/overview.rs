@@ -76,10 +76,7 @@ fn wall(pen: &mut Pen, snapshot: &Snapshot) {
     rover::draw(&mut pen.part(0, 0, left, picture), snapshot);
     order::draw(&mut pen.part(left + 2, 0, middle, 11), snapshot);
     legs::draw(&mut pen.part(left + 2, 11, middle, picture - 12), snapshot);
-    findings::draw(
-        &mut pen.part(right, 0, width - right, picture - 1),
-        snapshot,
-    );
+    findings::draw(&mut pen.part(right, 0, width - right, picture - 1), snapshot);
     link::draw(&mut pen.rows(picture, 3), snapshot);
     let top = picture + 4;
     lines::draw(&mut pen.rows(top, height - top), snapshot);

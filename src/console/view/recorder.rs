@@ -20,18 +20,14 @@ fn recorded(recorder: &Recorder) -> String {
         n => format!("{n} LOST"),
     };
     let held = format!("{}, {} bytes, {lost}", recorder.path, recorder.bytes);
-    recorder.trouble.as_ref().map_or_else(
-        || format!("recording {held}"),
-        |trouble| format!("RECORDING IN TROUBLE: {trouble} ({held})"),
-    )
+    recorder
+        .trouble
+        .as_ref()
+        .map_or_else(|| format!("recording {held}"), |trouble| format!("RECORDING IN TROUBLE: {trouble} ({held})"))
 }
 
 /// Loud when something is wrong.
 pub fn style(theme: Theme, status: &Status) -> Style {
     let bad = |recorder: &Recorder| recorder.trouble.is_some() || recorder.lost > 0;
-    if status.recorder.as_ref().is_some_and(bad) {
-        theme.alarm()
-    } else {
-        theme.faint()
-    }
+    if status.recorder.as_ref().is_some_and(bad) { theme.alarm() } else { theme.faint() }
 }

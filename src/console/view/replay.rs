@@ -11,34 +11,18 @@ pub fn draw(pen: &mut Pen, y: u16, replay: &Replay) {
     let state = if replay.playing { "playing" } else { "PAUSED" };
     let mut x = pen.put(0, y, state, strong);
     x = pen.put(x, y, &format!(" {}", speed(replay.speed)), faint);
-    let times = format!(
-        "{} of {}{}",
-        clock::at(replay.position),
-        clock::at_second(replay.length),
-        read(replay)
-    );
+    let times = format!("{} of {}{}", clock::at(replay.position), clock::at_second(replay.length), read(replay));
     let end = pen.put_right(y, &times, faint);
-    bar(
-        &mut pen.part(x + 1, y, end.saturating_sub(x + 2), 1),
-        replay,
-    );
+    bar(&mut pen.part(x + 1, y, end.saturating_sub(x + 2), 1), replay);
 }
 
 fn bar(pen: &mut Pen, replay: &Replay) {
     let cells = pen.width();
     let (strong, faint) = (pen.theme.strong(), pen.theme.faint());
-    let (here, read) = (
-        place(replay.position, replay.length, cells),
-        place(replay.read_to, replay.length, cells),
-    );
+    let (here, read) = (place(replay.position, replay.length, cells), place(replay.read_to, replay.length, cells));
     pen.line(0, 0, cells, pen.theme.pick("·", "."), faint);
     pen.line(0, 0, read, pen.theme.pick("─", "-"), faint);
-    pen.put(
-        here.min(cells.saturating_sub(1)),
-        0,
-        pen.theme.pick("◆", "#"),
-        strong,
-    );
+    pen.put(here.min(cells.saturating_sub(1)), 0, pen.theme.pick("◆", "#"), strong);
 }
 
 fn place(time: Nanos, length: Nanos, cells: u16) -> u16 {

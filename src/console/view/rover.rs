@@ -26,12 +26,7 @@ impl Shape {
         };
         let share = height.saturating_sub(3) / 2;
         let tyre_height = if share > 11 { 11 } else { share };
-        Self {
-            tyre_width,
-            tyre_height,
-            body: width.saturating_sub(2 * tyre_width),
-            height,
-        }
+        Self { tyre_width, tyre_height, body: width.saturating_sub(2 * tyre_width), height }
     }
 
     /// Left and top of a tyre.
@@ -53,17 +48,10 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
     draw_body(&mut pen.part(shape.tyre_width, 0, shape.body, shape.height));
     for state in &snapshot.wheels {
         let (x, y) = shape.tyre(state.wheel);
-        wheel::draw_tyre(
-            &mut pen.part(x, y, shape.tyre_width, shape.tyre_height),
-            state,
-        );
+        wheel::draw_tyre(&mut pen.part(x, y, shape.tyre_width, shape.tyre_height), state);
         let half = (shape.body / 2).saturating_sub(2);
         let right = matches!(state.wheel, Wheel::FR | Wheel::RR);
-        let left = if right {
-            shape.tyre_width + shape.body - 2 - half
-        } else {
-            shape.tyre_width + 2
-        };
+        let left = if right { shape.tyre_width + shape.body - 2 - half } else { shape.tyre_width + 2 };
         let top = y + u16::from(y == 0);
         let rows = shape.tyre_height.saturating_sub(1);
         wheel::draw_words(&mut pen.part(left, top, half, rows), state, right);
@@ -97,17 +85,9 @@ fn draw_middle(pen: &mut Pen, snapshot: &Snapshot) {
 }
 
 fn motion_words(pen: &Pen, twist: Twist) -> String {
-    let plain = format!(
-        "{} {}",
-        motion::arrow(twist, pen.theme.ascii),
-        motion::body(twist)
-    );
+    let plain = format!("{} {}", motion::arrow(twist, pen.theme.ascii), motion::body(twist));
     let long = format!("meant motion: {}", plain.trim());
-    if text_fit::width(&long) <= pen.width().into() {
-        long
-    } else {
-        plain.trim().to_owned()
-    }
+    if text_fit::width(&long) <= pen.width().into() { long } else { plain.trim().to_owned() }
 }
 
 fn draw_last_row(pen: &mut Pen, snapshot: &Snapshot) {
@@ -124,5 +104,54 @@ fn draw_last_row(pen: &mut Pen, snapshot: &Snapshot) {
         if text_fit::width(&legend) <= room {
             return pen.put_centred(2, &legend, faint);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::console::sample;
+    use crate::console::theme::Theme;
+    use ratatui::buffer::Buffer;
+    use ratatui::layout::Rect;
+
+    /// Places of `sign` in a picture of `snapshot`, leaving out the rows of the body's edge.
+    fn places(snapshot: &Snapshot, sign: &str) -> Vec<(u16, u16)> {
+        let area = Rect::new(0, 0, 60, 17);
+        let mut buffer = Buffer::empty(area);
+        draw(&mut Pen::new(&mut buffer, area, Theme::from_env(true, true)), snapshot);
+        let all = (1..16).flat_map(|y| (0..60).map(move |x| (x, y)));
+        all.filter(|place| buffer[*place].symbol() == sign).collect()
+    }
+
+    #[test]
+    fn each_wheel_stands_at_its_corner_with_the_nose_up() {
+        // ISO 8855: x forward, y left; drawn with the nose up, front is above and left is left.
+        for wheel in Wheel::ALL {
+            for (duty, sign) in [(1000, "^"), (-1000, "v")] {
+                let mut snapshot = sample::resting();
+                for state in &mut snapshot.wheels {
+                    (state.ordered, state.proven) = (None, false);
+                    state.meant = Some(if state.wheel == wheel { duty } else { 0 });
+                }
+                let [(x, y)] = places(&snapshot, sign)[..] else { panic!("{wheel:?}: not one arrow") };
+                let left = matches!(wheel, Wheel::FL | Wheel::RL);
+                let front = matches!(wheel, Wheel::FL | Wheel::FR);
+                assert_eq!((x < 30, y < 8), (left, front), "{wheel:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn an_arrow_grows_with_the_duty() {
+        let length = |duty| {
+            let mut snapshot = sample::resting();
+            for state in &mut snapshot.wheels {
+                state.meant = Some(if state.wheel == Wheel::FL { duty } else { 0 });
+                (state.ordered, state.proven) = (None, false);
+            }
+            places(&snapshot, "|").len() + places(&snapshot, "^").len()
+        };
+        assert!(length(1) == length(0) + 1 && length(500) > length(1) && length(1000) > length(500));
     }
 }

@@ -26,9 +26,7 @@ pub fn draw(pen: &mut Pen, page: Page, snapshot: &Snapshot, status: &Status) {
         x = left.put(x + 2, 0, &volts, strong);
     }
     let begun = status.begun.as_ref().map(|begun| format!("begun {begun}"));
-    if let Some(begun) =
-        begun.filter(|text| width(text) + usize::from(x) + 2 <= left.width().into())
-    {
+    if let Some(begun) = begun.filter(|text| width(text) + usize::from(x) + 2 <= left.width().into()) {
         left.put(x + 2, 0, &begun, faint);
     }
 }

@@ -11,21 +11,14 @@ use crate::rover::wheels::{Duty, RollerHand, per_cent};
 
 /// The border and style of what is meant: dashed until a person saw this wheel obey this move.
 pub const fn meant_border(theme: Theme, wheel: &WheelState) -> (Border, Style) {
-    if wheel.proven {
-        (theme.solid(), theme.seen())
-    } else {
-        (theme.dashed(), theme.meant())
-    }
+    if wheel.proven { (theme.solid(), theme.seen()) } else { (theme.dashed(), theme.meant()) }
 }
 
 /// Draws the tyre over the whole pen.
 pub fn draw_tyre(pen: &mut Pen, wheel: &WheelState) {
     let (border, style) = meant_border(pen.theme, wheel);
     pen.border(border, style);
-    let (inside, rows) = (
-        pen.width().saturating_sub(2),
-        pen.height().saturating_sub(2),
-    );
+    let (inside, rows) = (pen.width().saturating_sub(2), pen.height().saturating_sub(2));
     let mut inner = pen.part(1, 1, inside, rows);
     let stroke = match wheel.rollers {
         RollerHand::Back => inner.theme.pick("╲", "\\"),
@@ -44,22 +37,15 @@ fn draw_arrow(pen: &mut Pen, meant: Option<Duty>) {
     let (theme, rows) = (pen.theme, pen.height());
     let strong = theme.strong();
     let Some(duty) = meant.filter(|duty| *duty != 0) else {
-        let sign = if meant.is_none() {
-            "?"
-        } else {
-            theme.pick("•", "o")
-        };
+        let sign = if meant.is_none() { "?" } else { theme.pick("•", "o") };
         pen.put(0, rows / 2, sign, strong);
         return;
     };
     let share = duty.unsigned_abs().min(1000) * u32::from(rows);
     let length = (share.div_ceil(1000) as u16).clamp(1, rows.max(1));
     let top = rows.saturating_sub(length) / 2;
-    let (head, sign) = if duty > 0 {
-        (top, theme.pick("▲", "^"))
-    } else {
-        (top + length - 1, theme.pick("▼", "v"))
-    };
+    let (head, sign) =
+        if duty > 0 { (top, theme.pick("▲", "^")) } else { (top + length - 1, theme.pick("▼", "v")) };
     for y in top..top + length {
         pen.put(0, y, theme.pick("┃", "|"), strong);
     }
@@ -93,17 +79,9 @@ pub fn draw_words(pen: &mut Pen, wheel: &WheelState, right: bool) {
 fn draw_large(pen: &mut Pen, duty: Duty, right: bool) -> u16 {
     let text = per_cent(duty).to_string();
     let cells = large_digits::width(&text);
-    let x = if right {
-        pen.width().saturating_sub(cells)
-    } else {
-        0
-    };
+    let x = if right { pen.width().saturating_sub(cells) } else { 0 };
     let strong = pen.theme.strong();
-    large_digits::draw(
-        &mut pen.part(x, 1, cells, large_digits::HEIGHT),
-        &text,
-        strong,
-    );
+    large_digits::draw(&mut pen.part(x, 1, cells, large_digits::HEIGHT), &text, strong);
     1 + large_digits::HEIGHT
 }
 
@@ -111,7 +89,7 @@ fn label(wheel: &WheelState, width: u16) -> String {
     let name = wheel.wheel.name();
     let seen = if wheel.proven { ", seen" } else { "" };
     let way = wheel.meant.map(motion::wheel).unwrap_or_default();
-    if width >= 25 {
+    if width >= 30 {
         return format!("{name} {}: {way}{seen}", wheel.wheel.words());
     }
     format!("{name} {way}{seen}").trim_end().to_owned()

@@ -46,15 +46,9 @@ fn draw_tile(pen: &mut Pen, wheel: &WheelState) {
     pen.heading(&name(wheel), way);
     let tyre = if width < 48 { 5 } else { 7 };
     draw_tyre(&mut pen.part(0, 1, tyre, (height - 2).min(11)), wheel);
-    let number = wheel
-        .meant
-        .map_or_else(|| "-".to_owned(), |duty| per_cent(duty).to_string());
+    let number = wheel.meant.map_or_else(|| "-".to_owned(), |duty| per_cent(duty).to_string());
     let (strong, cells) = (pen.theme.strong(), large_digits::width("-100"));
-    large_digits::draw(
-        &mut pen.part(tyre + 1, 1, cells, large_digits::HEIGHT),
-        &number,
-        strong,
-    );
+    large_digits::draw(&mut pen.part(tyre + 1, 1, cells, large_digits::HEIGHT), &number, strong);
     let beside = tyre + cells + 2;
     let mut part = pen.part(beside, 1, width, large_digits::HEIGHT);
     put_all(&mut part, standing(theme, wheel));
@@ -84,11 +78,7 @@ fn standing(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
     };
     let (border, style) = meant_border(theme, wheel);
     all.push((chip(border, "meant", meant), style));
-    let (seen, style) = if wheel.proven {
-        ("seen to obey", theme.seen())
-    } else {
-        ("not yet seen", theme.faint())
-    };
+    let (seen, style) = if wheel.proven { ("seen to obey", theme.seen()) } else { ("not yet seen", theme.faint()) };
     all.push((seen.to_owned(), style));
     if let Some(range) = wheel.motor_millivolts {
         all.push(("motor, worked out".to_owned(), Style::new()));
@@ -102,9 +92,8 @@ fn wiring(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
     let plain = Style::new();
     let mut all = Vec::new();
     all.extend(wheel.inputs.map(|inputs| (inputs_words(inputs), plain)));
-    if !wheel.wiring.is_empty() {
-        all.push((wheel.wiring.clone(), theme.faint()));
-    }
+    let wired = if wheel.wiring.is_empty() { "wiring: not in the rover file" } else { &wheel.wiring };
+    all.push((wired.to_owned(), theme.faint()));
     let (back, slash) = (theme.pick("╲", "\\"), theme.pick("╱", "/"));
     all.push((rollers(back, slash, wheel), theme.faint()));
     all
@@ -124,18 +113,8 @@ const fn level(level: Level) -> &'static str {
 
 /// Tenths of a volt, outward: the range shown always holds the range worked out.
 fn volts([low, high]: [i64; 2]) -> String {
-    let tenths = |value: i64| {
-        format!(
-            "{}{}.{}",
-            if value < 0 { "-" } else { "" },
-            value.abs() / 10,
-            value.abs() % 10
-        )
-    };
-    let (low, high) = (
-        low.div_euclid(100),
-        -(-i128::from(high)).div_euclid(100) as i64,
-    );
+    let tenths = |value: i64| format!("{}{}.{}", if value < 0 { "-" } else { "" }, value.abs() / 10, value.abs() % 10);
+    let (low, high) = (low.div_euclid(100), -(-i128::from(high)).div_euclid(100) as i64);
     format!("{} to {} V", tenths(low), tenths(high))
 }
 

@@ -8,7 +8,7 @@ use wheeltap_parsers::{Check, Framing, Kind, Part, Profile, Read, StartUpText, W
 
 use super::frames::{Frame, hex_bytes};
 use super::walk::Table;
-use crate::rover::meaning::{Means, Meaning};
+use crate::rover::meaning::{Meaning, Means};
 
 /// Profiles by wire, and the link in words.
 pub struct Profiles {
@@ -98,7 +98,8 @@ fn consistent(root: &Table<'_>, frame: &Frame, check: &Check, framing: Option<&F
         );
     }
     let letters = frame.parts.iter().zip(frame.parts.iter().skip(1));
-    if frame.text && letters.into_iter().any(|(a, b)| !matches!(a, Part::Literal(_)) && !matches!(b, Part::Literal(_))) {
+    if frame.text && letters.into_iter().any(|(a, b)| !matches!(a, Part::Literal(_)) && !matches!(b, Part::Literal(_)))
+    {
         fault("two fields touch each other", "Write the text that stands between them");
     }
 }

@@ -133,7 +133,11 @@ fn fields(table: &Table<'_>, names: &mut Vec<String>, text: bool) -> Option<(Vec
     let mut list = Vec::new();
     for name in names.iter() {
         let Some(field) = stated.as_ref().and_then(|stated| stated.table(name)) else {
-            table.fault("fields", format!("<{name}> is not described"), format!("Write fields.{name} = {{ kind = ... }}"));
+            table.fault(
+                "fields",
+                format!("<{name}> is not described"),
+                format!("Write fields.{name} = {{ kind = ... }}"),
+            );
             list.push(None);
             continue;
         };

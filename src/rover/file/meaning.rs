@@ -126,7 +126,11 @@ fn needed(root: &Table<'_>, frames: &[Frame], moves: &[MoveRow], verbs: &[(Strin
         root.fault("reader", "`deadline field`, but no field means `deadline`", "Give the field means = \"deadline\"");
     }
     if !frames.iter().any(|frame| frame.wire == Wire::ToDrive && frame.meaning.role == Role::Order) {
-        root.fault("frame", "no frame on wire > has the role `order`", "Give the frame that moves wheels role = \"order\"");
+        root.fault(
+            "frame",
+            "no frame on wire > has the role `order`",
+            "Give the frame that moves wheels role = \"order\"",
+        );
     }
 }
 
@@ -164,7 +168,10 @@ fn obeys(item: &Item<'_>) -> Obeys {
         ("deadline field", _) => Obeys::DeadlineField,
         (_, Some(ms)) if (1..=3_600_000).contains(&ms) => Obeys::For(ms * 1_000_000),
         _ => {
-            item.fault(format!("`{text}` is not known here"), "Allowed: for ever, deadline field, or a time such as 300 ms");
+            item.fault(
+                format!("`{text}` is not known here"),
+                "Allowed: for ever, deadline field, or a time such as 300 ms",
+            );
             Obeys::Unknown
         }
     }

@@ -1,3 +1,4 @@
+//! Sound files load; a wrong file gets all its faults at once.
 #![allow(clippy::unwrap_used)]
 
 use super::*;

@@ -181,12 +181,8 @@ impl<'w> Table<'w> {
     pub fn entries(&self) -> Vec<(String, Item<'w>)> {
         let entry = |(name, value): (&'w Spanned<_>, &'w Spanned<DeValue<'w>>)| {
             let name: &std::borrow::Cow<'_, str> = name.get_ref();
-            let item = Item {
-                value: value.get_ref(),
-                span: value.span(),
-                key: self.full_key(name),
-                faults: self.faults,
-            };
+            let item =
+                Item { value: value.get_ref(), span: value.span(), key: self.full_key(name), faults: self.faults };
             (name.to_string(), item)
         };
         let all: Vec<_> = self.table.iter().map(entry).collect();
@@ -319,7 +315,10 @@ fn item_thousandths(item: &Item<'_>, range: &std::ops::RangeInclusive<i64>) -> O
         return Some(thousandths);
     }
     let bound = |value: &i64| *value as f64 / 1000.0;
-    item.fault(format!("{number} is out of range"), format!("Allowed: {} to {}", bound(range.start()), bound(range.end())));
+    item.fault(
+        format!("{number} is out of range"),
+        format!("Allowed: {} to {}", bound(range.start()), bound(range.end())),
+    );
     None
 }
 

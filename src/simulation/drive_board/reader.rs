@@ -136,7 +136,8 @@ fn plain(line: &[u8]) -> Option<Heard> {
 
 /// Leading digits as a number, 0 without any, 255 at most.
 fn lenient(value: &str) -> u8 {
-    value.bytes().take_while(u8::is_ascii_digit).fold(0_u32, |sum, digit| (sum * 10 + u32::from(digit - b'0')).min(255)) as u8
+    value.bytes().take_while(u8::is_ascii_digit).fold(0_u32, |sum, digit| (sum * 10 + u32::from(digit - b'0')).min(255))
+        as u8
 }
 
 /// The number in the last `c` followed by three digits.
@@ -304,7 +305,9 @@ mod tests {
         let staves: Vec<u8> = (0..4).flat_map(|seq| frames::stave(0xF1, seq, [500, -500, 0, 1000], 60, 2)).collect();
         let beads: Vec<u8> = (0..4).flat_map(|seq| frames::bead(seq, [30, -65, 1], 30)).collect();
         let ladders: Vec<u8> = (0..4).flat_map(|_| frames::ladder([620, -230, -230, 620])).collect();
-        for (style, bytes, frame) in [(Style::Stave, staves, 11), (Style::Bead, beads, 10), (Style::Ladder, ladders, 13)] {
+        for (style, bytes, frame) in
+            [(Style::Stave, staves, 11), (Style::Bead, beads, 10), (Style::Ladder, ladders, 13)]
+        {
             assert_eq!(drives(style, &bytes), 4, "{}", style.name());
             for place in frame..2 * frame {
                 for bit in 0..8 {

@@ -15,7 +15,8 @@ fn run(settings: &Settings, seconds: Nanos) -> Vec<Burst> {
 
 /// What stood on one wire, as text.
 fn text(bursts: &[Burst], wire: Wire) -> String {
-    let bytes: Vec<u8> = bursts.iter().filter(|burst| burst.wire == wire).flat_map(|burst| burst.bytes.clone()).collect();
+    let bytes: Vec<u8> =
+        bursts.iter().filter(|burst| burst.wire == wire).flat_map(|burst| burst.bytes.clone()).collect();
     String::from_utf8_lossy(&bytes).into_owned()
 }
 
@@ -26,7 +27,12 @@ fn cues(bursts: &[Burst]) -> Vec<(Nanos, u16, u8, [i32; 3])> {
         let check = format!("#{:04X}.\n", frames::crc16(frames::CUE_START, &line[..38]));
         let field = |from: usize, to: usize| std::str::from_utf8(line.get(from..to)?).ok()?.parse::<i32>().ok();
         let sound = line[38..] == *check.as_bytes();
-        sound.then_some((burst.begins, field(1, 4)? as u16, field(6, 8)? as u8, [field(14, 18)?, field(20, 24)?, field(26, 30)?]))
+        sound.then_some((
+            burst.begins,
+            field(1, 4)? as u16,
+            field(6, 8)? as u8,
+            [field(14, 18)?, field(20, 24)?, field(26, 30)?],
+        ))
     };
     bursts.iter().filter(|burst| burst.wire == Wire::ToDrive).filter_map(whole).collect()
 }
@@ -129,7 +135,8 @@ fn reversed_leads_leave_the_wire_perfect() {
         let healthy = Settings { script, ..wagon(style, &[]) };
         for wheel in Wheel::ALL {
             let reversed = Settings { faults: vec![Fault::LeadsReversed(wheel)], ..healthy.clone() };
-            let orders = |settings| run(settings, 5).into_iter().filter(|burst| burst.wire == Wire::ToDrive).collect::<Vec<_>>();
+            let orders =
+                |settings| run(settings, 5).into_iter().filter(|burst| burst.wire == Wire::ToDrive).collect::<Vec<_>>();
             assert_eq!(orders(&healthy), orders(&reversed));
             let mut wagon = Moonwagon::new(&reversed);
             while wagon.next_before(4000 * MS).is_some() {}
@@ -175,8 +182,11 @@ fn repeats_keep_the_deadline_and_send_on_change_does_not() {
 fn an_even_cadence_and_a_late_one() {
     for style in [Style::Stave, Style::Bead, Style::Ladder] {
         let gaps = |faults: &[Fault]| -> Vec<Nanos> {
-            let bursts: Vec<Burst> =
-                run(&wagon(style, faults), 60).into_iter().filter(|burst| burst.wire == Wire::ToDrive).skip(3).collect();
+            let bursts: Vec<Burst> = run(&wagon(style, faults), 60)
+                .into_iter()
+                .filter(|burst| burst.wire == Wire::ToDrive)
+                .skip(3)
+                .collect();
             bursts.windows(2).map(|pair| pair[1].begins - pair[0].begins).collect()
         };
         assert!(gaps(&[]).iter().all(|gap| (*gap - 50 * MS).abs() < 500_000), "{}", style.name());
@@ -191,7 +201,8 @@ fn a_sagging_supply_cuts_a_frame_and_starts_the_board_again() {
     for style in Style::ALL {
         let bursts = run(&wagon(style, &[Fault::SupplySag]), 40);
         let ordered: Vec<&Burst> = bursts.iter().filter(|burst| burst.wire == Wire::ToDrive).collect();
-        let again: Vec<usize> = (1..ordered.len()).filter(|place| ordered[*place].bytes.starts_with(b"\x00\xF8GC2")).collect();
+        let again: Vec<usize> =
+            (1..ordered.len()).filter(|place| ordered[*place].bytes.starts_with(b"\x00\xF8GC2")).collect();
         assert!(!again.is_empty(), "{}", style.name());
         for place in again {
             assert!(String::from_utf8_lossy(&ordered[place].bytes).contains("rst=0x0F(sag)"));
@@ -270,7 +281,13 @@ fn glued_start_up_text_spoils_the_first_order_only() {
 
 #[test]
 fn one_wheel_alone_where_the_build_can_say_it() {
-    for (style, can) in [(Style::CueLine, true), (Style::Stave, true), (Style::Ladder, true), (Style::Bead, false), (Style::PlainLine, false)] {
+    for (style, can) in [
+        (Style::CueLine, true),
+        (Style::Stave, true),
+        (Style::Ladder, true),
+        (Style::Bead, false),
+        (Style::PlainLine, false),
+    ] {
         for wheel in Wheel::ALL {
             let steps = vec![Step::Wait(1000 * MS), Step::Alone(wheel, -40)];
             let settings = Settings { script: Script::from_list(steps), ..wagon(style, &[]) };
@@ -319,7 +336,9 @@ fn two_panels_count_in_two_series() {
 #[test]
 fn a_broken_lead_back_is_silent() {
     for style in [Style::CueLine, Style::Stave] {
-        let orders = |faults: &[Fault]| run(&wagon(style, faults), 30).into_iter().partition::<Vec<_>, _>(|burst| burst.wire == Wire::ToDrive);
+        let orders = |faults: &[Fault]| {
+            run(&wagon(style, faults), 30).into_iter().partition::<Vec<_>, _>(|burst| burst.wire == Wire::ToDrive)
+        };
         let ((sound, answers), (cut, silence)) = (orders(&[]), orders(&[Fault::AnswersCut]));
         assert_eq!(sound, cut);
         assert!(!answers.is_empty() && silence.is_empty());

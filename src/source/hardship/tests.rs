@@ -66,7 +66,8 @@ fn a_later_clock_moves_every_time_alike() {
 #[test]
 fn splitting_keeps_every_interval() {
     let plain = all(wagon(Adapter::Timer { ms: 16 }));
-    let split = all(Hardship::new(wagon(Adapter::Timer { ms: 16 }), Hardships { split_one_in: 1, ..Hardships::default() }));
+    let split =
+        all(Hardship::new(wagon(Adapter::Timer { ms: 16 }), Hardships { split_one_in: 1, ..Hardships::default() }));
     assert!(split.len() > plain.len() + 50);
     for wire in Wire::BOTH {
         assert_eq!(bytes_of(&split, wire), bytes_of(&plain, wire));
@@ -93,7 +94,12 @@ fn complete(number: usize) -> Nanos {
 impl Counting {
     fn new() -> Self {
         let mut link = LinkFacts::default();
-        let facts = crate::timing::link::WireFacts { rate: Some(115_200), settings: "8N1".into(), latency: 0, port: "test".into() };
+        let facts = crate::timing::link::WireFacts {
+            rate: Some(115_200),
+            settings: "8N1".into(),
+            latency: 0,
+            port: "test".into(),
+        };
         link.wires = [Some(facts.clone()), Some(facts)];
         let mut reads = VecDeque::new();
         for run in 0..3000_usize {
@@ -178,7 +184,8 @@ fn loss_and_noise_are_about_as_asked() {
     assert!((plain.len() / 30..plain.len() / 14).contains(&missing), "{missing} of {}", plain.len());
     let what = Hardships { seed: 2, flip_one_in: 20, ..Hardships::default() };
     let hit = bytes_of(&all(Hardship::new(wagon(Adapter::None), what)), Wire::ToDrive);
-    let bits: Vec<u32> = hit.iter().zip(&plain).map(|(one, other)| (one ^ other).count_ones()).filter(|bits| *bits > 0).collect();
+    let bits: Vec<u32> =
+        hit.iter().zip(&plain).map(|(one, other)| (one ^ other).count_ones()).filter(|bits| *bits > 0).collect();
     assert!(bits.iter().all(|bits| *bits == 1));
     assert!((plain.len() / 30..plain.len() / 14).contains(&bits.len()), "{} of {}", bits.len(), plain.len());
 }
@@ -186,9 +193,21 @@ fn loss_and_noise_are_about_as_asked() {
 #[test]
 fn dropped_reads_are_counted() {
     let plain = all(wagon(Adapter::Timer { ms: 1 }));
-    let dropped = all(Hardship::new(wagon(Adapter::Timer { ms: 1 }), Hardships { drop_one_in: 5, ..Hardships::default() }));
+    let dropped =
+        all(Hardship::new(wagon(Adapter::Timer { ms: 1 }), Hardships { drop_one_in: 5, ..Hardships::default() }));
     for wire in Wire::BOTH {
-        let counted: u64 = dropped.iter().map(|held| if let Held::Lost { wire: of, bytes, .. } = held && *of == wire { *bytes } else { 0 }).sum();
+        let counted: u64 = dropped
+            .iter()
+            .map(|held| {
+                if let Held::Lost { wire: of, bytes, .. } = held
+                    && *of == wire
+                {
+                    *bytes
+                } else {
+                    0
+                }
+            })
+            .sum();
         assert!(counted > 0);
         assert_eq!(counted + bytes_of(&dropped, wire).len() as u64, bytes_of(&plain, wire).len() as u64);
     }

@@ -1,0 +1,204 @@
+//! Frames between end bytes that never stand inside one, because they are encoded away.
+//!
+//! Three encodings share this: [`cobs`], [`slip`] and [`stuffed`], each with its source. Where the bytes up to an end
+//! byte are no frame, one that ends there is looked for, of the lengths a kind can be encoded to: text of a board may
+//! stand before it with no end byte between.
+
+use super::{cobs, slip, stuffed};
+use crate::damage::Cause;
+use crate::flow::{Flow, Found, Plan};
+use crate::layout::{Layout, Slot};
+use crate::profile::{Kind, Part};
+use crate::record::Sink;
+
+/// How the bytes between two end bytes are encoded.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Code {
+    Cobs,
+    Slip,
+    Stuffed,
+}
+
+impl Code {
+    const fn end(self) -> u8 {
+        match self {
+            Self::Cobs => cobs::END,
+            Self::Slip => slip::END,
+            Self::Stuffed => stuffed::FLAG,
+        }
+    }
+
+    /// Whether the end byte may stand before a frame as well and then belongs to it.
+    const fn may_begin(self) -> bool {
+        !matches!(self, Self::Cobs)
+    }
+
+    fn decode(self, encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
+        match self {
+            Self::Cobs => cobs::decode(encoded, out),
+            Self::Slip => slip::decode(encoded, out),
+            Self::Stuffed => stuffed::decode(encoded, out),
+        }
+    }
+
+    /// Fewest and most bytes on the wire of a body of `least` to `most` bytes, end byte included.
+    fn lengths(self, least: usize, most: usize) -> (usize, usize) {
+        match self {
+            Self::Cobs => (least + least.div_ceil(254).max(1) + 1, most + most / 254 + 2),
+            Self::Slip | Self::Stuffed => (least + 1, 2 * most + 2),
+        }
+    }
+}
+
+/// Where the stretch up to the next end byte stands, and room for a body and its values.
+#[derive(Clone, Debug)]
+pub(crate) struct Delimited {
+    code: Code,
+    searched: usize,
+    /// The beginning of this stretch went out already: it was longer than any frame.
+    shed: bool,
+    body: Vec<u8>,
+    slots: Vec<Slot>,
+}
+
+impl Delimited {
+    pub(crate) fn new(code: Code) -> Self {
+        Self { code, searched: 0, shed: false, body: Vec::new(), slots: Vec::new() }
+    }
+
+    /// Tells apart what can be told apart. `closing`: no byte follows these.
+    pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        while let Some(len) = self.find_end(flow.rest()) {
+            if len == 1 && !self.shed {
+                self.idle_ends(plan, flow, sink);
+            } else {
+                self.stretch(len, plan, flow, sink);
+            }
+        }
+        if closing {
+            let len = flow.rest().len();
+            self.head(len, false, plan, flow, sink);
+            self.end_stretch(plan, flow, sink);
+        } else {
+            let spare = flow.rest().len().saturating_sub(plan.profile.longest);
+            self.shed |= spare > 0;
+            flow.loose(spare, plan, sink);
+            self.searched = flow.rest().len();
+        }
+    }
+
+    fn find_end(&self, rest: &[u8]) -> Option<usize> {
+        let begun = self.code.may_begin() && !self.shed && rest.first() == Some(&self.code.end());
+        let from = self.searched.max(usize::from(begun));
+        let len = memchr::memchr(self.code.end(), rest.get(from..)?).map(|place| from + place + 1)?;
+        Some(if begun && len == 2 { 1 } else { len })
+    }
+
+    fn end_stretch(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        flow.end_loose(plan, sink);
+        self.searched = 0;
+        self.shed = false;
+    }
+
+    /// End bytes with nothing between them, all at once; the last of them stays where it may begin a frame.
+    fn idle_ends(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let ends = flow.rest().iter().take_while(|byte| **byte == self.code.end()).count();
+        flow.loose(ends - usize::from(self.code.may_begin()), plan, sink);
+        self.end_stretch(plan, flow, sink);
+    }
+
+    /// The next `len` bytes end with an end byte.
+    fn stretch(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        self.searched = 0;
+        self.shed |= len > plan.profile.longest;
+        let stretch = flow.rest().get(..len).unwrap_or_default();
+        if !self.shed
+            && let Some(kind) = self.whole(stretch, plan)
+        {
+            return self.frame(len, kind, false, plan, flow, sink);
+        }
+        let stretch = flow.rest().get(..len).unwrap_or_default();
+        let found = self.at_end(stretch, plan);
+        self.head(found.unwrap_or(len), found.is_none(), plan, flow, sink);
+        self.end_stretch(plan, flow, sink);
+        if let Some(place) = found {
+            let rest = flow.rest().get(..len - place).unwrap_or_default();
+            if let Some(kind) = self.whole(rest, plan) {
+                self.frame(len - place, kind, true, plan, flow, sink);
+            }
+        }
+    }
+
+    /// The stretch without its end bytes.
+    fn inner<'a>(&self, stretch: &'a [u8], ended: bool) -> Option<&'a [u8]> {
+        let end = [self.code.end()];
+        let inner = if ended { stretch.strip_suffix(&end)? } else { stretch };
+        Some(inner.strip_prefix(&end).filter(|_| self.code.may_begin()).unwrap_or(inner))
+    }
+
+    fn whole(&mut self, stretch: &[u8], plan: &Plan) -> Option<usize> {
+        self.code.decode(self.inner(stretch, true)?, &mut self.body)?;
+        plan.whole(&self.body, &mut self.slots)
+    }
+
+    fn frame(&self, len: usize, kind: usize, glued: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let found = Found { kind, glued, slots: &self.slots, from: 0, apart: Some(&self.body) };
+        flow.frame(len, &found, plan, sink);
+    }
+
+    /// Place of the longest frame at the end of `stretch`, of the lengths a kind can be encoded to.
+    fn at_end(&mut self, stretch: &[u8], plan: &Plan) -> Option<usize> {
+        let (least, most) = lengths(self.code, plan)?;
+        let most =
+            most.min(plan.profile.longest).min(if self.shed { stretch.len() } else { stretch.len().saturating_sub(1) });
+        for len in (least..=most).rev() {
+            let place = stretch.len() - len;
+            if self.whole(stretch.get(place..).unwrap_or_default(), plan).is_some() {
+                return Some(place);
+            }
+        }
+        None
+    }
+
+    /// The next `len` bytes are no intact frame. `ended`: they hold the end byte.
+    fn head(&mut self, len: usize, ended: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let bytes = flow.rest().get(..len).unwrap_or_default();
+        match self.diagnose(bytes, ended, plan) {
+            Some(damage) if !self.shed => flow.damage(len, damage, false, plan, sink),
+            _ => flow.loose(len, plan, sink),
+        }
+    }
+
+    /// Cause and kind of a broken frame; `None` where `bytes` are not like a frame.
+    fn diagnose(&mut self, bytes: &[u8], ended: bool, plan: &Plan) -> Option<(Cause, Option<usize>)> {
+        let decoded = self.code.decode(self.inner(bytes, ended)?, &mut self.body).is_some();
+        let begun = plan.kinds().find(|(_, kind, _)| starts(kind, &self.body)).map(|(index, ..)| index);
+        let (least, most) = lengths(self.code, plan)?;
+        let sized = ended && (least..=most).contains(&bytes.len());
+        if begun.is_none() && !sized {
+            return None;
+        }
+        let cause = match plan.nearest(&self.body, &mut self.slots) {
+            _ if !ended => Cause::Truncated,
+            _ if sized => Cause::BadCheck,
+            _ if bytes.len() < least => Cause::Truncated,
+            _ if bytes.len() > most => Cause::Overlong,
+            Some((_, failure)) if decoded => failure.cause,
+            _ => Cause::Truncated,
+        };
+        Some((cause, begun))
+    }
+}
+
+/// Whether `body` begins with the first literal of `kind`.
+fn starts(kind: &Kind, body: &[u8]) -> bool {
+    matches!(kind.parts.first(), Some(Part::Literal(first)) if body.starts_with(first))
+}
+
+/// Fewest and most bytes of a frame on the wire over all kinds, the end byte included.
+fn lengths(code: Code, plan: &Plan) -> Option<(usize, usize)> {
+    let one = |layout: &Layout| code.lengths(layout.least, layout.most.min(plan.profile.longest));
+    plan.kinds()
+        .map(|(_, _, layout)| one(layout))
+        .reduce(|(least, most), other| (least.min(other.0), most.max(other.1)))
+}

@@ -1,0 +1,255 @@
+//! The command line: verbs, options, exit codes.
+//!
+//! Exit codes: 0 fine, 1 faults found by a check, 2 usage or bad file, 3 device or I/O.
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Args, Parser, Subcommand};
+
+use crate::rover::built_in;
+use crate::run::{self, Outcome};
+use crate::simulation::{Fault, Style};
+
+/// Taps the wire between the two boards of a mecanum rover.
+///
+/// It decodes the orders, shows what each wheel was told and when, records the session, and replays it. It sees what
+/// a wheel was told, not how it turned. It only listens.
+#[derive(Debug, Parser)]
+#[command(version, max_term_width = 100, arg_required_else_help = true)]
+struct Cli {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+#[derive(Debug, Subcommand)]
+enum Verb {
+    /// Shows the built-in simulated rover; no hardware needed.
+    #[command(after_help = "Example: wheeltap demo --like cue-line --fault supply-sag")]
+    Demo(DemoArgs),
+    /// Listens to one or two ports, shows the rover, and records a session.
+    #[command(after_help = "Example: wheeltap listen /dev/ttyUSB0 --rover my-rover.toml\n\
+        \nThe tap is ground and receive only. Opening a board's own USB port may reset the board: lift the wheels first.")]
+    Listen(ListenArgs),
+    /// Writes a rover file to start from.
+    #[command(after_help = "Example: wheeltap new my-rover.toml --like plain-line")]
+    New(NewArgs),
+    /// Shows a session, a plain log or raw bytes again.
+    #[command(after_help = "Example: wheeltap replay 2026-05-01_194600.wheeltap")]
+    Replay(ReplayArgs),
+    /// Prints all that a session, a plain log or raw bytes hold, then findings and a summary.
+    #[command(after_help = "Example: wheeltap decode logs/two-chip-brownout.jsonl --rover letter-line\n\
+        \nExit code 1 when a finding is a danger or a fault.")]
+    Decode(DecodeArgs),
+    /// Lists the serial ports and what opening each may do.
+    #[command(after_help = "Example: wheeltap ports")]
+    Ports(PortsArgs),
+    /// Puts the simulated rover's boards on pretend serial ports, for `listen` in another terminal.
+    #[command(after_help = "Example: wheeltap simulate --like plain-line")]
+    Simulate(SimulateArgs),
+}
+
+#[derive(Debug, Args)]
+struct RoverArgs {
+    /// A rover file, or the name of one that ships with the program.
+    #[arg(long, value_name = "FILE or NAME")]
+    rover: Option<String>,
+}
+
+#[derive(Debug, Args)]
+struct SimulatedArgs {
+    /// Link style of the simulated rover.
+    #[arg(long, value_name = "NAME", default_value = "plain-line", value_parser = style)]
+    like: Style,
+    /// A fault to plant; may be given more than once.
+    #[arg(long = "fault", value_name = "NAME", value_parser = fault)]
+    faults: Vec<Fault>,
+    /// Where all chance comes from; the same seed gives the same run.
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+}
+
+#[derive(Debug, Args)]
+struct OutputArgs {
+    /// No screen: prints what is heard, line by line.
+    #[arg(long)]
+    headless: bool,
+    /// With --headless: one JSON object a line.
+    #[arg(long, requires = "headless")]
+    json: bool,
+    /// Ends by itself after so many seconds.
+    #[arg(long = "for", value_name = "SECONDS", value_parser = clap::value_parser!(u64).range(1..=31_536_000))]
+    seconds: Option<u64>,
+}
+
+#[derive(Debug, Args)]
+struct ScreenArgs {
+    /// Draws with plain ASCII only. (Without colour: set `NO_COLOR`.)
+    #[arg(long)]
+    ascii: bool,
+}
+
+#[derive(Debug, Args)]
+struct DemoArgs {
+    #[command(flatten)]
+    simulated: SimulatedArgs,
+    #[command(flatten)]
+    output: OutputArgs,
+    #[command(flatten)]
+    screen: ScreenArgs,
+}
+
+#[derive(Debug, Args)]
+struct ListenArgs {
+    /// The port on the wire to the drive board.
+    port: String,
+    /// A second port, on the wire back from the drive board.
+    #[arg(long, value_name = "PORT")]
+    back: Option<String>,
+    #[command(flatten)]
+    rover: RoverArgs,
+    /// Line rate in baud; the rover file's, or 115200, when not given.
+    #[arg(long, value_name = "BAUD")]
+    rate: Option<u32>,
+    /// Where to record; a new file named by date and time in this folder when not given.
+    #[arg(long, value_name = "FILE", conflicts_with = "no_session")]
+    session: Option<PathBuf>,
+    /// Does not record.
+    #[arg(long)]
+    no_session: bool,
+    #[command(flatten)]
+    output: OutputArgs,
+    #[command(flatten)]
+    screen: ScreenArgs,
+}
+
+#[derive(Debug, Args)]
+struct NewArgs {
+    /// The file to write; it must not exist yet.
+    file: PathBuf,
+    /// Which of the shipped rover files to begin with.
+    #[arg(long, value_name = "NAME", default_value = "plain-line", value_parser = built_in_name)]
+    like: String,
+}
+
+#[derive(Debug, Args)]
+struct ReplayArgs {
+    /// A session, a plain log or raw bytes.
+    file: PathBuf,
+    #[command(flatten)]
+    rover: RoverArgs,
+    #[command(flatten)]
+    screen: ScreenArgs,
+}
+
+#[derive(Debug, Args)]
+struct DecodeArgs {
+    /// A session, a plain log or raw bytes; `-` is standard input.
+    file: String,
+    #[command(flatten)]
+    rover: RoverArgs,
+    /// One JSON object a line.
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, Args)]
+struct PortsArgs {
+    /// One JSON object a line.
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, Args)]
+struct SimulateArgs {
+    #[command(flatten)]
+    simulated: SimulatedArgs,
+    /// Also makes the wire's port reachable under this name (and the wire back under this name and `-back`).
+    #[arg(long, value_name = "FILE")]
+    link: Option<PathBuf>,
+    /// Ends by itself after so many seconds.
+    #[arg(long = "for", value_name = "SECONDS", value_parser = clap::value_parser!(u64).range(1..=31_536_000))]
+    seconds: Option<u64>,
+}
+
+fn style(name: &str) -> Result<Style, String> {
+    let names: Vec<&str> = Style::ALL.iter().map(|style| style.name()).collect();
+    Style::from_name(name).ok_or_else(|| format!("known link styles: {}", names.join(", ")))
+}
+
+fn fault(name: &str) -> Result<Fault, String> {
+    let names: Vec<String> = Fault::ALL.iter().map(|fault| fault.name().to_owned()).collect();
+    Fault::from_name(name).ok_or_else(|| format!("known faults: {}", names.join(", ")))
+}
+
+fn built_in_name(name: &str) -> Result<String, String> {
+    built_in::find(name).map(|file| file.name.to_owned()).ok_or_else(|| format!("known names: {}", built_in::names()))
+}
+
+/// Runs the program with the arguments of this process.
+pub fn main() -> ExitCode {
+    let cli = Cli::parse();
+    match dispatch(cli.verb) {
+        Ok(outcome) => ExitCode::from(outcome.code()),
+        Err(failure) => {
+            eprintln!("wheeltap: {}", failure.message);
+            ExitCode::from(failure.code)
+        }
+    }
+}
+
+fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
+    match verb {
+        Verb::Demo(DemoArgs { simulated, output, screen }) => run::demo::run(run::demo::Options {
+            simulated: simulated.into(),
+            output: output.into(),
+            ascii: screen.ascii,
+        }),
+        Verb::Listen(args) => run::listen::run(run::listen::Options {
+            port: args.port,
+            back: args.back,
+            rover: args.rover.rover,
+            rate: args.rate,
+            session: args.session,
+            records: !args.no_session,
+            output: args.output.into(),
+            ascii: args.screen.ascii,
+        }),
+        Verb::New(args) => run::new::run(&args.file, &args.like),
+        Verb::Replay(args) => run::replay::run(&args.file, args.rover.rover.as_deref(), args.screen.ascii),
+        Verb::Decode(args) => run::decode::run(&args.file, args.rover.rover.as_deref(), args.json),
+        Verb::Ports(args) => run::ports::run(args.json),
+        Verb::Simulate(args) => run::simulate::run(&args.simulated.into(), args.link.as_deref(), args.seconds),
+    }
+}
+
+impl From<SimulatedArgs> for run::simulate::Simulated {
+    fn from(args: SimulatedArgs) -> Self {
+        Self { style: args.like, faults: args.faults, seed: args.seed }
+    }
+}
+
+impl From<OutputArgs> for run::headless::Output {
+    fn from(args: OutputArgs) -> Self {
+        Self { headless: args.headless, json: args.json, seconds: args.seconds }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_command_line_is_sound() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn every_verb_has_an_example() {
+        for verb in Cli::command().get_subcommands() {
+            let help = verb.get_after_help().map(ToString::to_string).unwrap_or_default();
+            assert!(help.contains(&format!("Example: wheeltap {}", verb.get_name())), "{}", verb.get_name());
+        }
+    }
+}

@@ -1,0 +1,167 @@
+//! Output without a screen: what is heard, line by line, then findings and a summary.
+
+use std::io::{self, BufWriter, Write};
+
+use wheeltap_parsers::Nanos;
+
+use crate::engine::Engine;
+use crate::engine::event::{Event, Happening};
+use crate::engine::words::line;
+use crate::report::json;
+use crate::run::{Failure, Outcome};
+
+/// How a verb puts out what it hears.
+#[derive(Clone, Copy, Debug)]
+pub struct Output {
+    /// No screen.
+    pub headless: bool,
+    /// JSON, one object a line.
+    pub json: bool,
+    /// Ends after so many seconds.
+    pub seconds: Option<u64>,
+}
+
+/// A stream of lines whose reader may go away: then nothing more is written, and that is no fault.
+pub struct Out {
+    to: BufWriter<Box<dyn Write>>,
+    open: bool,
+}
+
+impl Out {
+    /// Standard output.
+    pub fn stdout() -> Self {
+        Self::new(Box::new(io::stdout()))
+    }
+
+    /// Any writer.
+    pub fn new(to: Box<dyn Write>) -> Self {
+        Self { to: BufWriter::with_capacity(1 << 16, to), open: true }
+    }
+
+    /// Writes one line; false once the reader has gone away.
+    pub fn line(&mut self, text: &str) -> Result<bool, Failure> {
+        self.done(|to| writeln!(to, "{text}"))
+    }
+
+    /// Lets the lines through now; false once the reader has gone away.
+    pub fn flush(&mut self) -> Result<bool, Failure> {
+        self.done(Write::flush)
+    }
+
+    fn done(&mut self, work: impl FnOnce(&mut BufWriter<Box<dyn Write>>) -> io::Result<()>) -> Result<bool, Failure> {
+        if self.open {
+            match work(&mut self.to) {
+                Ok(()) => {}
+                Err(error) if error.kind() == io::ErrorKind::BrokenPipe => self.open = false,
+                Err(error) => {
+                    return Err(Failure::device(format!(
+                        "standard output cannot be written ({error}). Free some space."
+                    )));
+                }
+            }
+        }
+        Ok(self.open)
+    }
+}
+
+/// Prints what the engine says.
+pub struct Printer {
+    out: Out,
+    json: bool,
+}
+
+impl Printer {
+    /// A printer on standard output.
+    pub fn new(json: bool) -> Self {
+        Self { out: Out::stdout(), json }
+    }
+
+    /// Prints events; false once the reader has gone away.
+    pub fn events(&mut self, events: &[Event], rover: Option<&crate::rover::file::RoverFile>) -> Result<bool, Failure> {
+        for event in events {
+            let text = if self.json {
+                json::event(event, rover).map(|line| line.to_string())
+            } else {
+                (!matches!(event.what, Happening::Leg { .. })).then(|| words(event, rover))
+            };
+            if let Some(text) = text {
+                if !self.out.line(&text)? {
+                    return Ok(false);
+                }
+            }
+        }
+        Ok(true)
+    }
+
+    /// Lets the lines through now; false once the reader has gone away.
+    pub fn flush(&mut self) -> Result<bool, Failure> {
+        self.out.flush()
+    }
+
+    /// Prints findings and summary, and says how the check came out.
+    pub fn end(&mut self, engine: &Engine) -> Result<Outcome, Failure> {
+        let findings = engine.findings();
+        if self.json {
+            for finding in &findings {
+                self.out.line(&json::finding(finding).to_string())?;
+            }
+            self.out.line(&json::summary(engine).to_string())?;
+        } else {
+            self.in_words(engine, &findings)?;
+        }
+        self.out.flush()?;
+        Ok(Outcome::of(&findings))
+    }
+
+    fn in_words(&mut self, engine: &Engine, findings: &[crate::findings::Finding]) -> Result<(), Failure> {
+        let snapshot = engine.snapshot(engine.now());
+        self.out.line("")?;
+        if findings.is_empty() {
+            self.out.line("Findings: none.")?;
+        }
+        for finding in findings {
+            self.out.line(&format!("{}: {}.", finding.severity.id().to_uppercase(), finding.says))?;
+            self.out.line(&format!(
+                "    where     {}, first at {} s, last at {} s",
+                finding.layer.id(),
+                seconds(finding.first),
+                seconds(finding.last)
+            ))?;
+            self.out.line(&format!("    not       {}", finding.not))?;
+            self.out.line(&format!("    do        {}", finding.what_to_do))?;
+            self.out.line(&format!("    check     {}", finding.check_after))?;
+        }
+        for wire in snapshot.wires.iter().flatten() {
+            self.out.line(&format!(
+                "Wire {}: {} bytes, {} frames, {} damaged, {} texts, {} noise, {} not kept",
+                wire.wire.symbol(),
+                wire.bytes,
+                wire.frames,
+                wire.damaged,
+                wire.texts,
+                wire.noises,
+                wire.lost
+            ))?;
+        }
+        for rule in &snapshot.not_judged {
+            let lacks: Vec<&str> = rule.lacks.iter().map(|need| need.says()).collect();
+            self.out.line(&format!(
+                "Cannot be judged on this link: {}. It would need {}.",
+                rule.looks_for,
+                lacks.join(" and ")
+            ))?;
+        }
+        Ok(())
+    }
+}
+
+fn seconds(at: Nanos) -> String {
+    format!("{:.3}", at as f64 / 1e9)
+}
+
+fn words(event: &Event, rover: Option<&crate::rover::file::RoverFile>) -> String {
+    let line = line(event, rover);
+    let wire = line.wire.map_or(' ', wheeltap_parsers::Wire::symbol);
+    let flags = if line.flags.is_empty() { String::new() } else { format!("  [{}]", line.flags.join(", ")) };
+    format!("{:>12} {wire} {:<46} {}{flags}", seconds(line.at), line.raw, line.words).trim_end().to_owned()
+}

@@ -1,0 +1,217 @@
+//! `listen`: one or two real ports, recorded by default.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use chrono::{DateTime, Local, Offset};
+use wheeltap_parsers::Wire;
+
+use crate::console::status::{Mode, Recorder as RecorderView, Status};
+use crate::engine::Engine;
+use crate::rover::file::RoverFile;
+use crate::run::headless::{Output, Printer};
+use crate::run::live::{Follow, Show};
+use crate::run::signals::Asked;
+use crate::run::{Failure, Outcome, rover_choice, screen};
+use crate::session::recorder_thread::QUEUE_BYTES;
+use crate::session::{Header, Recorder, RecorderStatus, RecorderThread};
+use crate::source::clock::Clock;
+use crate::source::intake::{ENGINE_BYTES, Intake};
+use crate::source::live::LiveSource;
+use crate::source::ports::{PortInfo, may_reset};
+use crate::source::serial::{PortSettings, SerialReader};
+use crate::timing::link::LinkFacts;
+
+/// The usual rate of such links, when neither the person nor the rover file says another. Common practice, no source.
+const USUAL_RATE: u32 = 115_200;
+
+/// What to listen to, and how.
+pub struct Options {
+    /// Port on the wire to the drive board.
+    pub port: String,
+    /// Port on the wire back.
+    pub back: Option<String>,
+    /// Rover file or name.
+    pub rover: Option<String>,
+    /// Line rate, baud.
+    pub rate: Option<u32>,
+    /// Where to record.
+    pub session: Option<PathBuf>,
+    /// Whether to record.
+    pub records: bool,
+    /// With or without a screen.
+    pub output: Output,
+    /// Plain ASCII.
+    pub ascii: bool,
+}
+
+/// Listens until asked to end.
+pub fn run(options: Options) -> Result<Outcome, Failure> {
+    let asked = Asked::watch()?;
+    let rover = rover_choice::choose(options.rover.as_deref(), None)?;
+    let ports = ports(&options, rover.as_deref());
+    warn_of_boards(&ports);
+    let tap = Tap::open(&ports, &options, rover.as_deref())?;
+    say(&ports, rover.as_deref(), tap.recorder.as_ref());
+    let engine = Engine::new(tap.link.clone(), rover);
+    if options.output.headless { headless(tap, engine, &options, asked) } else { shown(tap, engine, &options, &asked) }
+}
+
+fn ports(options: &Options, rover: Option<&RoverFile>) -> Vec<PortSettings> {
+    let rate = options.rate.or(rover.map(|rover| rover.rate)).unwrap_or(USUAL_RATE);
+    let port = |path: &String, wire| PortSettings { path: path.clone(), rate, wire };
+    let back = options.back.as_ref().map(|path| port(path, Wire::FromDrive));
+    std::iter::once(port(&options.port, Wire::ToDrive)).chain(back).collect()
+}
+
+/// Before anything is opened.
+fn warn_of_boards(ports: &[PortSettings]) {
+    for port in ports {
+        if let Some(warning) = may_reset(&PortInfo { path: port.path.clone(), ..PortInfo::default() }) {
+            eprintln!("CAUTION: {warning}");
+        }
+    }
+}
+
+fn say(ports: &[PortSettings], rover: Option<&RoverFile>, recorder: Option<&RecorderThread>) {
+    for port in ports {
+        eprintln!("Listening to {} (wire {}) at {} baud.", port.path, port.wire.symbol(), port.rate);
+    }
+    match rover {
+        Some(rover) => eprintln!("Rover: {} ({}).", rover.name, rover.link),
+        None => eprintln!("No rover file: lines are shown as they are. The session can be read again later with one."),
+    }
+    match recorder {
+        Some(recorder) => eprintln!("Recording to {}.", recorder.status().path().display()),
+        None => eprintln!("Not recording."),
+    }
+}
+
+/// The open ports, the hand-over and the recorder.
+struct Tap {
+    readers: Vec<SerialReader>,
+    intake: Arc<Intake>,
+    recorder: Option<RecorderThread>,
+    link: LinkFacts,
+    source: LiveSource,
+}
+
+impl Tap {
+    fn open(ports: &[PortSettings], options: &Options, rover: Option<&RoverFile>) -> Result<Self, Failure> {
+        let mut readers: Vec<SerialReader> =
+            ports.iter().map(|port| SerialReader::open(port.clone())).collect::<Result<_, _>>()?;
+        let clock = Clock::start();
+        let mut link = LinkFacts { begun_unix_us: Some(clock.begun_unix_us()), ..LinkFacts::default() };
+        link.utc_offset_min = Local::now().offset().fix().local_minus_utc() / 60;
+        for port in ports {
+            link.wires[port.wire.index()] = Some(port.facts());
+        }
+        let recorder = options.records.then(|| record(options, &link, rover)).transpose()?;
+        let wires: Vec<Wire> = ports.iter().map(|port| port.wire).collect();
+        let queue = recorder.as_ref().map(RecorderThread::queue);
+        let intake = Arc::new(Intake::new(clock, &wires, queue, ENGINE_BYTES));
+        let source = LiveSource::new(&intake, link.clone());
+        for reader in &mut readers {
+            reader.begin(Arc::clone(&intake));
+        }
+        Ok(Self { readers, intake, recorder, link, source })
+    }
+
+    fn status(&self) -> impl Fn() -> Status + Send + 'static {
+        let recorder = self.recorder.as_ref().map(RecorderThread::status);
+        let begun = self.link.begun_unix_us.and_then(DateTime::from_timestamp_micros);
+        let begun = begun.map(|utc| utc.with_timezone(&Local).format("%Y-%m-%d %H:%M:%S").to_string());
+        move || Status {
+            mode: Mode::Listen,
+            recorder: recorder.as_deref().map(recorder_view),
+            begun: begun.clone(),
+            ..Status::default()
+        }
+    }
+
+    /// Stops the readers, lets the engine take the rest, closes the session.
+    fn close(mut self, engine: &mut Engine, show: &mut Show) -> Result<Outcome, Failure> {
+        self.readers.clear();
+        self.intake.close();
+        let outcome = Follow::finish(&mut self.source, engine, show);
+        let Some(recorder) = self.recorder.take() else { return outcome };
+        let status = recorder.finish();
+        if let Some(trouble) = status.trouble() {
+            return Err(Failure::device(format!("{}: {trouble}", status.path().display())));
+        }
+        outcome
+    }
+}
+
+fn recorder_view(status: &RecorderStatus) -> RecorderView {
+    RecorderView {
+        path: status.path().display().to_string(),
+        bytes: status.bytes(),
+        lost: status.lost(),
+        trouble: status.trouble(),
+    }
+}
+
+fn record(options: &Options, link: &LinkFacts, rover: Option<&RoverFile>) -> Result<RecorderThread, Failure> {
+    let header = Header::new(link.clone(), rover.map(|rover| (rover.file.clone(), rover.text.clone())));
+    let recorder = match &options.session {
+        Some(path) => Recorder::create(path, &header)?,
+        None => named_by_time(&header)?,
+    };
+    Ok(RecorderThread::start(recorder, QUEUE_BYTES)?)
+}
+
+/// A new file named by date and time; a number is added when two begin in one second.
+fn named_by_time(header: &Header) -> Result<Recorder, Failure> {
+    let stem = Local::now().format("%Y-%m-%d_%H%M%S").to_string();
+    for number in 1..100 {
+        let name = if number == 1 { format!("{stem}.wheeltap") } else { format!("{stem}-{number}.wheeltap") };
+        if !Path::new(&name).exists() {
+            return Ok(Recorder::create(Path::new(&name), header)?);
+        }
+    }
+    Err(Failure::device(format!(
+        "{stem}.wheeltap: a hundred sessions of this second are here. Name one with --session."
+    )))
+}
+
+fn headless(mut tap: Tap, mut engine: Engine, options: &Options, asked: Asked) -> Result<Outcome, Failure> {
+    let printer = Some(Printer::new(options.output.json));
+    let mut show = Show { publisher: None, printer, status: Box::new(Status::default) };
+    let ends = options.output.seconds.map(Duration::from_secs);
+    let follow = Follow { begun: Instant::now(), paced: false, ends, asked, wishes: None, note: None };
+    let followed = follow.run(&mut tap.source, &mut engine, &mut show);
+    let closed = tap.close(&mut engine, &mut show);
+    followed?;
+    // What the findings say is not the outcome of listening.
+    closed.map(|_| Outcome::Fine)
+}
+
+fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> Result<Outcome, Failure> {
+    let status = Box::new(tap.status());
+    let ends = options.output.seconds.map(Duration::from_secs);
+    let path = tap.recorder.as_ref().map(|recorder| recorder.status().path().to_owned());
+    screen::run(options.ascii, asked, move |desk| {
+        let intake = Arc::clone(&tap.intake);
+        let note: Box<dyn Fn(&str) + Send> = Box::new(move |text| {
+            intake.note(text);
+        });
+        let follow = Follow {
+            begun: Instant::now(),
+            paced: false,
+            ends,
+            asked: desk.asked,
+            wishes: Some(desk.wishes),
+            note: Some(note),
+        };
+        let mut show = Show { publisher: Some(desk.publisher), printer: None, status };
+        let followed = follow.run(&mut tap.source, &mut engine, &mut show);
+        let closed = tap.close(&mut engine, &mut show);
+        followed.and(closed).map(drop)
+    })?;
+    if let Some(path) = path {
+        eprintln!("The session is in {}.", path.display());
+    }
+    Ok(Outcome::Fine)
+}

@@ -1,0 +1,148 @@
+//! Following a source as it happens: a real port, or the simulated rover paced by the wall clock.
+
+use std::sync::mpsc::Receiver;
+use std::time::{Duration, Instant};
+
+use wheeltap_parsers::{Input, Nanos};
+
+use crate::console::status::Status;
+use crate::console::wish::Wish;
+use crate::engine::Engine;
+use crate::run::headless::Printer;
+use crate::run::publish::{Publisher, View};
+use crate::run::signals::Asked;
+use crate::run::{Failure, Outcome};
+use crate::source::Source;
+
+/// Shortest time between two views.
+const VIEW: Duration = Duration::from_millis(33);
+/// Longest time between two views, so that ages go on.
+const STILL: Duration = Duration::from_millis(250);
+/// Longest sleep at once while waiting for the next input's time.
+const NAP: Duration = Duration::from_millis(10);
+
+/// Where a followed source is shown.
+pub struct Show {
+    /// Views, for the console.
+    pub publisher: Option<Publisher>,
+    /// Lines, without a console.
+    pub printer: Option<Printer>,
+    /// The loop's own state, asked for at each view.
+    pub status: Box<dyn Fn() -> Status + Send>,
+}
+
+/// How a source is followed.
+pub struct Follow {
+    /// The beginning on the wall clock; inputs are held back until their time when `paced`.
+    pub begun: Instant,
+    /// True for the simulated rover, which gives everything at once.
+    pub paced: bool,
+    /// When to end by itself.
+    pub ends: Option<Duration>,
+    /// Whether to end.
+    pub asked: Asked,
+    /// What the person asks for; `None` without a console.
+    pub wishes: Option<Receiver<Wish>>,
+    /// Takes a remark; `None` when it goes straight into the engine.
+    pub note: Option<Box<dyn Fn(&str) + Send>>,
+}
+
+impl Follow {
+    /// Follows `source` until it ends or the program is asked to end.
+    pub fn run(&self, source: &mut dyn Source, engine: &mut Engine, show: &mut Show) -> Result<Outcome, Failure> {
+        let rover = engine.rover().cloned();
+        let mut viewed: Option<Instant> = None;
+        let mut changed = true;
+        while !self.over() {
+            let Some(input) = source.next()? else { break };
+            if self.paced && !self.wait_for(&input) {
+                break;
+            }
+            let quiet = matches!(input, Input::Tick(_));
+            let events = engine.push(input);
+            changed |= !events.is_empty() || !quiet;
+            if let Some(printer) = &mut show.printer {
+                let there = printer.events(events, rover.as_ref())? && (!quiet || printer.flush()?);
+                if !there {
+                    return Ok(Outcome::Fine);
+                }
+            }
+            self.grant(engine);
+            let since = viewed.map(|at| at.elapsed());
+            if since.is_none_or(|since| since >= STILL || (changed && since >= VIEW)) {
+                viewed = Some(Instant::now());
+                changed = false;
+                self.view(engine, show);
+            }
+        }
+        Ok(Outcome::Fine)
+    }
+
+    /// Takes what is still on its way, ends the session in the engine, and prints the rest.
+    pub fn finish(source: &mut dyn Source, engine: &mut Engine, show: &mut Show) -> Result<Outcome, Failure> {
+        let rover = engine.rover().cloned();
+        while let Some(input) = source.next()? {
+            let events = engine.push(input);
+            if let Some(printer) = &mut show.printer {
+                printer.events(events, rover.as_ref())?;
+            }
+        }
+        Self::end(engine, show)
+    }
+
+    /// Ends the session in the engine and prints the rest.
+    pub fn end(engine: &mut Engine, show: &mut Show) -> Result<Outcome, Failure> {
+        let rover = engine.rover().cloned();
+        let Some(printer) = &mut show.printer else { return Ok(Outcome::Fine) };
+        printer.events(engine.finish(), rover.as_ref())?;
+        printer.end(engine)
+    }
+
+    fn over(&self) -> bool {
+        self.asked.to_end() || self.ends.is_some_and(|ends| self.begun.elapsed() >= ends)
+    }
+
+    fn now(&self) -> Nanos {
+        i64::try_from(self.begun.elapsed().as_nanos()).unwrap_or(Nanos::MAX)
+    }
+
+    /// Holds an input back until its time; false when asked to end meanwhile.
+    fn wait_for(&self, input: &Input<'_>) -> bool {
+        let due = match *input {
+            Input::Chunk(chunk) => chunk.hi,
+            Input::Tick(at) | Input::Note { at, .. } => at,
+            Input::PortGone { at, .. } | Input::PortBack { at, .. } | Input::Lost { at, .. } => at,
+        };
+        loop {
+            if self.over() {
+                return false;
+            }
+            let left = due - self.now();
+            if left <= 0 {
+                return true;
+            }
+            std::thread::sleep(NAP.min(Duration::from_nanos(left.unsigned_abs())));
+        }
+    }
+
+    fn grant(&self, engine: &mut Engine) {
+        for wish in self.wishes.iter().flat_map(Receiver::try_iter) {
+            match (wish, &self.note) {
+                (Wish::Note(text), Some(note)) => note(&text),
+                (Wish::Note(text), None) => {
+                    let at = engine.now();
+                    engine.push(Input::Note { at, text: &text });
+                }
+                (Wish::Quit, _) => self.asked.end(),
+                // The rest is for a replay; the console does not offer it here.
+                _ => {}
+            }
+        }
+    }
+
+    fn view(&self, engine: &Engine, show: &Show) {
+        if let Some(publisher) = &show.publisher {
+            publisher.publish(View { snapshot: engine.snapshot(self.now()), status: (show.status)() });
+        }
+    }
+}

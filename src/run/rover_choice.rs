@@ -1,0 +1,47 @@
+//! Which rover file is used: the one named, or the one in the session.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use crate::rover::built_in;
+use crate::rover::file::{Fault, RoverFile};
+use crate::run::Failure;
+
+/// Loads a rover file by path, or one that ships by its name.
+pub fn named(name: &str) -> Result<Arc<RoverFile>, Failure> {
+    if let Some(file) = built_in::find(name) {
+        return load(file.name, file.text);
+    }
+    let path = Path::new(name);
+    let bytes = std::fs::read(path).map_err(|error| {
+        let known = built_in::names();
+        Failure::usage(format!("{name}: this rover file cannot be read ({error}). Names that ship: {known}."))
+    })?;
+    let text = String::from_utf8(bytes).map_err(|error| {
+        let place = error.utf8_error().valid_up_to();
+        Failure::usage(format!("{name}: byte {place} is not UTF-8. Save the rover file as UTF-8 text."))
+    })?;
+    load(name, &text)
+}
+
+/// The one named, else the one in the session; `None` when there is neither.
+pub fn choose(named_one: Option<&str>, in_session: Option<(&str, &str)>) -> Result<Option<Arc<RoverFile>>, Failure> {
+    match (named_one, in_session) {
+        (Some(name), _) => named(name).map(Some),
+        (None, Some((name, text))) => load(&format!("{name} (inside the session)"), text).map(Some),
+        (None, None) => Ok(None),
+    }
+}
+
+fn load(name: &str, text: &str) -> Result<Arc<RoverFile>, Failure> {
+    RoverFile::load(name, text).map(Arc::new).map_err(|faults| Failure::usage(all(name, &faults)))
+}
+
+fn all(name: &str, faults: &[Fault]) -> String {
+    let count = match faults.len() {
+        1 => "one fault".to_owned(),
+        many => format!("{many} faults"),
+    };
+    let list: Vec<String> = faults.iter().map(|fault| format!("  {name}, {fault}")).collect();
+    format!("{name} has {count}:\n{}", list.join("\n"))
+}
