@@ -91,6 +91,9 @@ impl Decoder {
     /// The port is gone or the input has ended: closes everything begun.
     pub fn cut(&mut self, sink: &mut impl Sink) {
         self.work(true, sink);
+        // With a sound profile nothing is left here; no byte may be lost with a faulty one either.
+        let left = self.flow.rest().len();
+        self.flow.loose(left, &self.plan, sink);
         self.flow.close(&self.plan, sink);
     }
 

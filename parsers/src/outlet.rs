@@ -146,6 +146,7 @@ impl Outlet {
     }
 
     fn grow(&mut self, carry: &mut Carry, len: usize) {
+        let len = len.min(carry.bytes().len());
         let Some(open) = self.open.as_mut().filter(|_| len > 0) else {
             return;
         };

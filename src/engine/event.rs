@@ -22,6 +22,9 @@ pub struct Event {
 }
 
 /// What happened.
+///
+/// Frames are by far the most common: boxing them would cost an allocation for each.
+#[allow(clippy::large_enum_variant)]
 #[derive(Clone, Debug, PartialEq)]
 pub enum Happening {
     /// A frame arrived intact.

@@ -38,7 +38,7 @@ pub fn event(event: &Event, rover: Option<&RoverFile>) -> Option<Json> {
             "text"
         }
         Happening::Noise { raw } => {
-            let hex: String = raw.iter().take(32).map(|byte| format!("{byte:02x}")).collect();
+            let hex = crate::engine::words::hex(raw.get(..32).unwrap_or(raw)).replace(' ', "").to_lowercase();
             line.insert("hex".into(), hex.into());
             "noise"
         }

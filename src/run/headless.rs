@@ -84,10 +84,10 @@ impl Printer {
             } else {
                 (!matches!(event.what, Happening::Leg { .. })).then(|| words(event, rover))
             };
-            if let Some(text) = text {
-                if !self.out.line(&text)? {
-                    return Ok(false);
-                }
+            if let Some(text) = text
+                && !self.out.line(&text)?
+            {
+                return Ok(false);
             }
         }
         Ok(true)

@@ -11,7 +11,7 @@ use crate::console::status::{Mode, Recorder as RecorderView, Status};
 use crate::engine::Engine;
 use crate::rover::file::RoverFile;
 use crate::run::headless::{Output, Printer};
-use crate::run::live::{Follow, Show};
+use crate::run::live::{Follow, Show, TakesNote};
 use crate::run::signals::Asked;
 use crate::run::{Failure, Outcome, rover_choice, screen};
 use crate::session::recorder_thread::QUEUE_BYTES;
@@ -47,15 +47,15 @@ pub struct Options {
 }
 
 /// Listens until asked to end.
-pub fn run(options: Options) -> Result<Outcome, Failure> {
+pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let asked = Asked::watch()?;
     let rover = rover_choice::choose(options.rover.as_deref(), None)?;
-    let ports = ports(&options, rover.as_deref());
+    let ports = ports(options, rover.as_deref());
     warn_of_boards(&ports);
-    let tap = Tap::open(&ports, &options, rover.as_deref())?;
+    let tap = Tap::open(&ports, options, rover.as_deref())?;
     say(&ports, rover.as_deref(), tap.recorder.as_ref());
     let engine = Engine::new(tap.link.clone(), rover);
-    if options.output.headless { headless(tap, engine, &options, asked) } else { shown(tap, engine, &options, &asked) }
+    if options.output.headless { headless(tap, engine, options, asked) } else { shown(tap, engine, options, &asked) }
 }
 
 fn ports(options: &Options, rover: Option<&RoverFile>) -> Vec<PortSettings> {
@@ -194,7 +194,7 @@ fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> 
     let path = tap.recorder.as_ref().map(|recorder| recorder.status().path().to_owned());
     screen::run(options.ascii, asked, move |desk| {
         let intake = Arc::clone(&tap.intake);
-        let note: Box<dyn Fn(&str) + Send> = Box::new(move |text| {
+        let note: TakesNote = Box::new(move |text| {
             intake.note(text);
         });
         let follow = Follow {
