@@ -242,7 +242,7 @@ impl Engine {
             self.timers(event.span.lo);
             self.take(event);
         }
-        self.timers(end.unwrap_or(horizon));
+        self.timers(end.unwrap_or_else(|| self.merge.sure_to(held)));
     }
 
     /// Rules see the event, it is kept for showing, and it goes out.

@@ -19,6 +19,7 @@ use wheeltap::simulation::{Fault, Settings, Style};
 use wheeltap::source::Source;
 use wheeltap::source::simulated::{Adapter, SimulatedSource};
 use wheeltap::timing::link::LinkFacts;
+use wheeltap_parsers::{Input, Wire};
 
 use inputs::Heard;
 use without_screen::{Rover, Running, wait_for};
@@ -130,6 +131,34 @@ fn heard(style: Style, seed: u64, faults: &[Fault], adapter: Adapter, seconds: i
         inputs.push(Heard::of(&input));
     }
     (source.link().clone(), inputs)
+}
+
+/// An order under way when the port goes says nothing of what was sent while nobody listened.
+#[test]
+fn a_port_that_went_away_is_no_lapse() {
+    let (link, inputs) = heard(Style::CueLine, 1, &[], Adapter::None, 8);
+    let file = built_in::find("cue-line").unwrap();
+    let rover = Arc::new(RoverFile::load(file.name, file.text).unwrap());
+    let mut engine = Engine::new(link, Some(rover));
+    let mut moving = None;
+    for input in &inputs {
+        engine.push(input.input());
+        if engine.now() > 3_000_000_000 && engine.snapshot(engine.now()).wheels[0].meant.is_some_and(|duty| duty != 0) {
+            moving = Some(engine.now());
+            break;
+        }
+    }
+    let at = moving.expect("a wheel is meant to turn");
+    for (later, back) in [(0, false), (5_000_000_000, true)] {
+        let wire = Wire::ToDrive;
+        let at = at + later;
+        engine.push(if back { Input::PortBack { at, wire } } else { Input::PortGone { at, wire } });
+        engine.push(Input::Tick(at + 4_000_000_000));
+        assert_eq!(engine.snapshot(at).wheels[0].meant, None, "what is in force is not known");
+    }
+    let findings = engine.findings();
+    let ids: Vec<&str> = findings.iter().map(|finding| finding.id).collect();
+    assert!(ids.contains(&"port-gone") && !ids.contains(&"lapse") && !ids.contains(&"silent-while-moving"), "{ids:?}");
 }
 
 fn adapters() -> impl Strategy<Value = Adapter> {

@@ -5,7 +5,7 @@
 
 use std::collections::VecDeque;
 
-use wheeltap_parsers::{Nanos, Wire};
+use wheeltap_parsers::{Interval, Nanos, Wire};
 
 use crate::engine::event::Event;
 
@@ -21,7 +21,20 @@ struct Side {
     newest: Nanos,
     /// Bytes that come from now on are complete no sooner. It says nothing of bytes that still wait for a decision.
     heard_to: Nanos,
+    /// The earliest instant of the newest record: the next one is complete no sooner either.
+    newest_lo: Nanos,
     open: bool,
+    /// Whether it was ever open.
+    tapped: bool,
+}
+
+impl Side {
+    /// Nothing that comes or waits on this wire was complete before this instant.
+    fn sure_to(&self, held: Option<Interval>) -> Nanos {
+        let waiting = self.waiting.front().map(|(_, event)| event.span.lo);
+        let known = self.heard_to.max(self.newest_lo);
+        [held.map(|held| held.lo), waiting].into_iter().flatten().fold(known, Nanos::min)
+    }
 }
 
 /// The merge of both wires and of remarks.
@@ -34,7 +47,14 @@ pub struct Merge {
 impl Merge {
     /// An empty merge; `open` says which wires are tapped.
     pub fn new(open: [bool; 2]) -> Self {
-        let side = |open| Side { waiting: VecDeque::new(), newest: Nanos::MIN, heard_to: Nanos::MIN, open };
+        let side = |open| Side {
+            waiting: VecDeque::new(),
+            newest: Nanos::MIN,
+            heard_to: Nanos::MIN,
+            newest_lo: Nanos::MIN,
+            open,
+            tapped: open,
+        };
         Self { sides: open.map(side), remarks: VecDeque::new() }
     }
 
@@ -43,6 +63,7 @@ impl Merge {
         let side = &mut self.sides[wire.index()];
         let key = event.at.max(side.newest);
         side.newest = key;
+        side.newest_lo = side.newest_lo.max(event.span.lo);
         side.waiting.push_back((key, event));
     }
 
@@ -60,15 +81,24 @@ impl Merge {
 
     /// Opens or closes a wire; a closed one holds nothing back.
     pub fn set_open(&mut self, wire: Wire, open: bool) {
-        self.sides[wire.index()].open = open;
+        let side = &mut self.sides[wire.index()];
+        side.open = open;
+        side.tapped |= open;
     }
 
-    /// Every open wire is past this instant. `held` is, by wire, the earliest instant of bytes not yet decided.
-    pub fn horizon(&self, held: [Option<Nanos>; 2]) -> Nanos {
+    /// Every open wire is past this instant. `held` is, by wire, the earliest byte not yet decided.
+    pub fn horizon(&self, held: [Option<Interval>; 2]) -> Nanos {
         let open = self.sides.iter().zip(held).filter(|(side, _)| side.open);
-        open.map(|(side, held)| held.unwrap_or(Nanos::MAX).min(side.newest.max(side.heard_to)))
+        open.map(|(side, held)| held.map_or(Nanos::MAX, |held| held.hi).min(side.newest.max(side.heard_to)))
             .min()
             .unwrap_or(Nanos::MAX)
+    }
+
+    /// A verdict whose threshold lies up to here is certain: nothing that still comes out happened before it.
+    pub fn sure_to(&self, held: [Option<Interval>; 2]) -> Nanos {
+        let tapped = self.sides.iter().zip(held).filter(|(side, _)| side.tapped);
+        let remark = self.remarks.front().map(|(at, _)| *at);
+        tapped.map(|(side, held)| side.sure_to(held)).chain(remark).min().unwrap_or(Nanos::MIN)
     }
 
     /// The next event that may leave. At the end of input `horizon` is [`Nanos::MAX`].
@@ -95,7 +125,6 @@ impl Merge {
 mod tests {
     use super::*;
     use crate::engine::event::Happening;
-    use wheeltap_parsers::Interval;
 
     fn event(wire: Wire, at: Nanos) -> Event {
         Event { at, span: Interval::new(at, at), wire: Some(wire), offset: 0, len: 1, what: Happening::Lost(0) }
@@ -105,12 +134,29 @@ mod tests {
         let mut merge = Merge::new([true; 2]);
         merge.add(Wire::ToDrive, event(Wire::ToDrive, 30));
         for tick in ticks {
-            Wire::BOTH.iter().for_each(|wire| merge.passed(*wire, *tick));
+            merge.passed(Wire::ToDrive, *tick);
+            merge.passed(Wire::FromDrive, *tick);
         }
         // A line without an end, heard at 5, is given up only now.
         merge.add(Wire::FromDrive, event(Wire::FromDrive, 5));
         let out = std::iter::from_fn(|| merge.next(Nanos::MAX));
         out.filter_map(|event| Some((event.wire?, event.at))).collect()
+    }
+
+    #[test]
+    fn a_verdict_waits_for_every_byte_that_may_have_come_before_it() {
+        let mut merge = Merge::new([true; 2]);
+        merge.passed(Wire::ToDrive, 50);
+        merge.passed(Wire::FromDrive, 50);
+        assert_eq!(merge.sure_to([None; 2]), 50);
+        assert_eq!(merge.sure_to([None, Some(Interval::new(12, 40))]), 12);
+        let late = Event { span: Interval::new(20, 60), ..event(Wire::ToDrive, 60) };
+        merge.add(Wire::ToDrive, late);
+        assert_eq!(merge.sure_to([None; 2]), 20);
+        // A port that is gone vouches for nothing but its ticks.
+        merge.set_open(Wire::FromDrive, false);
+        merge.next(Nanos::MAX);
+        assert_eq!(merge.sure_to([None; 2]), 50);
     }
 
     #[test]

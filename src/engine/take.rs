@@ -30,9 +30,9 @@ impl Engine {
             }
             Happening::Text { class, .. } => event.wire.and_then(|wire| self.take_text(wire, *class, event.at)),
             Happening::PortGone | Happening::PortBack => {
-                self.take_port(event.wire, matches!(event.what, Happening::PortBack));
-                None
+                self.take_port(event.wire, event.at, matches!(event.what, Happening::PortBack))
             }
+            Happening::Lost(_) => event.wire.and_then(|wire| self.deaf(wire, event.at)),
             Happening::Note(text) => {
                 let place = self.notes.partition_point(|(at, _)| *at <= event.at);
                 self.notes.insert(place, (event.at, text.to_string()));
@@ -258,15 +258,25 @@ impl Engine {
         }
     }
 
-    fn take_port(&mut self, wire: Option<Wire>, back: bool) {
-        let Some(wire) = wire else { return };
+    fn take_port(&mut self, wire: Option<Wire>, at: Nanos, back: bool) -> Option<bool> {
+        let wire = wire?;
         self.port_open[wire.index()] = back;
-        if wire == Wire::ToDrive {
-            self.cadence.interrupt();
-            self.sequence.forget();
-            self.panel.forget();
-            self.last_order = None;
+        self.deaf(wire, at)
+    }
+
+    /// Something may have stood on the wire that was not heard: no deadline or rhythm is judged across it.
+    fn deaf(&mut self, wire: Wire, at: Nanos) -> Option<bool> {
+        if wire != Wire::ToDrive {
+            return None;
         }
+        self.cadence.interrupt();
+        self.sequence.forget();
+        self.panel.forget();
+        self.last_order = None;
+        if let Some(state) = &mut self.state {
+            state.not_heard();
+        }
+        self.leg_ends(at, LegEnd::Cut)
     }
 }
 

@@ -38,12 +38,18 @@ impl Heard {
     fn not_before(&self) -> Option<Nanos> {
         match *self {
             Self::Chunk { lo, .. } => Some(lo),
+<<<<<<< HEAD
             Self::Note { at, .. } => Some(at),
             Self::Other(
                 Input::PortGone { at, .. }
                 | Input::PortBack { at, .. }
                 | Input::Lost { at, .. }
                 | Input::Note { at, .. },
+=======
+            Self::Note { at, .. }
+            | Self::Other(
+                Input::PortGone { at, .. } | Input::PortBack { at, .. } | Input::Lost { at, .. } | Input::Note { at, .. },
+>>>>>>> trial
             ) => Some(at),
             Self::Other(Input::Tick(_) | Input::Chunk(_)) => None,
         }
@@ -81,9 +87,23 @@ pub fn troubled(inputs: &mut Vec<Heard>, seed: u64, share: u16) {
             _ => {}
         }
         inputs.push(input);
-        if hit && row.next(4) == 0 {
-            inputs.push(Heard::Note { at: latest, text: format!("remark {}", inputs.len()) });
+        if hit {
+            add(inputs, latest, row.next(24));
         }
+    }
+}
+
+/// What else a session can hold, at this time.
+fn add(inputs: &mut Vec<Heard>, at: Nanos, kind: u64) {
+    let wire = if kind.is_multiple_of(2) { Wire::ToDrive } else { Wire::FromDrive };
+    match kind {
+        0..=5 => inputs.push(Heard::Note { at, text: format!("remark {}", inputs.len()) }),
+        6..=7 => inputs.push(Heard::Other(Input::Lost { at, wire, bytes: 7 })),
+        8..=9 => {
+            inputs.push(Heard::Other(Input::PortGone { at, wire }));
+            inputs.push(Heard::Other(Input::PortBack { at, wire }));
+        }
+        _ => {}
     }
 }
 

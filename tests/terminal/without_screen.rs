@@ -72,7 +72,7 @@ impl Running {
     }
 
     fn start(folder: &Path, mut command: Command, name: &str) -> Self {
-        let number = (0..).find(|number| !folder.join(format!("{name}-{number}.out")).exists()).unwrap_or(0);
+        let number = (0..1000).find(|number| !folder.join(format!("{name}-{number}.out")).exists()).unwrap_or(0);
         let [out, err] = ["out", "err"].map(|end| folder.join(format!("{name}-{number}.{end}")));
         command.current_dir(folder).stdin(Stdio::null());
         command.stdout(File::create(&out).unwrap()).stderr(File::create(&err).unwrap());
