@@ -38,18 +38,12 @@ impl Heard {
     fn not_before(&self) -> Option<Nanos> {
         match *self {
             Self::Chunk { lo, .. } => Some(lo),
-<<<<<<< HEAD
-            Self::Note { at, .. } => Some(at),
-            Self::Other(
+            Self::Note { at, .. }
+            | Self::Other(
                 Input::PortGone { at, .. }
                 | Input::PortBack { at, .. }
                 | Input::Lost { at, .. }
                 | Input::Note { at, .. },
-=======
-            Self::Note { at, .. }
-            | Self::Other(
-                Input::PortGone { at, .. } | Input::PortBack { at, .. } | Input::Lost { at, .. } | Input::Note { at, .. },
->>>>>>> trial
             ) => Some(at),
             Self::Other(Input::Tick(_) | Input::Chunk(_)) => None,
         }
