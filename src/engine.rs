@@ -8,8 +8,10 @@ mod health;
 mod legs;
 mod look;
 mod merge;
+pub mod reaction;
 pub mod snapshot;
 mod take;
+mod tally;
 pub mod words;
 
 use std::collections::VecDeque;
@@ -28,6 +30,8 @@ use event::{Event, Frame, Happening, Raw, Values};
 use health::Health;
 use legs::Legs;
 use merge::Merge;
+use reaction::Reactions;
+use tally::Tally;
 
 /// How many of the last events a snapshot can show.
 const SHOWN: usize = 400;
@@ -51,6 +55,8 @@ pub struct Engine {
     port_open: [bool; 2],
     legs: Legs,
     notes: Vec<(Nanos, String)>,
+    tally: Tally,
+    reactions: Reactions,
     rules: Vec<Box<dyn Rule>>,
     recent: VecDeque<Event>,
     out: Vec<Event>,
@@ -76,6 +82,8 @@ impl Clone for Engine {
             port_open: self.port_open,
             legs: self.legs.clone(),
             notes: self.notes.clone(),
+            tally: self.tally.clone(),
+            reactions: self.reactions.clone(),
             rules: self.rules.iter().map(|rule| rule.copy()).collect(),
             recent: self.recent.clone(),
             out: Vec::new(),
@@ -111,6 +119,8 @@ impl Engine {
             port_open: open,
             legs: Legs::default(),
             notes: Vec::new(),
+            tally: Tally::default(),
+            reactions: Reactions::default(),
             rules: rules(),
             recent: VecDeque::new(),
             out: Vec::new(),
@@ -251,6 +261,9 @@ impl Engine {
             state: self.state.as_ref(),
             rhythm: self.cadence.rhythm(),
         };
+        if self.rover.is_none() {
+            self.tally.count(&event);
+        }
         for rule in &mut self.rules {
             rule.see(&event, &view);
         }

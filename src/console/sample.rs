@@ -175,6 +175,8 @@ pub fn strafe() -> Snapshot {
             "The drive board obeys for ever: if the line that ends a move is lost, nothing on the wire stops the rover.",
         )],
         not_judged: not_judged(),
+        words: Vec::new(),
+        reaction: None,
         notes: Vec::new(),
         resolution: Some(MS),
     }

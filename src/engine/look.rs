@@ -36,6 +36,8 @@ impl Engine {
             findings: self.findings(),
             not_judged: self.not_judged(),
             notes: self.notes.clone(),
+            words: self.tally.words(),
+            reaction: self.reactions.measured(),
             resolution: self.resolution.measured(),
         }
     }

@@ -34,6 +34,9 @@ impl Engine {
             }
             Happening::Lost(_) => event.wire.and_then(|wire| self.deaf(wire, event.at)),
             Happening::Note(text) => {
+                if **text == *super::reaction::TAP {
+                    self.reactions.tapped(event.at);
+                }
                 let place = self.notes.partition_point(|(at, _)| *at <= event.at);
                 self.notes.insert(place, (event.at, text.to_string()));
                 None
@@ -47,6 +50,9 @@ impl Engine {
             self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: true }));
         }
         if let Some(begins) = leg {
+            if begins {
+                self.reactions.pressed(at);
+            }
             self.tell(bare(at, wire, Happening::Leg { begins }));
         }
     }
