@@ -304,7 +304,14 @@ fn event_of(record: &Record<'_>) -> Event {
             if glued {
                 flags.set(event::Flag::Glued);
             }
-            Happening::Frame(Frame { kind, values: Values::new(values), flags, raw: Raw::new(bytes), meant: None })
+            Happening::Frame(Frame {
+                kind,
+                values: Values::new(values),
+                flags,
+                raw: Raw::new(bytes),
+                meant: None,
+                confirmed: None,
+            })
         }
         What::Damage { cause, kind, excerpt } => Happening::Damage { cause, kind, raw: excerpt.into(), obeyed: false },
         What::Text { class, excerpt } => Happening::Text { class, raw: excerpt.into() },

@@ -41,10 +41,21 @@ impl Engine {
             _ => None,
         };
         let (at, wire) = (event.at, event.wire);
+        let lapsed = self.says_lapsed(&event) && leg == Some(false);
         self.tell(event);
+        if lapsed {
+            self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: true }));
+        }
         if let Some(begins) = leg {
             self.tell(bare(at, wire, Happening::Leg { begins }));
         }
+    }
+
+    /// Whether the drive board itself says with this frame that a deadline ran out.
+    fn says_lapsed(&self, event: &Event) -> bool {
+        let Happening::Frame(frame) = &event.what else { return false };
+        let kinds = event.wire.and_then(|wire| Some(&self.rover.as_ref()?.meaning.kinds[wire.index()]));
+        kinds.and_then(|kinds| kinds.get(frame.kind)).is_some_and(|kind| kind.role == Role::Lapse)
     }
 
     /// Deadlines and silences that are certain by `until`: no order can still come that ended before it.
@@ -117,6 +128,10 @@ impl Engine {
             }
             Effect::Answered(false) => frame.flags.set(Flag::Refused),
             Effect::Lapsed | Effect::DriveBoardUp => return self.leg_ends(span.hi, LegEnd::Lapse),
+            Effect::Answered(true) if state.order().is_some_and(|order| order.answered == Some(true)) => {
+                frame.confirmed = state.confirmed();
+            }
+            Effect::None if meaning.role == Role::Report => frame.confirmed = state.confirmed(),
             Effect::Answered(true) | Effect::None => {}
         }
         // A duty alone can change a move in force.

@@ -363,7 +363,9 @@ impl RoverState {
             if let Some(order) = &mut self.order {
                 order.answered = Some(said);
             }
-            if !said {
+            if said {
+                self.confirmed = self.meant;
+            } else {
                 self.meant = self.before;
             }
         }

@@ -40,7 +40,10 @@ impl Heard {
             Self::Chunk { lo, .. } => Some(lo),
             Self::Note { at, .. }
             | Self::Other(
-                Input::PortGone { at, .. } | Input::PortBack { at, .. } | Input::Lost { at, .. } | Input::Note { at, .. },
+                Input::PortGone { at, .. }
+                | Input::PortBack { at, .. }
+                | Input::Lost { at, .. }
+                | Input::Note { at, .. },
             ) => Some(at),
             Self::Other(Input::Tick(_) | Input::Chunk(_)) => None,
         }
@@ -138,10 +141,14 @@ fn pieces(whole: Heard, row: &mut Row, into: &mut Vec<Heard>) {
 /// Puts ticks in, where they are true.
 fn with_ticks(inputs: Vec<Heard>, row: &mut Row, share: u8) -> Vec<Heard> {
     let mut bound = Nanos::MAX;
-    let mut bounds: Vec<Nanos> = inputs.iter().rev().map(|input| {
-        bound = bound.min(input.not_before().unwrap_or(Nanos::MAX));
-        bound
-    }).collect();
+    let mut bounds: Vec<Nanos> = inputs
+        .iter()
+        .rev()
+        .map(|input| {
+            bound = bound.min(input.not_before().unwrap_or(Nanos::MAX));
+            bound
+        })
+        .collect();
     bounds.reverse();
     let mut out = Vec::new();
     let mut ticked = 0;

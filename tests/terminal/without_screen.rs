@@ -135,7 +135,8 @@ impl Rover {
     #[track_caller]
     pub fn start(folder: &Path, arguments: &[&str]) -> Self {
         let port = folder.join("port");
-        let whole: Vec<&str> = ["simulate", "--link", port.to_str().unwrap()].iter().chain(arguments).copied().collect();
+        let whole: Vec<&str> =
+            ["simulate", "--link", port.to_str().unwrap()].iter().chain(arguments).copied().collect();
         let mut running = Running::wheeltap(folder, &whole);
         wait_for("the simulated ports", || {
             assert!(!running.over(), "simulate has ended: {}", running.said());
