@@ -157,7 +157,8 @@ fn each_case_is_told_clearly() {
 fn a_missing_port_is_told_clearly() {
     let folder = tempfile::tempdir().unwrap();
     for (name, shown) in [("none", "none"), (r"none\033]0;x\007", r"none\1B]0;x\07")] {
-        let ended = Running::shell(folder.path(), &format!("$W listen \"$(printf '{name}')\" --headless --for 1")).end();
+        let ended =
+            Running::shell(folder.path(), &format!("$W listen \"$(printf '{name}')\" --headless --for 1")).end();
         sound("missing port", &ended);
         assert_eq!(ended.code(), 3);
         assert!(ended.err.contains(&format!("{shown}: there is no such port.")), "{}", ended.err);
@@ -171,7 +172,9 @@ fn what_may_not_be_read_is_told_clearly() {
     let rover = Rover::start(folder.path(), &[]);
     let close = "cp $W w; chmod 755 . w; W=./w; echo x > shut; chmod 000 shut; chmod 600 $(readlink port);";
     let as_nobody = if is_root() { NOBODY } else { "" };
-    for (name, words, code) in [("decode shut", "shut: no permission to read it.", 3), ("decode whole --rover shut", "shut", 2)] {
+    for (name, words, code) in
+        [("decode shut", "shut: no permission to read it.", 3), ("decode whole --rover shut", "shut", 2)]
+    {
         let ended = Running::shell(folder.path(), &format!("{close} echo > whole; {as_nobody} $W {name}")).end();
         sound(name, &ended);
         assert_eq!((ended.code(), ended.err.contains(words)), (code, true), "{}", ended.err);

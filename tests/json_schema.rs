@@ -98,8 +98,20 @@ fn every_kind_of_line_fits() {
     std::fs::write(&session, session_text()).unwrap();
     take(&run(&["decode", session.to_str().unwrap(), "--json"]));
     for kind in [
-        "frame", "text", "noise", "finding", "summary", "damage bad-check", "damage truncated", "event leg-begins",
-        "event leg-ends", "event lapse", "event note", "event port-gone", "event port-back", "event lost",
+        "frame",
+        "text",
+        "noise",
+        "finding",
+        "summary",
+        "damage bad-check",
+        "damage truncated",
+        "event leg-begins",
+        "event leg-ends",
+        "event lapse",
+        "event note",
+        "event port-gone",
+        "event port-back",
+        "event lost",
     ] {
         assert!(seen.contains(kind), "{kind} was not among {seen:?}");
     }
@@ -108,7 +120,7 @@ fn every_kind_of_line_fits() {
 /// A plain log with a bad check, a frame cut short, noise, text, and an order that is left to lapse.
 fn odd() -> String {
     let read = |t_us: i64, bytes: &[u8]| {
-        let hex: String = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
+        let hex = bytes.iter().fold(String::new(), |hex, byte| hex + &format!("{byte:02x}"));
         format!("{{\"t_us\":{t_us},\"e_us\":{},\"wire\":\">\",\"hex\":\"{hex}\"}}\n", t_us - 1000)
     };
     let rows: [(i64, &[u8]); 6] = [
@@ -201,7 +213,8 @@ fn wrong_lines_are_refused() {
         *line.pointer_mut(place).unwrap() = wrong;
         assert!(schema.fault(name, &line).is_some(), "{place} of {line}");
     }
-    for (name, right, gone) in [("decoded", &frame, "flags"), ("decoded", &finding, "do"), ("plain-log", &read, "wire")] {
+    for (name, right, gone) in [("decoded", &frame, "flags"), ("decoded", &finding, "do"), ("plain-log", &read, "wire")]
+    {
         let mut line = right.clone();
         line.as_object_mut().unwrap().remove(gone);
         assert!(schema.fault(name, &line).is_some(), "{gone} is missing in {line}");

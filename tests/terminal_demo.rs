@@ -10,8 +10,8 @@ use terminal::Terminal;
 
 const WAIT: std::time::Duration = std::time::Duration::from_secs(20);
 
-/// What a terminal is told when a program gives it back: leave the other screen, show the cursor. Source: "XTerm
-/// Control Sequences", DECSET 1049 and DECTCEM (mode 25).
+/// What a terminal is told when a program gives it back: leave the other screen, show the cursor. Source: the list of
+/// control sequences of the X terminal emulator, private modes 1049 and 25.
 const LEAVE: &[u8] = b"\x1b[?1049l";
 const ENTER: &[u8] = b"\x1b[?1049h";
 const SHOW_CURSOR: &[u8] = b"\x1b[?25h";
@@ -69,9 +69,7 @@ fn every_page_has_a_key_and_every_key_comes_back() {
         [("f", "findings"), ("l", "lines"), ("g", "legs"), ("w", "wheel details"), ("c", "cannot show"), ("?", "help")]
     {
         terminal.send(key);
-        terminal.wait_until(words, WAIT, |screen| {
-            screen.rows(0, 120).next().is_some_and(|row| row.contains(words))
-        });
+        terminal.wait_until(words, WAIT, |screen| screen.rows(0, 120).next().is_some_and(|row| row.contains(words)));
         terminal.send("\x1b");
         terminal.wait_until("the overview again", WAIT, |screen| {
             screen.rows(0, 120).next().is_some_and(|row| row.contains("tap resolution"))
@@ -87,7 +85,7 @@ fn help_explains_what_is_in_view() {
     terminal.send("?");
     terminal.wait_for("What is in view: overview");
     terminal.send("b");
-    terminal.wait_for("drop the note");
+    terminal.wait_gone("What is in view: overview");
     terminal.send("t");
     terminal.wait_for("What is in view: overview");
     terminal.send("o");

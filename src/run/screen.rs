@@ -164,9 +164,10 @@ mod tests {
 
     use super::*;
 
-    /// The child's part of the test below: the engine's thread breaks down while the console has the terminal.
-    #[test]
-    #[ignore = "runs in a terminal, as the child of the test below"]
+    /// Set for the copy of the test below that runs in a terminal of its own.
+    const CHILD: &str = "WHEELTAP_TEST_CHILD";
+
+    /// The engine's thread breaks down while the console has the terminal.
     fn breaks_down() {
         let failure = run(false, &Asked::watch().unwrap(), |_desk| panic!("planted")).unwrap_err();
         assert_eq!(failure, broke_down());
@@ -177,13 +178,14 @@ mod tests {
     fn in_a_terminal(test: &str) -> String {
         let program = std::env::current_exe().unwrap();
         let line = format!(
-            "before=$(stty -g); {} --ignored --exact --nocapture {test}; after=$(stty -g); \
+            "before=$(stty -g); {} --exact --nocapture {test}; after=$(stty -g); \
              test \"$before\" = \"$after\" && echo modes-as-before",
             program.display()
         );
         let mut command = CommandBuilder::new("/bin/sh");
         command.args(["-c", &line]);
         command.env("TERM", "xterm-256color");
+        command.env(CHILD, "1");
         let pair = native_pty_system().openpty(PtySize::default()).unwrap();
         let mut child = pair.slave.spawn_command(command).unwrap();
         drop(pair.slave);
@@ -197,8 +199,11 @@ mod tests {
 
     #[test]
     fn a_breakdown_gives_the_terminal_back_and_ends_the_program() {
-        let written = in_a_terminal("run::screen::tests::breaks_down");
-        // "XTerm Control Sequences", DECSET 1049 and mode 25.
+        if std::env::var_os(CHILD).is_some() {
+            return breaks_down();
+        }
+        let written = in_a_terminal("run::screen::tests::a_breakdown_gives_the_terminal_back_and_ends_the_program");
+        // The list of control sequences of the X terminal emulator, private modes 1049 and 25.
         let [enter, leave, show, panic, told] =
             ["\x1b[?1049h", "\x1b[?1049l", "\x1b[?25h", "planted", "told: "].map(|text| written.find(text));
         assert!(enter.is_some() && enter < leave && leave < show && show < panic && panic < told, "{written:?}");

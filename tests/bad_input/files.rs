@@ -35,10 +35,10 @@ pub fn write(folder: &Path) {
     put("not-utf8", b"name = \"\xFF\xFE\"\nway,\xC3\x28\n");
     put("not-toml.toml", b"format = \n[[[\n");
     put("ten-faults.toml", ten_faults().as_bytes());
-    put("long-line", &[b'a'; 1_000_000]);
+    put("long-line", &b"a".repeat(1_000_000));
     put("bad-log", b"{\"t_us\":1,\"wire\":\">\",\"hex\":\"41\"}\n{\"t_us\":2,\"wire\":\"^\",\"hex\":\"41\"}\n");
     put("descends", b"{\"t_us\":2,\"wire\":\">\",\"hex\":\"41\"}\n{\"t_us\":1,\"wire\":\">\",\"hex\":\"41\"}\n");
-    put("long-log", &[b"{\"t_us\":".as_slice(), &[b'1'; 1_000_000]].concat());
+    put("long-log", &[b"{\"t_us\":".as_slice(), &b"1".repeat(1_000_000)].concat());
     put("steers", b"\x1b[31mred\x1b]0;title\x07 \xC2\x9B2J \xE2\x80\xAE way,ahead\nway,ahead\r\n\x9B31m\nway,\x1bc\n");
     put("steers.toml", steers().as_bytes());
 }
@@ -63,7 +63,11 @@ fn session(path: &Path) -> Vec<u8> {
 fn newer(whole: &[u8]) -> String {
     let text = std::str::from_utf8(whole).unwrap();
     let (first, rest) = text.split_once('\n').unwrap();
-    let (line, _) = first.replacen("session 1.0", "session 2.0", 1).rsplit_once(' ').map(|(a, b)| (a.to_owned(), b.to_owned())).unwrap();
+    let (line, _) = first
+        .replacen("session 1.0", "session 2.0", 1)
+        .rsplit_once(' ')
+        .map(|(a, b)| (a.to_owned(), b.to_owned()))
+        .unwrap();
     // The check of a session line: CRC-32C of all before its last space.
     let check = crc::Crc::<u32>::new(&crc::CRC_32_ISCSI).checksum(line.as_bytes());
     format!("{line} {check:08X}\n{rest}")
@@ -80,6 +84,9 @@ fn ten_faults() -> String {
 /// A rover file by somebody who does not mean well.
 fn steers() -> String {
     let text = built_in::find("plain-line").unwrap().text;
-    text.replacen("Moonwagon, plain line", r"\u001b[31mMoon\u009b2Jwagon", 1)
-        .replacen("name = \"way\"", r#"name = "w\u001b]0;x\u0007ay""#, 1)
+    text.replacen("Moonwagon, plain line", r"\u001b[31mMoon\u009b2Jwagon", 1).replacen(
+        "name = \"way\"",
+        r#"name = "w\u001b]0;x\u0007ay""#,
+        1,
+    )
 }

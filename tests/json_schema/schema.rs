@@ -131,8 +131,21 @@ fn fits(pattern: &str, text: &str) -> bool {
 }
 
 const KNOWN: [&str; 15] = [
-    "$ref", "const", "enum", "oneOf", "type", "minimum", "maximum", "pattern", "properties", "required",
-    "additionalProperties", "minProperties", "items", "minItems", "description",
+    "$ref",
+    "const",
+    "enum",
+    "oneOf",
+    "type",
+    "minimum",
+    "maximum",
+    "pattern",
+    "properties",
+    "required",
+    "additionalProperties",
+    "minProperties",
+    "items",
+    "minItems",
+    "description",
 ];
 
 fn keywords(schema: &Value, at: &str, unknown: &mut Vec<String>) {
@@ -140,7 +153,11 @@ fn keywords(schema: &Value, at: &str, unknown: &mut Vec<String>) {
     for (name, member) in members {
         let at = format!("{at}/{name}");
         match name.as_str() {
-            "properties" => member.as_object().into_iter().flatten().for_each(|(name, own)| keywords(own, &format!("{at}/{name}"), unknown)),
+            "properties" => member
+                .as_object()
+                .into_iter()
+                .flatten()
+                .for_each(|(name, own)| keywords(own, &format!("{at}/{name}"), unknown)),
             "oneOf" => member.as_array().into_iter().flatten().for_each(|one| keywords(one, &at, unknown)),
             "items" | "additionalProperties" => keywords(member, &at, unknown),
             _ if !KNOWN.contains(&name.as_str()) => unknown.push(at),
