@@ -237,8 +237,7 @@ impl Engine {
     /// Lets out what may leave; `end` is the end of the session when it has come.
     fn drain(&mut self, end: Option<Nanos>) {
         let held = [0, 1].map(|wire: usize| self.decoders[wire].as_ref().and_then(Decoder::held_since));
-        let horizon = if end.is_some() { Nanos::MAX } else { self.merge.horizon(held) };
-        while let Some(event) = self.merge.next(horizon) {
+        while let Some(event) = self.merge.next(held, end.is_some()) {
             self.timers(event.span.lo);
             self.take(event);
         }

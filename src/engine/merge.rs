@@ -86,14 +86,6 @@ impl Merge {
         side.tapped |= open;
     }
 
-    /// Every open wire is past this instant. `held` is, by wire, the earliest byte not yet decided.
-    pub fn horizon(&self, held: [Option<Interval>; 2]) -> Nanos {
-        let open = self.sides.iter().zip(held).filter(|(side, _)| side.open);
-        open.map(|(side, held)| held.map_or(Nanos::MAX, |held| held.hi).min(side.newest.max(side.heard_to)))
-            .min()
-            .unwrap_or(Nanos::MAX)
-    }
-
     /// A verdict whose threshold lies up to here is certain: nothing that still comes out happened before it.
     pub fn sure_to(&self, held: [Option<Interval>; 2]) -> Nanos {
         let tapped = self.sides.iter().zip(held).filter(|(side, _)| side.tapped);
@@ -101,23 +93,33 @@ impl Merge {
         tapped.map(|(side, held)| side.sure_to(held)).chain(remark).min().unwrap_or(Nanos::MIN)
     }
 
-    /// The next event that may leave. At the end of input `horizon` is [`Nanos::MAX`].
-    pub fn next(&mut self, horizon: Nanos) -> Option<Event> {
-        let full = self.sides.iter().any(|side| side.waiting.len() > MOST_WAITING);
+    /// Nothing with a smaller key will come on this side; `held` is its earliest byte not yet decided.
+    fn past(&self, wire: usize, held: [Option<Interval>; 2]) -> Nanos {
+        let side = &self.sides[wire];
+        if !side.open {
+            return Nanos::MAX;
+        }
+        held[wire].map_or(Nanos::MAX, |held| held.hi).min(side.newest.max(side.heard_to))
+    }
+
+    /// The next event that may leave; at the `end` of input all may. Where keys are equal wire `>` comes
+    /// first and a remark last: so an event of `>` waits until `<` has reached its key, one of `<` until `>` is past it,
+    /// a remark until both are.
+    pub fn next(&mut self, held: [Option<Interval>; 2], end: bool) -> Option<Event> {
+        let all = end || self.sides.iter().any(|side| side.waiting.len() > MOST_WAITING);
         let key = |list: &VecDeque<(Nanos, Event)>| list.front().map(|(key, _)| *key);
         let [a, b] = [key(&self.sides[0].waiting), key(&self.sides[1].waiting)];
         let remark = key(&self.remarks);
         let first = [a, b, remark].into_iter().flatten().min()?;
-        // On one wire alone records are in order already; only the other wire can hold them back.
-        let alone = |wire: usize| !self.sides[1 - wire].open && self.sides[1 - wire].waiting.is_empty();
-        let list = if a == Some(first) {
-            (first <= horizon || full || alone(0)).then_some(&mut self.sides[0].waiting)
+        let past = [self.past(0, held), self.past(1, held)];
+        let (list, free) = if a == Some(first) {
+            (&mut self.sides[0].waiting, first <= past[1])
         } else if b == Some(first) {
-            (first <= horizon || full || alone(1)).then_some(&mut self.sides[1].waiting)
+            (&mut self.sides[1].waiting, first < past[0])
         } else {
-            (first <= horizon).then_some(&mut self.remarks)
+            (&mut self.remarks, first < past[0].min(past[1]))
         };
-        list?.pop_front().map(|(_, event)| event)
+        if all || free { list.pop_front().map(|(_, event)| event) } else { None }
     }
 }
 
@@ -139,7 +141,7 @@ mod tests {
         }
         // A line without an end, heard at 5, is given up only now.
         merge.add(Wire::FromDrive, event(Wire::FromDrive, 5));
-        let out = std::iter::from_fn(|| merge.next(Nanos::MAX));
+        let out = std::iter::from_fn(|| merge.next([None; 2], true));
         out.filter_map(|event| Some((event.wire?, event.at))).collect()
     }
 
@@ -155,7 +157,7 @@ mod tests {
         assert_eq!(merge.sure_to([None; 2]), 20);
         // A port that is gone vouches for nothing but its ticks.
         merge.set_open(Wire::FromDrive, false);
-        merge.next(Nanos::MAX);
+        merge.next([None; 2], true);
         assert_eq!(merge.sure_to([None; 2]), 50);
     }
 
