@@ -150,7 +150,7 @@ impl Tap {
         let Some(recorder) = self.recorder.take() else { return outcome };
         let status = recorder.finish();
         if let Some(trouble) = status.trouble() {
-            return Err(Failure::device(format!("{}: {trouble}", status.path().display())));
+            return Err(Failure::device(trouble));
         }
         outcome
     }
