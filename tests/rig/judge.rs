@@ -1,0 +1,165 @@
+//! Holds what wheeltap said of a run against what really happened.
+
+use wheeltap::engine::event::{Event, Frame, Happening};
+use wheeltap::rover::wheels::Wheel;
+use wheeltap_parsers::{Value, Wire};
+
+use crate::cases::{Case, Pins, Range};
+use crate::dump::Told;
+use crate::orders::{self, Order};
+use crate::run::Run;
+
+/// Every way in which wheeltap, or the rig, is wrong about this case.
+pub fn faults(case: &Case, run: &Run) -> Vec<String> {
+    let mut faults = Vec::new();
+    let orders = orders::sent(&run.truth, case.link);
+    tiles(run, &mut faults);
+    ordered(case, run, &orders, &mut faults);
+    meant(case, run, &mut faults);
+    lapses(case, run, &mut faults);
+    resets(run, &mut faults);
+    counts("finding", case.claims, &claims(run), &mut faults);
+    counts("damage", case.damage, &run.damage(), &mut faults);
+    faults
+}
+
+fn claims(run: &Run) -> Vec<(&'static str, u64)> {
+    run.findings.iter().map(|finding| (finding.id, finding.count)).collect()
+}
+
+/// Every byte of the tap is in exactly one event.
+fn tiles(run: &Run, faults: &mut Vec<String>) {
+    for wire in Wire::BOTH {
+        let mut next = 0;
+        for event in run.events.iter().filter(|event| event.wire == Some(wire) && event.len > 0) {
+            if event.offset != next {
+                faults.push(format!("{wire:?}: an event begins at {} and not at {next}: {event:?}", event.offset));
+            }
+            next = event.offset + event.len;
+        }
+        let heard = run.truth.tapped[wire.index()].len() as u64;
+        if next != heard && heard > 0 {
+            faults.push(format!("{wire:?}: the events cover {next} of {heard} bytes"));
+        }
+    }
+}
+
+/// The orders among the events.
+fn decoded(run: &Run) -> impl Iterator<Item = (&Event, &Frame)> {
+    run.events.iter().filter_map(|event| match &event.what {
+        Happening::Frame(frame) if event.wire == Some(Wire::ToDrive) => Some((event, frame)),
+        _ => None,
+    })
+}
+
+/// Ordered equals what was sent: no order that was not, none left out beyond what the case allows.
+fn ordered(case: &Case, run: &Run, orders: &[Order], faults: &mut Vec<String>) {
+    let mut found = vec![false; orders.len()];
+    for (event, frame) in decoded(run) {
+        // The stop bit is sampled half a bit before it ends; two clocks and the log's microseconds take the rest.
+        let near = orders.iter().position(|order| (event.at - order.at).abs() < 80_000);
+        match near {
+            Some(place) if is_same(frame, &orders[place]) => found[place] = true,
+            _ => faults.push(format!("never sent: at {} us, byte {}", event.at / 1000, event.offset)),
+        }
+    }
+    let lost = found.iter().filter(|found| !**found).count() as u64;
+    if !case.lost.contains(lost) {
+        faults.push(format!("{lost} of {} orders that were sent are missing, allowed {:?}", orders.len(), case.lost));
+    }
+    if orders.len() < 4 {
+        faults.push(format!("only {} orders were sent", orders.len()));
+    }
+}
+
+fn is_same(frame: &Frame, order: &Order) -> bool {
+    let numbers: Vec<i64> = frame.values.iter().filter_map(|value| if let Value::Int(n) = value { Some(n) } else { None }).collect();
+    frame.raw.bytes() == order.bytes && numbers.starts_with(&order.numbers)
+}
+
+/// How long after a change the drive board may still be at the order before.
+const SETTLES: i64 = 5_000_000;
+/// Shorter stretches are not measured.
+const SHORTEST: i64 = 60_000_000;
+
+/// Meant equals the pins at the wheel: signs exact, duty within one per cent.
+fn meant(case: &Case, run: &Run, faults: &mut Vec<String>) {
+    let Pins::As(odd) = case.pins else { return };
+    let mut changes = run.meant();
+    changes.push((run.truth.sent[0].last().map_or(0, |byte| byte.at), [0; 4]));
+    let mut judged = 0;
+    let mut odd_seen = [false; 4];
+    for pair in changes.windows(2) {
+        let (from, to) = (pair[0].0 + SETTLES, pair[1].0 - 1_000_000);
+        if to - from < SHORTEST {
+            continue;
+        }
+        for wheel in Wheel::ALL {
+            let meant = f64::from(pair[0].1[wheel.index()]) / 10.0;
+            let told = at_wheel(run, wheel, from, to);
+            let same = matches!(told, Told::Duty(duty) if (duty - meant).abs() <= 1.0 && (duty == 0.0 || duty.signum() == meant.signum()));
+            judged += 1;
+            odd_seen[wheel.index()] |= !same;
+            if !same && !odd.contains(&wheel) {
+                faults.push(format!("{} {} to {} us: meant {meant}, pins {told:?}", wheel.name(), from / 1000, to / 1000));
+            }
+        }
+    }
+    let healthy: Vec<&Wheel> = odd.iter().filter(|wheel| !odd_seen[wheel.index()]).collect();
+    if !healthy.is_empty() {
+        faults.push(format!("the planted fault does not show at {healthy:?}"));
+    }
+    if judged < 8 {
+        faults.push(format!("only {judged} stretches were measured"));
+    }
+}
+
+/// What the half bridge of this wheel was told, + towards the nose: the left side's motors are mounted mirrored.
+fn at_wheel(run: &Run, wheel: Wheel, from: i64, to: i64) -> Told {
+    match run.dump.told(&format!("wheel.{}", wheel.name().to_lowercase()), from, to) {
+        Told::Duty(duty) if matches!(wheel, Wheel::FL | Wheel::RL) => Told::Duty(-duty),
+        told => told,
+    }
+}
+
+/// Every certain lapse is a stop of all wheels within two milliseconds, and every stop without an order is a lapse.
+fn lapses(case: &Case, run: &Run, faults: &mut Vec<String>) {
+    let rests = run.dump.rests();
+    let lapses: Vec<&Event> =
+        run.events.iter().filter(|event| matches!(event.what, Happening::Lapse { certain: true })).collect();
+    for lapse in &lapses {
+        let near = rests.iter().map(|rest| (rest - lapse.at).abs()).min();
+        if case.stops && near.is_none_or(|away| away > 2_000_000) {
+            faults.push(format!("the lapse at {} us is {near:?} ns from any stop in the dump", lapse.at / 1000));
+        }
+        if !case.stops && near.is_some_and(|away| away <= 2_000_000) {
+            faults.push(format!("the drive board should have gone on after {} us", lapse.at / 1000));
+        }
+    }
+}
+
+/// Each reset that was done is named once, with its cause.
+fn resets(run: &Run, faults: &mut Vec<String>) {
+    for (kind, board) in [("brown-out", "command"), ("brown-out", "drive"), ("watchdog", "drive")] {
+        let done = run.truth.resets.iter().filter(|(k, b, _)| k == kind && b == board).count() as u64;
+        let id = format!("reset-{kind}");
+        let named = run.findings.iter().filter(|finding| finding.id == id && finding.says.contains(board));
+        let said: u64 = named.map(|finding| finding.count).sum();
+        if done != said {
+            faults.push(format!("{done} resets ({kind}, {board} board) were done and {said} named"));
+        }
+    }
+}
+
+/// Exactly these ids, each this often.
+fn counts(what: &str, wanted: &[(&str, Range)], found: &[(&'static str, u64)], faults: &mut Vec<String>) {
+    for (id, range) in wanted {
+        let count: u64 = found.iter().filter(|(other, _)| other == id).map(|(_, count)| count).sum();
+        if !range.contains(count) {
+            faults.push(format!("{what} `{id}` {count} times, wanted {range:?}"));
+        }
+    }
+    for (id, count) in found.iter().filter(|(id, _)| !wanted.iter().any(|(other, _)| other == id)) {
+        faults.push(format!("{what} `{id}` {count} times must not be said here"));
+    }
+}
