@@ -18,7 +18,7 @@
 
 enum { WRONG_CHECK = 1, NOT_A_CUE = 2, OUT_OF_RANGE = 4, UNKNOWN_VERB = 8, SCALED = 0x80 };
 
-static char line[64];
+static char line[96];
 static uint8_t length, too_long;
 static int16_t last_seq;
 
@@ -69,11 +69,11 @@ void reader_lapsed(void)
 #endif
 }
 
-/* A line that does not begin with a cue but holds one behind foreign text is refused by that cue's number. */
+/* A line that does not begin with a cue, or is too long, is refused by the number of the last cue in it. */
 static void refuse_glued(void)
 {
     for (uint8_t at = length; at-- > 1;) {
-        int16_t seq = line[at] == 'c' && line[at - 1] == ' ' ? text_read(line + at + 1, 3) : -1;
+        int16_t seq = line[at] == 'c' ? text_read(line + at + 1, 3) : -1;
         if (seq >= 0)
             return answer(seq, "nay", NOT_A_CUE);
     }
@@ -103,6 +103,10 @@ static void obey(int16_t seq)
     } else if (strncmp(line + 9, "hlt", 3)) {
         return answer(seq, "nay", UNKNOWN_VERB);
     }
+#ifdef FAULT_REFUSES /* any turn is refused, for no reason that the wire could show */
+    if (t != 0)
+        return answer(seq, "nay", OUT_OF_RANGE);
+#endif
 #ifdef FAULT_HANGS /* a strafe to the left with a turn in it never returns; the watchdog has to */
     if (s > 0 && t != 0)
         for (;;)

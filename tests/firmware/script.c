@@ -7,7 +7,7 @@ const move script[] = {
     { 0, 0, 0, 0, 200, "pace,180" },
     { 0, 0, 0, 0, 600, "way,ahead" },
     { 0, 0, 0, 0, 300, "way,rest" },
-    { 0, 0, 0, 0, 600, "way,port" },
+    { 0, 0, 0, 0, 1300, "way,port" },
     { 0, 0, 0, 0, 300, "way,rest" },
 #else
     { 0, 0, 0, 0, 200, "way,rest" },

@@ -4,7 +4,7 @@
  * - it counts eleven bits a byte: ten are 8N1;
  * - it hands a received byte over one byte time late, and keeps 64: the chip keeps two and one in its shift register
  *   (data sheet, chapter USART0, receive buffer);
- * - asleep it jumps to its next timer: a timer of ours ends each quantum;
+ * - asleep it jumps to its next timer: a timer of ours comes every ten microseconds;
  * - a low level at PD2 or PD3 costs a timer a cycle: strict level triggering is switched off, after every reset. */
 #include "chip.h"
 
@@ -45,11 +45,21 @@ ps chip_now(const chip *chip)
     return at_cycle(chip, chip->avr->cycle);
 }
 
-ps chip_bit(const chip *chip)
+static avr_cycle_count_t bit_cycles(const chip *chip)
 {
     const uint8_t *data = chip->avr->data;
-    uint32_t divisor = (data[chip->uart->ubrrl.reg] | (data[chip->uart->ubrrh.reg] & 15) << 8) + 1;
-    return at_cycle(chip, (avr_cycle_count_t)divisor * chip_samples(chip));
+    unsigned divisor = (data[chip->uart->ubrrl.reg] | (data[chip->uart->ubrrh.reg] & 15) << 8) + 1;
+    return divisor * chip_samples(chip);
+}
+
+static avr_cycle_count_t byte_cycles(const chip *chip)
+{
+    return 10 * bit_cycles(chip);
+}
+
+ps chip_bit(const chip *chip)
+{
+    return at_cycle(chip, bit_cycles(chip));
 }
 
 int chip_samples(const chip *chip)
@@ -64,10 +74,18 @@ static void byte_out(avr_irq_t *irq, uint32_t value, void *param)
     chip->sends(chip, chip_now(chip), value, chip->param);
 }
 
+/* Comes again and again, so that sleep never goes past it; a reset drops it. */
+static avr_cycle_count_t heartbeat(avr_t *avr, avr_cycle_count_t when, void *param)
+{
+    (void)param;
+    return when + avr->frequency / 100000;
+}
+
 static void after_reset(chip *chip)
 {
     avr_extint_set_strict_lvl_trig(chip->avr, 0, 0);
     avr_extint_set_strict_lvl_trig(chip->avr, 1, 0);
+    avr_cycle_timer_register(chip->avr, 1, heartbeat, NULL);
 }
 
 void chip_load(chip *chip, const char *name, const char *elf, uint32_t hertz)
@@ -97,14 +115,6 @@ void chip_load(chip *chip, const char *name, const char *elf, uint32_t hertz)
     after_reset(chip);
 }
 
-static avr_cycle_count_t heartbeat(avr_t *avr, avr_cycle_count_t when, void *param)
-{
-    (void)avr;
-    (void)when;
-    (void)param;
-    return 0;
-}
-
 static void release(chip *chip)
 {
     chip->held_until = 0;
@@ -128,10 +138,9 @@ void chip_run(chip *chip, ps until)
     }
     if (avr->cycle >= target)
         return;
-    avr_cycle_timer_register(avr, target - avr->cycle, heartbeat, NULL);
     while (avr->cycle < target) {
         avr_run_t before = avr->run;
-        chip->uart->cycles_per_byte = (chip_bit(chip) * 10 * chip->hertz + 500000000000) / 1000000000000;
+        chip->uart->cycles_per_byte = byte_cycles(chip);
         int state = avr_run(avr);
         if (state == cpu_Crashed || state == cpu_Done) {
             fprintf(stderr, "the program of the %s board stopped by itself\n", chip->name);
@@ -141,8 +150,6 @@ void chip_run(chip *chip, ps until)
         if (before != avr->run && avr->cycle && avr_regbit_get(avr, avr->reset_flags.wdrf)) {
             chip->was_reset = 1;
             after_reset(chip);
-            if (avr->cycle < target)
-                avr_cycle_timer_register(avr, target - avr->cycle, heartbeat, NULL);
         }
     }
 }
@@ -169,5 +176,5 @@ void chip_receive(chip *chip, uint8_t byte, uint8_t framing_error)
     uart->cycles_per_byte = 1;
     avr_irq_t *in = avr_io_getirq(chip->avr, AVR_IOCTL_UART_GETIRQ('0'), UART_IRQ_INPUT);
     avr_raise_irq(in, byte | (framing_error ? UART_INPUT_FE : 0));
-    uart->cycles_per_byte = (chip_bit(chip) * 10 * chip->hertz + 500000000000) / 1000000000000;
+    uart->cycles_per_byte = byte_cycles(chip);
 }

@@ -33,7 +33,7 @@ void chip_brown_out(chip *chip, ps at, ps length);
 void chip_receive(chip *chip, uint8_t byte, uint8_t framing_error);
 /* When this chip's present cycle is. */
 ps chip_now(const chip *chip);
-/* How long one bit lasts by its own divisor; 0 before the program has set it. */
+/* How long one bit lasts by its own divisor. */
 ps chip_bit(const chip *chip);
 /* Samples its receiver takes of each bit. */
 int chip_samples(const chip *chip);

@@ -15,6 +15,10 @@ pub struct Dump {
     wires: BTreeMap<String, Vec<(i64, Level)>>,
 }
 
+/// A little more than one period of the pulses, nanoseconds: a stretch is trimmed to whole periods where it pulses at
+/// both of its ends.
+const PERIOD: i64 = 1_100_000;
+
 /// What a half bridge was told over a stretch of time.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Told {
@@ -63,7 +67,7 @@ impl Dump {
         let name = |input| format!("{scope}.{input}");
         let rising = self.edges(&name("en"), from, to, Level::High);
         let (from, to) = match rising[..] {
-            [first, .., last] => (first, last),
+            [first, .., last] if first - from < PERIOD && to - last < PERIOD => (first, last),
             _ => (from, to),
         };
         let mut instants = vec![from];
@@ -154,5 +158,7 @@ mod tests {
         let dump = Dump::read(&text);
         assert_eq!(dump.told("wheel.fl", 100_000, 15_300_000), Told::Duty(-25.0));
         assert_eq!(dump.told("wheel.fl", 0, 9), Told::Open);
+        // Pulses for 19.25 of 40 ms: no trimming, or a stop in mid-stretch would not show.
+        assert_eq!(dump.told("wheel.fl", 500, 40_000_500), Told::Duty(-12.5));
     }
 }

@@ -10,7 +10,7 @@ const char *const options_help =
     "command-clock=HZ      clock of the command board, drive-clock=HZ of the drive board; 16000000 without it\n"
     "tap-rate=BAUD         rate of the tap's receivers, 115200 without it\n"
     "one-wire=1            only wire > is tapped\n"
-    "cut=MS                the lead of wire > breaks, before the tap\n"
+    "cut=MS                the lead of wire > breaks, before the tap; deaf=MS: behind it\n"
     "command-sags=MS       brown-out of the command board for 20 ms; drive-sags=MS of the drive board\n"
     "noise=N               bits turned over on wire >, per million; by-duty=1: only while an enable is high\n"
     "seed=N                of that noise\n"
@@ -33,6 +33,7 @@ static int take(options *options, const char *key, const char *value)
     } keys[] = {
         { "length", &options->length, 0, 0 },
         { "cut", &options->cut_at, 0, 0 },
+        { "deaf", &options->deaf_at, 0, 0 },
         { "command-sags", &options->command_sags_at, 0, 0 },
         { "drive-sags", &options->drive_sags_at, 0, 0 },
         { "command-clock", 0, &options->command_hertz, 0 },

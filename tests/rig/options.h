@@ -9,7 +9,7 @@ typedef struct {
     uint32_t command_hertz, drive_hertz;
     uint32_t tap_rate;
     uint8_t one_wire;
-    ps cut_at, command_sags_at, drive_sags_at;
+    ps cut_at, deaf_at, command_sags_at, drive_sags_at;
     uint32_t noise; /* chance of each bit on wire >, per million */
     uint8_t noise_by_duty;
     uint64_t seed;

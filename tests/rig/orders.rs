@@ -58,12 +58,9 @@ fn is_end(link: Link, byte: u8) -> bool {
 /// The order that these bytes end with.
 fn order(bytes: &[Byte], link: Link) -> Option<Order> {
     let length = match link {
-        Link::Cue => 45,
+        Link::Cue => 45 + usize::from(bytes.iter().rev().nth(1).is_some_and(|byte| byte.byte == b'\r')),
         Link::Stave => 11,
-        Link::Plain => {
-            let line = bytes[..bytes.len() - 1].iter().rev().take_while(|byte| byte.byte != b'\n').count();
-            line + 1
-        }
+        Link::Plain => last_plain(bytes)?,
     };
     let bytes = bytes.get(bytes.len().checked_sub(length)?..)?;
     let raw: Vec<u8> = bytes.iter().map(|byte| byte.byte).collect();
@@ -75,10 +72,20 @@ fn order(bytes: &[Byte], link: Link) -> Option<Order> {
     Some(Order { at: bytes.last()?.at, begins: bytes.first()?.at, bytes: raw, numbers })
 }
 
+/// How long the last plain line is; it may stand behind foreign text, or behind a line without an end mark.
+fn last_plain(bytes: &[Byte]) -> Option<usize> {
+    let before = bytes[..bytes.len() - 1].iter().rposition(|byte| byte.byte == b'\n').map_or(0, |end| end + 1);
+    let line: Vec<u8> = bytes[before..].iter().map(|byte| byte.byte).collect();
+    let begins = |word: &str| line.windows(word.len()).rposition(|window| window == word.as_bytes());
+    let begin = ["way,", "pace,", "lamp,"].into_iter().filter_map(begins).max()?;
+    Some(line.len() - begin)
+}
+
 /// seq, panel, f, s, t, gear: by their places in `c042 p17 drv f+030 s-065 t+000 g2 d30 #A93D.`
 fn cue(raw: &[u8]) -> Option<Vec<i64>> {
     let text = std::str::from_utf8(raw).ok()?;
-    let places = [(0, 'c', 1..4), (5, 'p', 6..8), (13, 'f', 14..18), (19, 's', 20..24), (25, 't', 26..30), (31, 'g', 32..33)];
+    let places =
+        [(0, 'c', 1..4), (5, 'p', 6..8), (13, 'f', 14..18), (19, 's', 20..24), (25, 't', 26..30), (31, 'g', 32..33)];
     let number = |(at, letter, digits): &(usize, char, std::ops::Range<usize>)| {
         (text.chars().nth(*at) == Some(*letter)).then(|| text.get(digits.clone())?.parse().ok()).flatten()
     };

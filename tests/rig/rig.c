@@ -49,8 +49,8 @@ static void sends(chip *chip, ps at, uint8_t byte, void *param)
 static void at_drive(void *param, ps at, uint8_t byte, uint8_t framing_error)
 {
     rig *rig = param;
-    (void)at;
-    chip_receive(&rig->drive, byte, framing_error);
+    if (!rig->options.deaf_at || at < rig->options.deaf_at)
+        chip_receive(&rig->drive, byte, framing_error);
 }
 
 static void at_command(void *param, ps at, uint8_t byte, uint8_t framing_error)

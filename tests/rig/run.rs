@@ -28,9 +28,7 @@ pub struct Run {
 /// Builds and runs the case, and lets wheeltap read the log.
 pub fn run(tools: &ToolChain, case: &Case) -> Run {
     let folder = tools.folder(case.name);
-    let program = |board, macros: &[&'static str]| {
-        tools.program(board, &[&[case.link.macro_name()], macros].concat())
-    };
+    let program = |board, macros: &[&'static str]| tools.program(board, &[&[case.link.macro_name()], macros].concat());
     let programs = [program(Board::Command, case.command), program(Board::Drive, case.drive)];
     tools.drive(&programs, &folder, case.rig);
     let read = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap();
