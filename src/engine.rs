@@ -237,12 +237,11 @@ impl Engine {
     /// Lets out what may leave; `end` is the end of the session when it has come.
     fn drain(&mut self, end: Option<Nanos>) {
         let held = [0, 1].map(|wire: usize| self.decoders[wire].as_ref().and_then(Decoder::held_since));
-        let horizon = if end.is_some() { Nanos::MAX } else { self.merge.horizon(held) };
-        while let Some(event) = self.merge.next(horizon) {
+        while let Some(event) = self.merge.next(held, end.is_some()) {
             self.timers(event.span.lo);
             self.take(event);
         }
-        self.timers(end.unwrap_or(horizon));
+        self.timers(end.unwrap_or_else(|| self.merge.sure_to(held)));
     }
 
     /// Rules see the event, it is kept for showing, and it goes out.
@@ -304,7 +303,14 @@ fn event_of(record: &Record<'_>) -> Event {
             if glued {
                 flags.set(event::Flag::Glued);
             }
-            Happening::Frame(Frame { kind, values: Values::new(values), flags, raw: Raw::new(bytes), meant: None })
+            Happening::Frame(Frame {
+                kind,
+                values: Values::new(values),
+                flags,
+                raw: Raw::new(bytes),
+                meant: None,
+                confirmed: None,
+            })
         }
         What::Damage { cause, kind, excerpt } => Happening::Damage { cause, kind, raw: excerpt.into(), obeyed: false },
         What::Text { class, excerpt } => Happening::Text { class, raw: excerpt.into() },

@@ -81,6 +81,12 @@ impl Flow {
         self.loose.take(len, &mut self.carry, &mut self.outlet, &plan.profile.start_up, sink);
     }
 
+    /// The next `len` bytes are noise, whatever they look like.
+    pub(crate) fn noise(&mut self, len: usize, plan: &Plan, sink: &mut impl Sink) {
+        self.end_loose(plan, sink);
+        self.outlet.noise(&mut self.carry, len, sink);
+    }
+
     /// The line of loose bytes ends here.
     pub(crate) fn end_loose(&mut self, plan: &Plan, sink: &mut impl Sink) {
         self.loose.end(&mut self.carry, &mut self.outlet, &plan.profile.start_up, sink);

@@ -32,6 +32,7 @@ fn wheel(wheel: Wheel, meant: Option<i32>) -> WheelState {
         wheel,
         ordered: None,
         meant,
+        confirmed: None,
         proven: meant.is_some() && wheel != Wheel::RR,
         rollers: match wheel {
             Wheel::FL | Wheel::RR => RollerHand::Back,

@@ -83,6 +83,7 @@ impl Engine {
             wheel,
             ordered: state.and_then(RoverState::ordered).map(of),
             meant,
+            confirmed: state.and_then(RoverState::confirmed).map(of),
             proven: false,
             rollers: roller_hand(wheel),
             inputs: wiring.and_then(|wiring| meant.map(|duty| inputs(duty, wiring.inverted))),

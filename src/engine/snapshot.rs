@@ -86,6 +86,8 @@ pub struct WheelState {
     pub ordered: Option<Duty>,
     /// The duty the rover file says the drive board makes of the orders; `None` before the first order.
     pub meant: Option<Duty>,
+    /// The duty that the drive board itself says it set: its own report, or its answer that it obeys.
+    pub confirmed: Option<Duty>,
     /// A person saw this wheel obey this move: `meant` may be drawn solid.
     pub proven: bool,
     /// How its rollers should run, seen from above.

@@ -93,7 +93,7 @@ fn read(file: &str, text: &str, root: &Table<'_>) -> Option<RoverFile> {
     let moves = meaning::moves(root);
     let machine = machine::read(root);
     let format = format::read(root);
-    let rest = meaning::read(root, &frames, moves);
+    let rest = meaning::read(root, frames.as_deref(), moves);
     let (name, version, boards) = rover.map(|table| names(&table))?;
     let (rate, cadence) = link.map(|table| link_settings(&table))?;
     let (frames, meaning) = (frames?, rest?);

@@ -31,6 +31,9 @@ pub struct Show {
     pub status: Box<dyn Fn() -> Status + Send>,
 }
 
+/// Takes a remark on its way to the recorder and the engine.
+pub type TakesNote = Box<dyn Fn(&str) + Send>;
+
 /// How a source is followed.
 pub struct Follow {
     /// The beginning on the wall clock; inputs are held back until their time when `paced`.
@@ -44,7 +47,7 @@ pub struct Follow {
     /// What the person asks for; `None` without a console.
     pub wishes: Option<Receiver<Wish>>,
     /// Takes a remark; `None` when it goes straight into the engine.
-    pub note: Option<Box<dyn Fn(&str) + Send>>,
+    pub note: Option<TakesNote>,
 }
 
 impl Follow {
@@ -108,11 +111,7 @@ impl Follow {
 
     /// Holds an input back until its time; false when asked to end meanwhile.
     fn wait_for(&self, input: &Input<'_>) -> bool {
-        let due = match *input {
-            Input::Chunk(chunk) => chunk.hi,
-            Input::Tick(at) | Input::Note { at, .. } => at,
-            Input::PortGone { at, .. } | Input::PortBack { at, .. } | Input::Lost { at, .. } => at,
-        };
+        let due = input.at();
         loop {
             if self.over() {
                 return false;

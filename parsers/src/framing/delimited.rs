@@ -80,7 +80,7 @@ impl Delimited {
             self.head(len, false, plan, flow, sink);
             self.end_stretch(plan, flow, sink);
         } else {
-            let spare = flow.rest().len().saturating_sub(plan.profile.longest);
+            let spare = flow.rest().len().saturating_sub(plan.profile.longest.max(1));
             self.shed |= spare > 0;
             flow.loose(spare, plan, sink);
             self.searched = flow.rest().len();
@@ -103,8 +103,8 @@ impl Delimited {
     /// End bytes with nothing between them, all at once; the last of them stays where it may begin a frame.
     fn idle_ends(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let ends = flow.rest().iter().take_while(|byte| **byte == self.code.end()).count();
-        flow.loose(ends - usize::from(self.code.may_begin()), plan, sink);
-        self.end_stretch(plan, flow, sink);
+        flow.noise(ends - usize::from(self.code.may_begin()), plan, sink);
+        self.searched = 0;
     }
 
     /// The next `len` bytes end with an end byte.
@@ -163,6 +163,9 @@ impl Delimited {
     /// The next `len` bytes are no intact frame. `ended`: they hold the end byte.
     fn head(&mut self, len: usize, ended: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let bytes = flow.rest().get(..len).unwrap_or_default();
+        if bytes.is_empty() {
+            return;
+        }
         match self.diagnose(bytes, ended, plan) {
             Some(damage) if !self.shed => flow.damage(len, damage, false, plan, sink),
             _ => flow.loose(len, plan, sink),

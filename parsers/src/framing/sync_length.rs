@@ -115,6 +115,7 @@ impl SyncLength {
         closing: bool,
         plan: &Plan,
     ) -> Verdict {
+        let claim = claim.max(spend);
         let Some(body) = rest.get(self.sync.len()..claim) else {
             if closing {
                 return Verdict::Broken { spend, cause: Cause::Truncated, kind: Some(kind), claim };
@@ -130,7 +131,9 @@ impl SyncLength {
     }
 
     fn fixed(&mut self, rest: &[u8], len: usize, closing: bool, plan: &Plan) -> Verdict {
-        let body = rest.get(self.sync.len()..).unwrap_or_default();
+        let Some(body) = rest.get(self.sync.len()..rest.len().min(len.max(self.sync.len()))) else {
+            return Verdict::More;
+        };
         let Some(begun) = begun(body, plan) else {
             return if self.sync.is_empty() {
                 Verdict::Loose
