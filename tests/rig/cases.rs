@@ -57,6 +57,14 @@ pub struct Case {
     pub wrong_today: &'static [&'static str],
 }
 
+impl Case {
+    /// How late a byte can come to the tap's program, nanoseconds: the adapter's timer and one frame of its bus.
+    pub fn latency(&self) -> i64 {
+        let adapter = self.rig.iter().find_map(|option| option.strip_prefix("adapter=")).map(str::parse::<i64>);
+        adapter.map_or(0, |ms| (ms.unwrap() + 1) * 1_000_000)
+    }
+}
+
 /// A sound run of the cue line.
 const SOUND: Case = Case {
     name: "",
@@ -81,6 +89,10 @@ const CLEAN: &[Case] = &[
     Case { name: "clean-stave", link: Link::Stave, ..SOUND },
     Case { name: "clean-plain", ..SOUND_PLAIN },
     Case { name: "one-wire-tapped", rig: &["one-wire=1"], ..SOUND },
+    // Reads on a grid of 16 ms look bunched and late; the rover is neither.
+    Case { name: "clean-cue-behind-an-adapter", rig: &["adapter=16"], ..SOUND },
+    Case { name: "clean-stave-behind-an-adapter", link: Link::Stave, rig: &["adapter=16"], ..SOUND },
+    Case { name: "clean-plain-behind-an-adapter", rig: &["length=6500", "adapter=16"], ..SOUND_PLAIN },
 ];
 
 /// Every case.

@@ -142,6 +142,8 @@ fn names(head: &str) -> BTreeMap<String, String> {
 
 #[cfg(test)]
 mod tests {
+    use std::fmt::Write;
+
     use super::*;
 
     /// Written by hand after the example in clause 18: 1 ns units, one wheel, 250 us on and 750 us off.
@@ -153,7 +155,8 @@ mod tests {
              #0\n$dumpvars\nz!\nz%\nz&\n$end\n#10\n0!\n1%\n0&\n",
         );
         for period in 0..20 {
-            text += &format!("#{}\n1&\n#{}\n0&\n", 1_000_000 * period + 500, 1_000_000 * period + 250_500);
+            let rises = 1_000_000 * period + 500;
+            write!(text, "#{rises}\n1&\n#{}\n0&\n", rises + 250_000).unwrap();
         }
         let dump = Dump::read(&text);
         assert_eq!(dump.told("wheel.fl", 100_000, 15_300_000), Told::Duty(-25.0));

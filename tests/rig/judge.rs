@@ -17,7 +17,7 @@ pub fn faults(case: &Case, run: &Run) -> Vec<String> {
     ordered(case, run, &orders, &mut faults);
     meant(case, run, &mut faults);
     lapses(case, run, &mut faults);
-    told_lapses(run, &mut faults);
+    told_lapses(case, run, &mut faults);
     resets(run, &mut faults);
     counts("finding", case.claims, &claims(run), &mut faults);
     counts("damage", case.damage, &run.damage(), &mut faults);
@@ -32,6 +32,30 @@ fn known(case: &Case, faults: Vec<String>) -> Vec<String> {
     new.chain(healed).collect()
 }
 
+/// The first two lines of the command board's start-up text.
+const START_UP: u64 = 67;
+
+/// What is wrong with the bytes alone, when times are those of a computer's wall clock.
+pub fn faults_of_bytes(case: &Case, run: &Run) -> Vec<String> {
+    let mut faults = Vec::new();
+    // A port is emptied when listening begins: some of the start-up text may go with that, no more.
+    let missing = run.truth.tapped[Wire::ToDrive.index()].len() as u64 - tiled(run, Wire::ToDrive, &mut faults);
+    if missing > START_UP {
+        faults.push(format!("{missing} bytes are missing"));
+    }
+    let sent = orders::sent(&run.truth, case.link);
+    let decoded: Vec<&Frame> = decoded(run).map(|(_, frame)| frame).collect();
+    if sent.len() < 20 || sent.len() != decoded.len() {
+        faults.push(format!("{} orders were sent and {} decoded", sent.len(), decoded.len()));
+    }
+    let differ = decoded.iter().zip(&sent).filter(|(frame, order)| !is_same(frame, order)).count();
+    if differ > 0 {
+        faults.push(format!("{differ} orders differ from what was sent"));
+    }
+    counts("damage", case.damage, &run.damage(), &mut faults);
+    faults
+}
+
 fn claims(run: &Run) -> Vec<(&'static str, u64)> {
     run.findings.iter().map(|finding| (finding.id, finding.count)).collect()
 }
@@ -39,18 +63,24 @@ fn claims(run: &Run) -> Vec<(&'static str, u64)> {
 /// Every byte of the tap is in exactly one event.
 fn tiles(run: &Run, faults: &mut Vec<String>) {
     for wire in Wire::BOTH {
-        let mut next = 0;
-        for event in run.events.iter().filter(|event| event.wire == Some(wire) && event.len > 0) {
-            if event.offset != next {
-                faults.push(format!("{wire:?}: an event begins at {} and not at {next}: {event:?}", event.offset));
-            }
-            next = event.offset + event.len;
-        }
+        let next = tiled(run, wire, faults);
         let heard = run.truth.tapped[wire.index()].len() as u64;
         if next != heard && heard > 0 {
             faults.push(format!("{wire:?}: the events cover {next} of {heard} bytes"));
         }
     }
+}
+
+/// How many bytes the events of this wire tile.
+fn tiled(run: &Run, wire: Wire, faults: &mut Vec<String>) -> u64 {
+    let mut next = 0;
+    for event in run.events.iter().filter(|event| event.wire == Some(wire) && event.len > 0) {
+        if event.offset != next {
+            faults.push(format!("{wire:?}: an event begins at {} and not at {next}: {event:?}", event.offset));
+        }
+        next = event.offset + event.len;
+    }
+    next
 }
 
 /// The orders among the events.
@@ -65,11 +95,12 @@ fn decoded(run: &Run) -> impl Iterator<Item = (&Event, &Frame)> {
 fn ordered(case: &Case, run: &Run, orders: &[Order], faults: &mut Vec<String>) {
     let mut found = vec![false; orders.len()];
     for (event, frame) in decoded(run) {
-        // The stop bit is sampled half a bit before it ends; two clocks and the log's microseconds take the rest.
-        let near = orders.iter().position(|order| (event.at - order.at).abs() < 80_000);
+        // The stop bit is sampled half a bit before it ends, and the log has microseconds.
+        let (from, to) = (event.span.lo - 1_000, event.span.hi + 8_000);
+        let near = orders.iter().position(|order| (from..=to).contains(&order.at) && is_same(frame, order));
         match near {
-            Some(place) if is_same(frame, &orders[place]) => found[place] = true,
-            _ => faults.push(format!("never sent: at {} us, byte {}", event.at / 1000, event.offset)),
+            Some(place) => found[place] = true,
+            None => faults.push(format!("never sent: at {} us, byte {}", event.at / 1000, event.offset)),
         }
     }
     for (order, found) in orders.iter().zip(found) {
@@ -112,7 +143,7 @@ fn meant(case: &Case, run: &Run, faults: &mut Vec<String>) {
     let mut judged = 0;
     let mut odd_seen = [false; 4];
     for pair in changes.windows(2) {
-        let (from, to) = (pair[0].0 + SETTLES, pair[1].0 - 1_000_000);
+        let (from, to) = (pair[0].0 + SETTLES, pair[1].0 - 1_000_000 - case.latency());
         let off = run.truth.resets.iter().any(|(_, board, at)| board == "drive" && from < at + OFF && to > at - OFF);
         if to - from < SHORTEST || off {
             continue;
@@ -157,7 +188,7 @@ fn lapses(case: &Case, run: &Run, faults: &mut Vec<String>) {
         run.events.iter().filter(|event| matches!(event.what, Happening::Lapse { certain: true })).collect();
     for lapse in &lapses {
         let near = rests.iter().map(|rest| (rest - lapse.at).abs()).min();
-        if case.stops && near.is_none_or(|away| away > 2_000_000) {
+        if case.stops && near.is_none_or(|away| away > 2_000_000 + case.latency()) {
             faults.push(format!("the lapse at {} us is {near:?} ns from any stop in the dump", lapse.at / 1000));
         }
         if !case.stops && near.is_some_and(|away| away <= 2_000_000) {
@@ -167,13 +198,13 @@ fn lapses(case: &Case, run: &Run, faults: &mut Vec<String>) {
 }
 
 /// Every lapse that the drive board told is one of wheeltap's too, certain or possible.
-fn told_lapses(run: &Run, faults: &mut Vec<String>) {
+fn told_lapses(case: &Case, run: &Run, faults: &mut Vec<String>) {
     let sent = &run.truth.sent[Wire::FromDrive.index()];
     let told = sent.windows(8).filter(|bytes| bytes.iter().map(|byte| byte.byte).eq(*b"=lapsed "));
     let lapses: Vec<i64> =
         run.events.iter().filter(|event| matches!(event.what, Happening::Lapse { .. })).map(|event| event.at).collect();
     for at in told.map(|bytes| bytes[0].at) {
-        if !lapses.iter().any(|lapse| (lapse - at).abs() < 4_000_000) {
+        if !lapses.iter().any(|lapse| (lapse - at).abs() < 4_000_000 + case.latency()) {
             faults.push(format!("the drive board told a lapse at {} us and wheeltap saw none", at / 1000));
         }
     }

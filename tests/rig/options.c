@@ -9,6 +9,8 @@ const char *const options_help =
     "length=MS             how long the run lasts, 5000 without it\n"
     "command-clock=HZ      clock of the command board, drive-clock=HZ of the drive board; 16000000 without it\n"
     "tap-rate=BAUD         rate of the tap's receivers, 115200 without it\n"
+    "adapter=MS            the tap's adapter hands its bytes over this often; at once without it\n"
+    "live=1                pseudo-terminals at the pace of the wall clock, too; names on standard output\n"
     "one-wire=1            only wire > is tapped\n"
     "cut=MS                the lead of wire > breaks, before the tap; deaf=MS: behind it\n"
     "command-sags=MS       brown-out of the command board for 20 ms; drive-sags=MS of the drive board\n"
@@ -41,6 +43,8 @@ static int take(options *options, const char *key, const char *value)
         { "tap-rate", 0, &options->tap_rate, 0 },
         { "noise", 0, &options->noise, 0 },
         { "by-duty", 0, 0, &options->noise_by_duty },
+        { "adapter", &options->adapter, 0, 0 },
+        { "live", 0, 0, &options->live },
         { "one-wire", 0, 0, &options->one_wire },
     };
     for (unsigned place = 0; place < sizeof keys / sizeof *keys; place++) {

@@ -8,7 +8,8 @@ typedef struct {
     ps length;
     uint32_t command_hertz, drive_hertz;
     uint32_t tap_rate;
-    uint8_t one_wire;
+    uint8_t one_wire, live;
+    ps adapter; /* it hands its bytes over on this grid; 0: at once */
     ps cut_at, deaf_at, command_sags_at, drive_sags_at;
     uint32_t noise; /* chance of each bit on wire >, per million */
     uint8_t noise_by_duty;

@@ -13,6 +13,7 @@
 
 #include "chip.h"
 #include "dump.h"
+#include "live.h"
 #include "loom.h"
 #include "noise.h"
 #include "options.h"
@@ -29,6 +30,7 @@ typedef struct {
     wire to_drive, from_drive;
     receiver at_command, at_drive;
     tap taps[2];
+    live live;
     noise noise;
     loom loom;
     pins pins;
@@ -100,6 +102,7 @@ static void start(rig *rig, char **files)
     receiver_start(&rig->at_command, &rig->from_drive, at_command, rig);
     tap_start(&rig->taps[0], &rig->to_drive, '>', rig->truth);
     tap_start(&rig->taps[1], &rig->from_drive, '<', rig->truth);
+    rig->taps[0].adapter = rig->taps[1].adapter = rig->options.adapter;
     pins_start(&rig->pins, &rig->drive, pins_changed, rig);
 }
 
@@ -142,18 +145,29 @@ int main(int count, char **words)
     }
     options_read(&rig.options, count - 4, words + 4);
     start(&rig, words + 1);
+    if (rig.options.live) {
+        live_start(&rig.live);
+        for (int place = 0; place < 2; place++)
+            rig.taps[place].live = rig.live.masters[place];
+    }
     ps now = 0;
-    while (now < rig.options.length)
+    while (now < rig.options.length) {
         step(&rig, now += QUANTUM);
+        if (rig.options.live)
+            live_pace(&rig.live, now);
+    }
     for (int place = 0; place < 2; place++)
         tap_finish(&rig.taps[place]);
     char path[4096];
     snprintf(path, sizeof path, "%s/tap.jsonl", words[3]);
-    tap_write(path, rig.options.tap_rate);
+    tap_write(path, rig.options.tap_rate, rig.options.adapter);
     dump_close(&rig.dump, now);
     fprintf(rig.truth, "noise %u\n", rig.noise.hits);
     fprintf(rig.truth, "framing-errors %u %u\n", rig.taps[0].framing_errors, rig.taps[1].framing_errors);
     fprintf(rig.truth, "overruns %u %u\n", rig.command.overruns, rig.drive.overruns);
     fprintf(rig.truth, "end %lld\n", (long long)(now / 1000));
-    return fclose(rig.truth) ? 3 : 0;
+    int failed = fclose(rig.truth);
+    if (rig.options.live)
+        live_finish(&rig.live);
+    return failed ? 3 : 0;
 }

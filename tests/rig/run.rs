@@ -25,11 +25,10 @@ pub struct Run {
     pub findings: Vec<Finding>,
 }
 
-/// Builds and runs the case, and lets wheeltap read the log.
-pub fn run(tools: &ToolChain, case: &Case) -> Run {
-    let folder = tools.folder(case.name);
-    let program = |board, macros: &[&'static str]| tools.program(board, &[&[case.link.macro_name()], macros].concat());
-    let programs = [program(Board::Command, case.command), program(Board::Drive, case.drive)];
+/// Builds and runs the case, and lets wheeltap read the log; its files are kept in a folder of this group.
+pub fn run(tools: &ToolChain, case: &Case, group: &str) -> Run {
+    let folder = tools.folder(group, case.name);
+    let programs = programs(tools, case);
     tools.drive(&programs, &folder, case.rig);
     let read = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap();
     let log = folder.join("tap.jsonl");
@@ -37,7 +36,14 @@ pub fn run(tools: &ToolChain, case: &Case) -> Run {
     Run { truth: Truth::read(&read("truth.txt")), dump: Dump::read(&read("pins.vcd")), log, events, findings }
 }
 
-fn listen(log: &std::path::Path, rover: &str) -> (Vec<Event>, Vec<Finding>) {
+/// The programs of both boards.
+pub fn programs(tools: &ToolChain, case: &Case) -> [PathBuf; 2] {
+    let program = |board, macros: &[&'static str]| tools.program(board, &[&[case.link.macro_name()], macros].concat());
+    [program(Board::Command, case.command), program(Board::Drive, case.drive)]
+}
+
+/// What wheeltap makes of a log or a session.
+pub fn listen(log: &std::path::Path, rover: &str) -> (Vec<Event>, Vec<Finding>) {
     let file = built_in::find(rover).unwrap();
     let rover = Arc::new(RoverFile::load(file.name, file.text).unwrap());
     let mut source = wheeltap::source::open::open(log.to_str().unwrap()).unwrap();

@@ -1,5 +1,9 @@
-/* The tap. One line a read: `t_us` when its last byte was complete, `e_us` just before its first one was. */
+/* The tap. One line a read. Without an adapter `t_us` is when its last byte was complete and `e_us` just before its
+ * first one was. Behind an adapter bytes wait for its timer or a full packet; the program looks once a millisecond, so
+ * `e_us` is one before `t_us`, and the latency is the timer and one millisecond for the frame of its bus. */
 #include "tap.h"
+
+#include "live.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -27,6 +31,10 @@ static void close_read(tap *tap)
     }
     read_line *line = &reads[count];
     *line = (read_line){ tap->first, tap->last, count, tap->symbol, tap->length, { 0 } };
+    if (tap->adapter) {
+        line->last = tap->handed;
+        line->first = tap->handed - MS;
+    }
     memcpy(line->bytes, tap->bytes, tap->length);
     count++;
     tap->length = 0;
@@ -41,6 +49,9 @@ static void takes(void *param, ps at, uint8_t byte, uint8_t framing_error)
         tap->first = at;
     tap->last = at;
     tap->bytes[tap->length++] = byte;
+    tap->handed = at;
+    if (tap->live >= 0)
+        live_put(tap->live, byte);
     if (tap->length == sizeof tap->bytes)
         close_read(tap);
 }
@@ -54,12 +65,14 @@ void tap_start(tap *tap, const wire *wire, char symbol, FILE *truth)
     tap->receiver.param = tap;
     tap->symbol = symbol;
     tap->truth = truth;
+    tap->live = -1;
 }
 
 void tap_look(tap *tap, ps now, ps bit)
 {
     receiver_look(&tap->receiver, now, bit, 16);
-    if (tap->length && now - tap->last > MS / 2)
+    tap->handed = now;
+    if (tap->length && (tap->adapter ? now % tap->adapter == 0 : now - tap->last > MS / 2))
         close_read(tap);
 }
 
@@ -76,7 +89,7 @@ static int by_time(const void *a, const void *b)
     return x->order < y->order ? -1 : 1;
 }
 
-void tap_write(const char *path, uint32_t rate)
+void tap_write(const char *path, uint32_t rate, ps adapter)
 {
     FILE *out = fopen(path, "w");
     if (!out) {
@@ -84,7 +97,8 @@ void tap_write(const char *path, uint32_t rate)
         exit(3);
     }
     qsort(reads, count, sizeof *reads, by_time);
-    fprintf(out, "{\"latency_us\":0,\"rate\":%u}\n", rate);
+    ps latency = adapter ? adapter + MS : 0;
+    fprintf(out, "{\"latency_us\":%lld,\"rate\":%u}\n", (long long)(latency / US), rate);
     for (uint64_t place = 0; place < count; place++) {
         const read_line *line = &reads[place];
         fprintf(out, "{\"t_us\":%lld,\"e_us\":%lld,\"wire\":\"%c\",\"hex\":\"", (long long)((line->last + US - 1) / US),

@@ -39,7 +39,7 @@ impl Board {
 /// Sources of both boards.
 const BOTH: &[&str] = &["check", "text", "uart", "tick", "reason"];
 
-const RIG: &[&str] = &["rig", "options", "chip", "wire", "noise", "tap", "loom", "pins", "dump"];
+const RIG: &[&str] = &["rig", "options", "chip", "wire", "noise", "tap", "live", "loom", "pins", "dump"];
 
 impl ToolChain {
     /// Builds the rig; the reason why not where a tool is missing.
@@ -60,8 +60,8 @@ impl ToolChain {
     }
 
     /// A folder for what a case writes.
-    pub fn folder(&self, case: &str) -> PathBuf {
-        let folder = self.out.join("cases").join(case);
+    pub fn folder(&self, group: &str, case: &str) -> PathBuf {
+        let folder = self.out.join(group).join(case);
         std::fs::create_dir_all(&folder).unwrap();
         folder
     }
@@ -82,9 +82,14 @@ impl ToolChain {
         made.clone()
     }
 
+    /// The rig, for a run that lasts.
+    pub fn rig(&self) -> Command {
+        Command::new(&self.rig)
+    }
+
     /// Runs two programs in the rig; its files are in `folder`.
     pub fn drive(&self, programs: &[PathBuf; 2], folder: &Path, options: &[&str]) {
-        run(Command::new(&self.rig).args(programs).arg(folder).args(options)).unwrap();
+        run(self.rig().args(programs).arg(folder).args(options)).unwrap();
     }
 }
 

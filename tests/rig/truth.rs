@@ -40,7 +40,7 @@ impl Truth {
                     truth.framing_errors = a.parse::<u64>().unwrap() + b.parse::<u64>().unwrap();
                 }
                 ["overruns", ..] | ["end", _] => {}
-                _ => panic!("unknown truth: {line}"),
+                _ => assert_eq!(line, "", "a line of no known kind"),
             }
         }
         truth

@@ -21,6 +21,13 @@ pub const CASES: &[Case] = &[
         claims: &[("lapse", TWICE)],
         ..SOUND
     },
+    Case {
+        name: "sends-on-change-behind-an-adapter",
+        command: &["FAULT_SEND_ON_CHANGE", "SCRIPT_STILL"],
+        rig: &["adapter=16"],
+        claims: &[("lapse", TWICE)],
+        ..SOUND
+    },
     // The orders run out on the wire; that the drive board goes on is not to be seen there.
     Case {
         name: "obeys-for-ever",
@@ -128,7 +135,6 @@ pub const CASES: &[Case] = &[
         command: &["SCRIPT_STILL"],
         drive: &["FAULT_REFUSES"],
         claims: &[("lapse", ONCE)],
-        wrong_today: &["told a lapse", "`lapse` 0 times"],
         ..SOUND
     },
     Case {
@@ -142,6 +148,13 @@ pub const CASES: &[Case] = &[
         link: Link::Stave,
         rig: &["cut=2030"],
         claims: &[("silent-while-moving", ONCE), ("lapse", ONCE)],
+        ..SOUND
+    },
+    Case {
+        name: "brown-out-of-command-board-behind-an-adapter",
+        rig: &["command-sags=2052", "adapter=16"],
+        claims: &[("reset-brown-out", ONCE), ("silent-while-moving", ONCE), ("truncated", ONCE)],
+        damage: &[("truncated", ONCE)],
         ..SOUND
     },
     // The tap still hears every order. That answers stop has no rule yet.
