@@ -14,6 +14,11 @@ pub fn wheels(misread: &Misreading, said: [Option<i32>; 4], number: u8) -> f64 {
     said.iter().zip(right).map(|(said, right)| one(*said, right, misread.wheel, 3)).product()
 }
 
+/// Chance that a person says this of one wheel that really turns so.
+pub fn wheel(misread: &Misreading, said: Option<i32>, right: i32) -> f64 {
+    one(said, right, misread.wheel, 3)
+}
+
 /// Chance that a person says this of the body when the prediction has this number (27 up: friction decides).
 pub fn body(misread: &Misreading, way: Option<Way>, turn: Option<Turn>, number: u8) -> f64 {
     let right = BodySeen::from_number(number % BodySeen::COUNT as u8);

@@ -3,10 +3,12 @@
 //! Block 0 is the right table with every hardware; each table fault has a block with the hardware of one fault fewer,
 //! which is a beginning of the same list.
 
+use crate::diagnosis::action::Exchanges;
 use crate::diagnosis::cause;
 use crate::diagnosis::hypothesis::{self, Hardware, Hypothesis};
 use crate::diagnosis::model::Model;
 use crate::diagnosis::move_table::{Moves, TableFault};
+use crate::diagnosis::prediction::Question;
 use crate::diagnosis::sight::Sight;
 use crate::diagnosis::test::Order;
 use crate::rover::machine::Machine;
@@ -100,6 +102,19 @@ impl Space {
         };
         let hardware = self.hardware.get(hardware).copied().unwrap_or(Hardware::SOUND);
         Hypothesis { hardware, table: self.table(table) }
+    }
+
+    /// The number of the answer that this hypothesis predicts, for the rover after these exchanges.
+    pub fn answer(&self, hypothesis: &Hypothesis, question: Question, after: &Exchanges) -> u8 {
+        let hardware = &hypothesis.hardware;
+        let turning =
+            |order: Order, duty| self.sight.turning(hardware, order.told(&self.moves, hypothesis.table), duty, after);
+        match question {
+            Question::Wheels(order, duty) => self.sight.wheels(hardware, turning(order, duty)),
+            Question::Body(row, duty) => self.sight.body(hardware, turning(Order::Row(row), duty), after),
+            Question::Rollers => self.sight.rollers(hardware, after).index() as u8,
+            Question::Tape => Sight::tape(hardware),
+        }
     }
 
     /// Every hypothesis, in order.
