@@ -58,12 +58,12 @@ fn lines(table: &Table<'_>) -> Option<(Framing, String)> {
     if table.item("end").is_none() {
         table.fault("end", "the end mark is missing", allowed);
     }
+    let start = mark(table, "start").map(|(start, _)| start).unwrap_or_default();
     let (end, words) = mark(table, "end")?;
     if end.is_empty() {
         table.fault("end", "the end mark is empty", allowed);
         return None;
     }
-    let start = mark(table, "start").map(|(start, _)| start).unwrap_or_default();
     Some((Framing::Lines { start, end }, format!("text lines ended by {words}")))
 }
 
