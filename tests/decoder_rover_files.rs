@@ -156,6 +156,6 @@ fn what_is_wrong_is_named_with_its_line_and_key() {
     one_fault("keyed", ("any_order = \" \"", "any_order = \";\""), "20 frame[1].any_order", "parts no two");
     one_fault("marks", ("end = 0x03", "end = 0x103"), "13 framing.end", "Allowed: 0 to 255");
     one_fault("marks", ("start = \"!\"\n", ""), "15 check", "no start mark");
-    one_fault("numbers", ("i24 be", "i25 be"), "36 frame[1].fields.h.kind", "i24 be");
+    one_fault("numbers", ("i24 be", "i25 be"), "37 frame[1].fields.h.kind", "i24 be");
     one_fault("numbers", ("width = 32", "width = 33"), "18 check.width", "Allowed: 1 to 32");
 }

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use crate::number::hex_value;
+
 /// A check: how it is worked out, over which bytes, and how it is written.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Check {
@@ -47,6 +49,7 @@ pub enum Written {
 
 impl Sum {
     /// Bits of its value, 0 to 32.
+    #[inline]
     pub const fn width(&self) -> u8 {
         match self {
             Self::None => 0,
@@ -68,6 +71,7 @@ impl Check {
     }
 
     /// Bytes it takes on the wire.
+    #[inline]
     pub const fn len(&self) -> usize {
         let width = self.sum.width() as usize;
         match self.written {
@@ -83,6 +87,7 @@ impl Check {
     }
 
     /// The value over `span`, the bytes it covers behind [`Check::mark`]. 0 where there is no check.
+    #[inline]
     pub fn value(&self, span: &[u8]) -> u32 {
         match &self.sum {
             Sum::None => 0,
@@ -94,6 +99,7 @@ impl Check {
     }
 
     /// The value that stands in `on_wire`. `None` where that is not [`Check::len`] bytes or no such number.
+    #[inline]
     pub fn read(&self, on_wire: &[u8]) -> Option<u32> {
         if on_wire.len() != self.len() {
             return None;
@@ -102,7 +108,7 @@ impl Check {
             Written::BigEndian => Some(on_wire.iter().fold(0, |all, byte| all << 8 | u32::from(*byte))),
             Written::LittleEndian => Some(on_wire.iter().rev().fold(0, |all, byte| all << 8 | u32::from(*byte))),
             Written::HexDigits => {
-                on_wire.iter().try_fold(0, |all, digit| Some(all << 4 | char::from(*digit).to_digit(16)?))
+                on_wire.iter().try_fold(0, |all, digit| Some(all << 4 | u32::from(hex_value(*digit)?)))
             }
             Written::Nibbles => {
                 on_wire.iter().try_fold(0, |all, part| (*part < 16).then_some(all << 4 | u32::from(*part)))

@@ -9,6 +9,7 @@ use crate::damage::Cause;
 use crate::fields::{Field, Read, Sign, Value};
 use crate::number;
 use crate::profile::{Kind, Part};
+use crate::rigid::Rigid;
 
 /// The shortest first literal that by itself tells of a frame.
 pub(crate) const PROOF: usize = 4;
@@ -56,6 +57,8 @@ pub(crate) struct Layout {
     behind_check: Option<Vec<u8>>,
     /// The byte right before the check, where a literal stands there.
     announces: Option<u8>,
+    /// The short way, where there is one.
+    pub(crate) rigid: Option<Rigid>,
 }
 
 impl Layout {
@@ -77,12 +80,14 @@ impl Layout {
                 Part::Literal(bytes) => bytes.last().copied(),
                 _ => None,
             }),
+            rigid: Rigid::new(kind),
         }
     }
 
     /// Whether `body` can have the length of this kind.
+    #[inline]
     pub(crate) fn fits(&self, body: &[u8]) -> bool {
-        (self.least..=self.most).contains(&body.len())
+        self.least <= body.len() && body.len() <= self.most
     }
 
     /// Reads the whole of `body` as a frame of `kind`, whose layout this is.

@@ -25,6 +25,7 @@ mod number;
 mod outlet;
 pub mod profile;
 pub mod record;
+mod rigid;
 
 pub use check::Check;
 pub use chunk::{Chunk, Input, Interval, Nanos, Wire};
