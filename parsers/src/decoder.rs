@@ -38,9 +38,10 @@ enum State {
 impl Decoder {
     /// A decoder at the start of `wire`.
     pub fn new(wire: Wire, profile: Arc<Profile>) -> Self {
-        let state = match &profile.framing {
+        let plan = Plan::new(profile);
+        let state = match &plan.profile.framing {
             Framing::Lines { start, end } => State::Lines(Lines::new(start, end)),
-            Framing::Markers { first } => State::Markers(Markers::new(*first)),
+            Framing::Markers { first } => State::Markers(Markers::new(*first, &plan)),
             Framing::Cobs => State::Delimited(Delimited::new(Code::Cobs)),
             Framing::Slip => State::Delimited(Delimited::new(Code::Slip)),
             Framing::Stuffed => State::Delimited(Delimited::new(Code::Stuffed)),
@@ -50,7 +51,7 @@ impl Decoder {
             }
         };
         let exacting = !matches!(state, State::Lines(_));
-        Self { plan: Arc::new(Plan::new(profile)), flow: Flow::new(wire, exacting), state }
+        Self { plan: Arc::new(plan), flow: Flow::new(wire, exacting), state }
     }
 
     /// Takes the next chunk. Where its offset does not follow on the last byte taken, everything begun is closed first.
