@@ -4,6 +4,7 @@
 
 pub mod decode;
 pub mod demo;
+pub mod diagnose;
 pub mod headless;
 mod keyboard;
 pub mod listen;
