@@ -247,7 +247,8 @@ impl Diagnosis {
         Some(propose(Test::Stand(Order::Row(rest), duty), Why::RestFirst))
     }
 
-    fn best_test(&self, available: &Available) -> Option<Proposal> {
+    /// The test that tells most for its effort; `None` when none on hand tells [`proposal::LEAST_GAIN`].
+    pub fn best_test(&self, available: &Available) -> Option<Proposal> {
         let tests = available.tests(&self.space.moves);
         self.scales().best(self.predictions(&self.now), &tests)
     }
