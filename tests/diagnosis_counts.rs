@@ -129,9 +129,9 @@ fn full_joint_classes(orders: &[Order]) -> usize {
 
 /// What one wheel shows over all orders, at low and high duty, folded into 128 bits.
 fn seen(wheel: Wheel, state: WheelState, wiring: Wiring, told: &[[i32; 4]]) -> u128 {
-    let turns = told.iter().flat_map(|told| {
-        DutyLevel::ALL.map(|duty| state.turns(told[wiring.output_of(wheel).index()], duty) + 1)
-    });
+    let turns = told
+        .iter()
+        .flat_map(|told| DutyLevel::ALL.map(|duty| state.turns(told[wiring.output_of(wheel).index()], duty) + 1));
     let exact = turns.fold(1_u128, |number, turn| number * 3 + turn as u128);
     let halves = [exact as u64, (exact >> 64) as u64, wheel.index() as u64];
     let fold = |seed: u64| halves.iter().fold(seed, |sum, half| scatter(sum ^ *half));

@@ -1,5 +1,6 @@
 //! How many tests a diagnosis takes, and how often it is right: with answers from the same model that diagnoses.
 //! Figures on real rovers are not known.
+#![allow(clippy::unwrap_used)]
 
 #[path = "diagnosis/person.rs"]
 mod person;

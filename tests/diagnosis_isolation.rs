@@ -1,4 +1,5 @@
 //! Every single and every double fault of the base model is brought down to its class by tests without a misreading.
+#![allow(clippy::unwrap_used)]
 
 #[path = "diagnosis/person.rs"]
 mod person;

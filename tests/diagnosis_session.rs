@@ -1,4 +1,5 @@
 //! A diagnosis as a person goes through it: order of proposals, lies, exchanges, causes, repairs in the rover's words.
+#![allow(clippy::unwrap_used, clippy::float_cmp)]
 
 use wheeltap::diagnosis::Diagnosis;
 use wheeltap::diagnosis::action::Action;
@@ -111,7 +112,7 @@ fn a_reversed_wheel_its_class_its_split_and_its_repair() {
     let mut diagnosis = on_moonwagon();
     observe(&mut diagnosis, &[Observation::Tape, stand(REST, "0000")]);
     observe(&mut diagnosis, &FL_REVERSED.map(|(row, said)| stand(row, said)));
-    observe(&mut diagnosis, &[one_wheel(Wheel::FL, Spin::Forward, "-000")]);
+    observe(&mut diagnosis, &[Observation::Look(Rollers::RIGHT)]);
     let class = diagnosis.ranked().remove(0);
     assert!(class.probability > 0.9, "{}", class.probability);
     let loci: Vec<Locus> = class.members.iter().take(2).map(|member| member.hypothesis.hardware.locus).collect();
@@ -134,10 +135,10 @@ fn exchanged_plugs_tell_the_side_and_the_report_speaks_of_before() {
         observe(&mut diagnosis, &[Observation::Tape, stand(REST, "0000")]);
         observe(&mut diagnosis, &FL_REVERSED.map(|(row, said)| stand(row, said)));
         diagnosis.exchange(Action::Plugs(Wheel::FL, Wheel::FR));
-        observe(&mut diagnosis, &[
-            one_wheel(Wheel::FL, Spin::Forward, seen_left),
-            one_wheel(Wheel::FR, Spin::Forward, seen_right),
-        ]);
+        observe(
+            &mut diagnosis,
+            &[one_wheel(Wheel::FL, Spin::Forward, seen_left), one_wheel(Wheel::FR, Spin::Forward, seen_right)],
+        );
         assert_eq!(best(&diagnosis), [Fault::Wheel(Wheel::FL, WheelState::Reversed, locus)]);
     }
 }
@@ -148,13 +149,16 @@ fn one_lie_does_not_derail_and_can_be_taken_back_doubted_or_repeated() {
     observe(&mut diagnosis, &[Observation::Tape, stand(REST, "0000")]);
     let lie = diagnosis.observe(stand(RIGHT, "+++-")).unwrap();
     observe(&mut diagnosis, &FL_REVERSED.map(|(row, said)| stand(row, said)));
-    observe(&mut diagnosis, &[
-        one_wheel(Wheel::RL, Spin::Forward, "00+0"),
-        one_wheel(Wheel::RR, Spin::Forward, "000+"),
-        one_wheel(Wheel::RR, Spin::Backward, "000-"),
-        one_wheel(Wheel::RL, Spin::Backward, "00-0"),
-        one_wheel(Wheel::FR, Spin::Forward, "0+00"),
-    ]);
+    observe(
+        &mut diagnosis,
+        &[
+            one_wheel(Wheel::RL, Spin::Forward, "00+0"),
+            one_wheel(Wheel::RR, Spin::Forward, "000+"),
+            one_wheel(Wheel::RR, Spin::Backward, "000-"),
+            one_wheel(Wheel::RL, Spin::Backward, "00-0"),
+            one_wheel(Wheel::FR, Spin::Forward, "0+00"),
+        ],
+    );
     let names_fl = |diagnosis: &Diagnosis| {
         best(diagnosis).iter().any(|fault| matches!(fault, Fault::Wheel(Wheel::FL, WheelState::Reversed, _)))
     };
@@ -194,11 +198,17 @@ fn two_disbelieved_answers_are_outside_the_model_until_repeated() {
     let sound = [(REST, "0000"), (FORWARD, "++++"), (BACKWARD, "----"), (LEFT, "-++-"), (TURN_LEFT, "-+-+")];
     observe(&mut diagnosis, &sound.map(|(row, said)| stand(row, said)));
     for wheel in Wheel::ALL {
-        let alone = |sign: &str| ["0"; 4].iter().enumerate().map(|(at, zero)| if at == wheel.index() { sign } else { zero }).collect::<String>();
-        observe(&mut diagnosis, &[
-            one_wheel(wheel, Spin::Forward, &alone("+")),
-            one_wheel(wheel, Spin::Backward, &alone("-")),
-        ]);
+        let alone = |sign: &str| {
+            ["0"; 4]
+                .iter()
+                .enumerate()
+                .map(|(at, zero)| if at == wheel.index() { sign } else { zero })
+                .collect::<String>()
+        };
+        observe(
+            &mut diagnosis,
+            &[one_wheel(wheel, Spin::Forward, &alone("+")), one_wheel(wheel, Spin::Backward, &alone("-"))],
+        );
     }
     assert_eq!(diagnosis.finished().outside_the_model, None);
     let low = |row, said| Observation::Stand(Order::Row(row), LOW, wheels(said));
@@ -259,21 +269,23 @@ fn crossed_input_leads() {
 fn crossed_leads_in_the_rovers_own_names() {
     let mut diagnosis = on_moonwagon();
     // FL is inverted in this rover's table, so alike and opposite change places: worked out by hand as above.
-    observe(&mut diagnosis, &[
-        Observation::Tape,
-        stand(REST, "0000"),
-        stand(FORWARD, "++++"),
-        stand(BACKWARD, "----"),
-        stand(LEFT, "00+-"),
-        stand(TURN_LEFT, "00-+"),
-        one_wheel(Wheel::FL, Spin::Backward, "-000"),
-        one_wheel(Wheel::FL, Spin::Forward, "0+00"),
-    ]);
+    observe(
+        &mut diagnosis,
+        &[
+            Observation::Tape,
+            stand(REST, "0000"),
+            stand(FORWARD, "++++"),
+            stand(BACKWARD, "----"),
+            stand(LEFT, "00+-"),
+            stand(TURN_LEFT, "00-+"),
+            one_wheel(Wheel::FL, Spin::Backward, "-000"),
+            one_wheel(Wheel::FL, Spin::Forward, "0+00"),
+        ],
+    );
     let class = &diagnosis.ranked()[0];
     let repair = diagnosis.repair(class);
     assert_eq!(
-        repair.change,
-        "Exchange the leads to input A2 of Oxpair A (pin 4) and input A3 of Oxpair A (pin 5).",
+        repair.change, "Exchange the leads to input A2 of Oxpair A (pin 4) and input A3 of Oxpair A (pin 5).",
         "{:?}",
         class.members
     );
@@ -282,12 +294,7 @@ fn crossed_leads_in_the_rovers_own_names() {
 #[test]
 fn a_wheel_that_runs_at_rest_is_an_open_input() {
     let mut diagnosis = plain(Model::extended());
-    observe(&mut diagnosis, &[
-        Observation::Tape,
-        stand(REST, "00+0"),
-        stand(FORWARD, "++++"),
-        stand(BACKWARD, "--0-"),
-    ]);
+    observe(&mut diagnosis, &[Observation::Tape, stand(REST, "00+0"), stand(FORWARD, "++++"), stand(BACKWARD, "--0-")]);
     let words = fault::words(&diagnosis.ranked()[0].members[0].hypothesis, &diagnosis.space().moves);
     assert_eq!(words, "first input lead of RL open, so that it reads high");
     let repair = diagnosis.repair(&diagnosis.ranked()[0]);
@@ -306,7 +313,10 @@ fn common_causes_and_views() {
             [(FORWARD, "----"), (LEFT, "+--+"), (TURN_LEFT, "+-+-"), (4, "0--0")].map(high).to_vec(),
             Cause::Observer(View::InnerSide),
         ),
-        ([(FORWARD, "----"), (LEFT, "+--+"), (TURN_LEFT, "-+-+"), (4, "0--0")].map(high).to_vec(), Cause::BoardBackwards),
+        (
+            [(FORWARD, "----"), (LEFT, "+--+"), (TURN_LEFT, "-+-+"), (4, "0--0")].map(high).to_vec(),
+            Cause::BoardBackwards,
+        ),
     ];
     for (seen, cause) in cases {
         let mut diagnosis = plain(Model::extended());
@@ -344,11 +354,14 @@ fn rollers_on_the_floor() {
     let mut diagnosis = plain(Model { most_faults: 1, ..Model::base() });
     let way = |ahead, left| Some(Way::from_parts(ahead, left));
     let none = Some(Turn::None);
-    observe(&mut diagnosis, &[
-        Observation::Floor(FORWARD, HIGH, way(1, 0), none),
-        Observation::Floor(LEFT, HIGH, way(0, -1), none),
-        Observation::Floor(RIGHT, HIGH, way(0, 1), none),
-    ]);
+    observe(
+        &mut diagnosis,
+        &[
+            Observation::Floor(FORWARD, HIGH, way(1, 0), none),
+            Observation::Floor(LEFT, HIGH, way(0, -1), none),
+            Observation::Floor(RIGHT, HIGH, way(0, 1), none),
+        ],
+    );
     let all_wrong = Rollers::wrong_at(&Wheel::ALL);
     let all = diagnosis.space().hypotheses().zip(diagnosis.posterior().probabilities());
     let reversed = all.filter(|(it, _)| it.hardware.wheels.contains(&WheelState::Reversed));
@@ -367,4 +380,16 @@ fn what_cannot_be_taken_says_why() {
     assert_eq!(nothing, Err(ObservationFault::NothingSeen));
     assert_eq!(diagnosis.evidence().all(), []);
     assert_eq!(diagnosis.next_test(&Available::NONE), None);
+}
+
+/// One wheel reversed and three dead are four faults: the list up to three cannot hold them, the full joint says so.
+#[test]
+fn more_than_three_faults() {
+    let mut diagnosis = plain(Model::base());
+    assert!(diagnosis.beyond_three_faults().unwrap() < 0.01);
+    let rows = [(FORWARD, "-000"), (BACKWARD, "+000"), (LEFT, "+000"), (RIGHT, "-000"), (TURN_LEFT, "+000")];
+    observe(&mut diagnosis, &rows.map(|(row, said)| stand(row, said)));
+    assert!(diagnosis.beyond_three_faults().unwrap() > 0.9, "{:?}", diagnosis.beyond_three_faults());
+    diagnosis.observe(Observation::Floor(FORWARD, HIGH, Some(Way::NONE), None)).unwrap();
+    assert_eq!(diagnosis.beyond_three_faults(), None, "the floor does not come apart into factors");
 }

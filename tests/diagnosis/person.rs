@@ -43,8 +43,7 @@ impl Person {
     pub fn answer(&mut self, diagnosis: &Diagnosis, truth: &Hypothesis, test: Test) -> Observation {
         let space = diagnosis.space();
         let misread = diagnosis.model().beliefs.misread;
-        let number =
-            class::question(test).map_or(0, |question| space.answer(truth, question, &Exchanges::default()));
+        let number = class::question(test).map_or(0, |question| space.answer(truth, question, &Exchanges::default()));
         match test {
             Test::Tape | Test::Correction => Observation::Tape,
             Test::Look => Observation::Look(Rollers::all()[self.read(usize::from(number), 16, misread.rollers)]),
