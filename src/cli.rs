@@ -192,7 +192,7 @@ pub fn main() -> ExitCode {
     match dispatch(cli.verb) {
         Ok(outcome) => ExitCode::from(outcome.code()),
         Err(failure) => {
-            eprintln!("wheeltap: {}", failure.message);
+            run::tell(format!("wheeltap: {}", failure.message));
             ExitCode::from(failure.code)
         }
     }
@@ -200,12 +200,12 @@ pub fn main() -> ExitCode {
 
 fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
     match verb {
-        Verb::Demo(DemoArgs { simulated, output, screen }) => run::demo::run(run::demo::Options {
+        Verb::Demo(DemoArgs { simulated, output, screen }) => run::demo::run(&run::demo::Options {
             simulated: simulated.into(),
             output: output.into(),
             ascii: screen.ascii,
         }),
-        Verb::Listen(args) => run::listen::run(run::listen::Options {
+        Verb::Listen(args) => run::listen::run(&run::listen::Options {
             port: args.port,
             back: args.back,
             rover: args.rover.rover,

@@ -228,6 +228,16 @@ fn two_recorders_never_share_a_file() {
 }
 
 #[test]
+fn a_session_that_is_finished_is_synced() {
+    let disk = Arc::new(TestDisk::default());
+    let running = RecorderThread::start(recorder(&disk), 1 << 20).unwrap();
+    running.queue().push(Heard::Tick { t_us: 1 });
+    running.finish();
+    assert!(disk.state.lock().unwrap().syncs > 0);
+    assert!(String::from_utf8(disk.kept()).unwrap().lines().last().unwrap().starts_with("end 1 "));
+}
+
+#[test]
 fn the_file_is_synced_while_it_is_written() {
     let disk = Arc::new(TestDisk::default());
     let running = RecorderThread::start(recorder(&disk), 1 << 20).unwrap();

@@ -5,6 +5,7 @@
 #[path = "sessions/heard.rs"]
 mod heard;
 
+use std::os::unix::fs::OpenOptionsExt;
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
@@ -161,6 +162,30 @@ fn a_byte_lies_in_the_interval_its_chunk_states() {
 }
 
 #[test]
+fn what_waited_before_the_beginning_is_dropped_for_nobody_knows_its_time() {
+    let port = PseudoPort::open(None).unwrap();
+    let far = std::fs::File::open(port.path()).unwrap();
+    port.write(b"old").unwrap();
+    wait_for("the old bytes' arrival", || rustix::io::ioctl_fionread(&far).unwrap() == 3);
+    drop(far);
+    let settings = settings(port.path(), Wire::ToDrive);
+    let link = LinkFacts { wires: [Some(settings.facts()), None], ..LinkFacts::default() };
+    let mut reader = SerialReader::open(settings).unwrap();
+    let intake = Arc::new(Intake::new(Clock::start(), &[Wire::ToDrive], None, ENGINE_BYTES));
+    let listener = Listener::start(LiveSource::new(&intake, link));
+    reader.begin(Arc::clone(&intake));
+    wait_for("the first look", || intake.looked(Wire::ToDrive));
+    port.write(b"new!").unwrap();
+    wait_for("the new bytes", || listener.chunk_bytes.load(Ordering::SeqCst) >= 4);
+    drop(reader);
+    intake.close();
+    let got = without_ticks(listener.thread.join().unwrap());
+    let bytes: Vec<u8> =
+        got.iter().flat_map(|got| if let Got::Chunk { bytes, .. } = got { bytes.clone() } else { vec![] }).collect();
+    assert_eq!(String::from_utf8_lossy(&bytes), "new!");
+}
+
+#[test]
 fn a_port_that_goes_away_is_told_and_found_again() {
     let folder = tempfile::tempdir().unwrap();
     let name = folder.path().join("left-socket");
@@ -218,6 +243,21 @@ fn what_is_no_port_is_refused_in_words() {
     assert!(SerialReader::open(odd).unwrap_err().to_string().contains("0 baud"));
 }
 
+/// Reads the listener's end until `done`, never waiting inside a read, so that a fault cannot hang the test.
+fn read_far(port: &PseudoPort, done: impl Fn(&[u8]) -> bool) -> Vec<u8> {
+    let flags = rustix::fs::OFlags::NONBLOCK.bits() as i32;
+    let mut far = std::fs::OpenOptions::new().read(true).custom_flags(flags).open(port.path()).unwrap();
+    let mut got = Vec::new();
+    let mut block = [0; 4096];
+    wait_for("the last of the bytes", || {
+        if let Ok(count) = std::io::Read::read(&mut far, &mut block) {
+            got.extend_from_slice(&block[..count]);
+        }
+        done(&got)
+    });
+    got
+}
+
 #[test]
 fn a_simulated_port_nobody_listens_to_never_blocks_and_keeps_the_newest_bytes() {
     let port = PseudoPort::open(None).unwrap();
@@ -226,14 +266,8 @@ fn a_simulated_port_nobody_listens_to_never_blocks_and_keeps_the_newest_bytes() 
         port.write(&block).unwrap();
     }
     port.write(b"newest").unwrap();
-    let mut far = std::fs::File::open(port.path()).unwrap();
-    let mut got = Vec::new();
-    let mut block = [0; 4096];
-    while !got.ends_with(b"newest") {
-        let count = std::io::Read::read(&mut far, &mut block).unwrap();
-        got.extend_from_slice(&block[..count]);
-        assert!(got.len() < 200_000, "a real wire would not have kept {} bytes", got.len());
-    }
+    let got = read_far(&port, |got| got.ends_with(b"newest"));
+    assert!(got.len() < 200_000, "a real wire would not have kept {} bytes", got.len());
 }
 
 #[test]
@@ -241,8 +275,6 @@ fn nothing_is_changed_on_the_way_through_a_simulated_port() {
     let port = PseudoPort::open(None).unwrap();
     let every: Vec<u8> = (0..=255).collect();
     port.write(&every).unwrap();
-    let mut far = std::fs::File::open(port.path()).unwrap();
-    let mut got = vec![0; 256];
-    std::io::Read::read_exact(&mut far, &mut got).unwrap();
+    let got = read_far(&port, |got| got.len() >= 256);
     assert_eq!(got, every);
 }

@@ -51,11 +51,8 @@ fn meant_is_what_the_drive_board_tells_its_wheels() {
         let mut source = SimulatedSource::new(&Settings::demo(style, 3), Adapter::None).ends_at(40 * SECOND);
         let mut engine = Engine::new(source.link().clone(), Some(rover(style)));
         let (mut equal, mut apart) = (0, 0);
-        loop {
-            match source.next().unwrap() {
-                Some(input) => engine.push(input),
-                None => break,
-            };
+        while let Some(input) = source.next().unwrap() {
+            engine.push(input);
             let truth = source.truth();
             let meant = engine.snapshot(engine.now()).wheels.map(|wheel| wheel.meant.unwrap_or(0));
             // Within rounding of a duty to whole per cent or to an eight-bit value.

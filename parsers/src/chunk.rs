@@ -154,6 +154,20 @@ pub enum Input<'a> {
     },
 }
 
+impl Input<'_> {
+    /// The instant it is dated by: of a chunk, the read.
+    pub const fn at(&self) -> Nanos {
+        match *self {
+            Self::Chunk(chunk) => chunk.hi,
+            Self::Tick(at)
+            | Self::Note { at, .. }
+            | Self::PortGone { at, .. }
+            | Self::PortBack { at, .. }
+            | Self::Lost { at, .. } => at,
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -3,7 +3,7 @@
 use crate::fields::{Field, Read, Sign, Value};
 use crate::framing::{cobs, slip, stuffed};
 use crate::layout::{Layout, some_bits};
-use crate::profile::{Framing, Kind, Part, Profile};
+use crate::profile::{Framing, Keyed, Kind, Part, Profile};
 
 impl Kind {
     /// The parts of a frame of this kind, without marks: one value for each field, in the kind's order.
@@ -19,6 +19,7 @@ impl Kind {
                 Part::Literal(bytes) => out.extend_from_slice(bytes),
                 Part::Field(index) => self.write_field(*index, values, &mut out)?,
                 Part::Check => self.write_check(&mut out)?,
+                Part::Keyed(keyed) => self.write_keyed(keyed, values, &mut out)?,
             }
         }
         self.reads_back(&out, values)?;
@@ -30,6 +31,17 @@ impl Kind {
             return Err(format!("{}: a part asks for field {index}, which is not there", self.name));
         };
         write(field, *value, out).map_err(|fault| format!("{}, field {}: {fault}", self.name, field.name))
+    }
+
+    fn write_keyed(&self, keyed: &Keyed, values: &[Value<'_>], out: &mut Vec<u8>) -> Result<(), String> {
+        for (place, (key, field)) in keyed.items.iter().enumerate() {
+            if place > 0 {
+                out.extend_from_slice(&keyed.between);
+            }
+            out.extend_from_slice(key);
+            self.write_field(*field, values, out)?;
+        }
+        Ok(())
     }
 
     fn write_check(&self, out: &mut Vec<u8>) -> Result<(), String> {
@@ -71,55 +83,46 @@ impl Profile {
 
     fn framed(&self, name: &str, body: &[u8]) -> Result<Vec<u8>, String> {
         match &self.framing {
-            Framing::Lines { start, end } => {
-                let frame = [start.as_slice(), body, end].concat();
-                let early = memchr::memmem::find(&frame, end).is_none_or(|place| place + end.len() < frame.len());
-                if early { Err(format!("{name}: the end mark stands inside it")) } else { Ok(frame) }
-            }
-            Framing::Markers { first } => {
-                let inside = body.get(1..body.len().saturating_sub(1)).unwrap_or_default();
-                match inside.iter().find(|byte| **byte >= *first) {
-                    Some(byte) => Err(format!("{name}: byte {byte:02X} inside it could only be a marker")),
-                    None => Ok(body.to_vec()),
-                }
-            }
-            Framing::Cobs => {
-                let mut frame = Vec::new();
-                cobs::encode(body, &mut frame);
-                frame.push(cobs::END);
-                Ok(frame)
-            }
-            Framing::Slip => {
-                let mut frame = Vec::new();
-                slip::encode(body, &mut frame);
-                frame.push(slip::END);
-                Ok(frame)
-            }
-            Framing::Stuffed => {
-                let mut frame = vec![stuffed::FLAG];
-                stuffed::encode(body, &mut frame);
-                frame.push(stuffed::FLAG);
-                Ok(frame)
-            }
-            Framing::Fixed { sync, len } => {
-                let frame = [sync.as_slice(), body].concat();
-                if frame.len() == *len {
-                    Ok(frame)
-                } else {
-                    Err(format!("{name}: {} bytes, all frames have {len}", frame.len()))
-                }
-            }
+            Framing::Lines { start, end } => line(start, body, end),
+            Framing::Markers { first } => between_markers(body, *first),
+            Framing::Cobs => Ok(encoded(cobs::encode, &[], body, cobs::END)),
+            Framing::Slip => Ok(encoded(slip::encode, &[], body, slip::END)),
+            Framing::Stuffed => Ok(encoded(stuffed::encode, &[stuffed::FLAG], body, stuffed::FLAG)),
+            Framing::Fixed { sync, len } => sized([sync.as_slice(), body].concat(), *len),
             Framing::SyncLength { sync, beyond } => {
-                let frame = [sync.as_slice(), body].concat();
                 let said = body.first().map_or(0, |byte| usize::from(*byte) + beyond);
-                if said == frame.len() {
-                    Ok(frame)
-                } else {
-                    Err(format!("{name}: it says {said} bytes and has {}", frame.len()))
-                }
+                sized([sync.as_slice(), body].concat(), said)
             }
         }
+        .map_err(|fault| format!("{name}: {fault}"))
     }
+}
+
+fn line(start: &[u8], body: &[u8], end: &[u8]) -> Result<Vec<u8>, String> {
+    let frame = [start, body, end].concat();
+    match memchr::memmem::find(&frame, end) {
+        Some(place) if place + end.len() == frame.len() => Ok(frame),
+        _ => Err("the end mark stands inside it".into()),
+    }
+}
+
+fn between_markers(body: &[u8], first: u8) -> Result<Vec<u8>, String> {
+    let inside = body.get(1..body.len().saturating_sub(1)).unwrap_or_default();
+    match inside.iter().find(|byte| **byte >= first) {
+        Some(byte) => Err(format!("byte {byte:02X} inside it could only be a marker")),
+        None => Ok(body.to_vec()),
+    }
+}
+
+fn encoded(encode: fn(&[u8], &mut Vec<u8>), begin: &[u8], body: &[u8], end: u8) -> Vec<u8> {
+    let mut frame = begin.to_vec();
+    encode(body, &mut frame);
+    frame.push(end);
+    frame
+}
+
+fn sized(frame: Vec<u8>, len: usize) -> Result<Vec<u8>, String> {
+    if frame.len() == len { Ok(frame) } else { Err(format!("it has {} bytes where {len} are due", frame.len())) }
 }
 
 fn write(field: &Field, value: Value<'_>, out: &mut Vec<u8>) -> Result<(), String> {

@@ -304,3 +304,26 @@ fn the_profiles_have_no_faults() {
         assert_eq!(profile.faults(), Vec::<String>::new(), "{name}");
     }
 }
+
+/// The flag 7E is a readable byte; many of them are noise all the same, in one chunk or byte by byte.
+#[test]
+fn flags_with_nothing_between_are_noise() {
+    assert_eq!(told(&stuffed(), &[0x7E; 17]), [format!("17 noise {}", "~".repeat(17))]);
+    let mut all = Vec::new();
+    let mut sink = |record: &Record<'_>| all.push((record.len, matches!(record.what, What::Noise { .. })));
+    let mut decoder = Decoder::new(Wire::ToDrive, stuffed());
+    for offset in 0..17 {
+        decoder.push(&Chunk { wire: Wire::ToDrive, offset, bytes: b"~", lo: 0, hi: 0, byte_ns: 0 }, &mut sink);
+    }
+    decoder.cut(&mut sink);
+    assert_eq!(all, [(17, true)]);
+}
+
+/// Readable text that only shares its first letter with a frame is text.
+#[test]
+fn text_that_begins_with_a_frames_letter_is_text() {
+    let profile = cue();
+    for line in [b"connected to the net\n".as_slice(), b"all is well\n", b"c\n"] {
+        assert!(told(&profile, line)[0].contains("text Free"), "{}", line.escape_ascii());
+    }
+}

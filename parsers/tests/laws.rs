@@ -204,7 +204,7 @@ fn tiles(records: &[Kept], len: usize, possible: bool) -> Result<(), TestCaseErr
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 1500, ..ProptestConfig::default() })]
 
     #[test]
     fn records_tile_and_do_not_depend_on_the_cutting(
@@ -275,22 +275,23 @@ proptest! {
     }
 
     #[test]
-    fn one_changed_byte_costs_one_frame_at_most(
+    fn one_byte_changed_lost_or_added_costs_one_frame_at_most(
         draws in proptest::collection::vec(any::<u64>(), 3..8),
-        which in any::<usize>(), at in any::<usize>(), byte in any::<u8>(),
+        which in any::<usize>(), at in any::<usize>(), byte in any::<u8>(), how in 0..3,
     ) {
         for (name, profile) in all() {
             let mut frames: Vec<Vec<u8>> = draws.iter().map(|draw| frame(&profile, *draw)).collect();
             let which = which % frames.len();
             let at = at % frames[which].len();
-            frames[which][at] = byte;
-            // A lost end mark joins two lines; without a check the second cannot always be proven.
-            let joined = at + 1 == frames[which].len() && name == "plain";
+            match how {
+                0 => frames[which][at] = byte,
+                1 => frames[which].insert(at, byte),
+                _ => drop(frames[which].remove(at)),
+            }
             let bytes = frames.concat();
             let kept = run(&profile, &[Input::Chunk(reads(&bytes, &[(0, 0, 0)], BYTE)[0])]);
             let good = kept.iter().filter(|record| record.what.starts_with("frame")).count();
-            let spare = 1 + usize::from(joined);
-            prop_assert!(good + spare >= frames.len(), "{}: {} of {}: {:#?}", name, good, frames.len(), kept);
+            prop_assert!(good + 1 >= frames.len(), "{}: {} of {}: {:#?}", name, good, frames.len(), kept);
         }
     }
 }

@@ -22,6 +22,9 @@ pub struct Event {
 }
 
 /// What happened.
+///
+/// Frames are by far the most common: boxing them would cost an allocation for each.
+#[allow(clippy::large_enum_variant)]
 #[derive(Clone, Debug, PartialEq)]
 pub enum Happening {
     /// A frame arrived intact.
@@ -87,6 +90,8 @@ pub struct Frame {
     pub raw: Raw,
     /// The wheels' duties as meant after it.
     pub meant: Option<Duties>,
+    /// The duties that the drive board says with it that it set.
+    pub confirmed: Option<Duties>,
 }
 
 /// A value that owns what it holds.

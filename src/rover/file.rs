@@ -2,8 +2,11 @@
 //!
 //! The commented files in `rover/files/` are the worked examples; `wheeltap new FILE --like NAME` writes one out.
 
+mod fields;
 mod format;
 mod frames;
+mod framing;
+mod layout;
 mod machine;
 mod meaning;
 mod walk;
@@ -93,7 +96,7 @@ fn read(file: &str, text: &str, root: &Table<'_>) -> Option<RoverFile> {
     let moves = meaning::moves(root);
     let machine = machine::read(root);
     let format = format::read(root);
-    let rest = meaning::read(root, &frames, moves);
+    let rest = meaning::read(root, frames.as_deref(), moves);
     let (name, version, boards) = rover.map(|table| names(&table))?;
     let (rate, cadence) = link.map(|table| link_settings(&table))?;
     let (frames, meaning) = (frames?, rest?);

@@ -126,14 +126,10 @@ pub const fn roller_hand(wheel: Wheel) -> crate::rover::wheels::RollerHand {
 pub fn signs_text(signs: Signs) -> String {
     signs
         .iter()
-        .map(|sign| {
-            if *sign > 0 {
-                '+'
-            } else if *sign < 0 {
-                '-'
-            } else {
-                '0'
-            }
+        .map(|sign| match sign.signum() {
+            1 => '+',
+            -1 => '-',
+            _ => '0',
         })
         .collect()
 }
@@ -187,11 +183,12 @@ mod tests {
         let run = |fl: i32, fr: i32, rr: i32, rl: i32| {
             let twist = body_motion([fl * 1000, fr * 1000, rl * 1000, rr * 1000]);
             [f64::from(twist.vx) * radius, f64::from(twist.vy) * radius, f64::from(twist.wz) * radius / lever]
-                .map(|v| (v / 1000.0 * 1000.0).round() / 1000.0)
+                .map(|thousandths| thousandths.round() as i64)
         };
-        assert_eq!(run(10, 10, 10, 10), [0.475, 0.0, 0.0]);
-        assert_eq!(run(-10, 10, -10, 10), [0.0, 0.475, 0.0]);
-        assert_eq!(run(-10, 10, 10, -10), [0.0, 0.0, 1.234]);
+        // Metres and radians in a second, thousandths.
+        assert_eq!(run(10, 10, 10, 10), [475, 0, 0]);
+        assert_eq!(run(-10, 10, -10, 10), [0, 475, 0]);
+        assert_eq!(run(-10, 10, 10, -10), [0, 0, 1234]);
     }
 
     #[test]

@@ -23,7 +23,7 @@ pub struct Options {
 }
 
 /// Shows the simulated rover until asked to end.
-pub fn run(options: Options) -> Result<Outcome, Failure> {
+pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let asked = Asked::watch()?;
     let rover = rover_choice::named(options.simulated.style.name())?;
     let mut source = SimulatedSource::new(&options.simulated.settings(), Adapter::Timer { ms: 1 });

@@ -8,6 +8,7 @@ use wheeltap_parsers::{Input, Nanos};
 use crate::console::status::Status;
 use crate::console::wish::Wish;
 use crate::engine::Engine;
+use crate::engine::reaction::TAP;
 use crate::run::headless::Printer;
 use crate::run::publish::{Publisher, View};
 use crate::run::signals::Asked;
@@ -31,6 +32,9 @@ pub struct Show {
     pub status: Box<dyn Fn() -> Status + Send>,
 }
 
+/// Takes a remark on its way to the recorder and the engine.
+pub type TakesNote = Box<dyn Fn(&str) + Send>;
+
 /// How a source is followed.
 pub struct Follow {
     /// The beginning on the wall clock; inputs are held back until their time when `paced`.
@@ -44,7 +48,7 @@ pub struct Follow {
     /// What the person asks for; `None` without a console.
     pub wishes: Option<Receiver<Wish>>,
     /// Takes a remark; `None` when it goes straight into the engine.
-    pub note: Option<Box<dyn Fn(&str) + Send>>,
+    pub note: Option<TakesNote>,
 }
 
 impl Follow {
@@ -108,11 +112,7 @@ impl Follow {
 
     /// Holds an input back until its time; false when asked to end meanwhile.
     fn wait_for(&self, input: &Input<'_>) -> bool {
-        let due = match *input {
-            Input::Chunk(chunk) => chunk.hi,
-            Input::Tick(at) | Input::Note { at, .. } => at,
-            Input::PortGone { at, .. } | Input::PortBack { at, .. } | Input::Lost { at, .. } => at,
-        };
+        let due = input.at();
         loop {
             if self.over() {
                 return false;
@@ -127,15 +127,23 @@ impl Follow {
 
     fn grant(&self, engine: &mut Engine) {
         for wish in self.wishes.iter().flat_map(Receiver::try_iter) {
-            match (wish, &self.note) {
-                (Wish::Note(text), Some(note)) => note(&text),
-                (Wish::Note(text), None) => {
-                    let at = engine.now();
-                    engine.push(Input::Note { at, text: &text });
-                }
-                (Wish::Quit, _) => self.asked.end(),
+            match wish {
+                Wish::Note(text) => self.keep(&text, engine),
+                Wish::Tapped => self.keep(TAP, engine),
+                Wish::Quit => self.asked.end(),
                 // The rest is for a replay; the console does not offer it here.
                 _ => {}
+            }
+        }
+    }
+
+    /// Keeps a remark, made now.
+    fn keep(&self, text: &str, engine: &mut Engine) {
+        match &self.note {
+            Some(note) => note(text),
+            None => {
+                let at = engine.now().max(self.now());
+                engine.push(Input::Note { at, text });
             }
         }
     }

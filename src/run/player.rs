@@ -108,15 +108,6 @@ const fn chunk_head(chunk: &wheeltap_parsers::Chunk<'_>) -> wheeltap_parsers::Ch
     }
 }
 
-/// The instant that an input is dated by.
-fn dated(input: &Input<'_>) -> Nanos {
-    match *input {
-        Input::Chunk(chunk) => chunk.hi,
-        Input::Tick(at) | Input::Note { at, .. } => at,
-        Input::PortGone { at, .. } | Input::PortBack { at, .. } | Input::Lost { at, .. } => at,
-    }
-}
-
 /// A record that a step stops at.
 fn is_record(event: &Event) -> bool {
     event.len > 0 || matches!(event.what, Happening::Note(_))
@@ -126,7 +117,6 @@ fn is_record(event: &Event) -> bool {
 fn may_be_found(event: &Event) -> bool {
     match &event.what {
         Happening::Frame(frame) => frame.flags.iter().next().is_some(),
-        Happening::Text { .. } | Happening::Damage { .. } | Happening::Noise { .. } => true,
         Happening::Note(_) => false,
         _ => true,
     }
@@ -219,7 +209,8 @@ impl Player {
         self.message = None;
         match wish {
             Wish::Quit => asked.end(),
-            Wish::Note(text) => self.note(&text)?,
+            Wish::Note(text) => self.note(&text),
+            Wish::Tapped => self.message = Some("Taps are measured while listening, not in a replay.".to_owned()),
             Wish::PlayPause => {
                 self.playing = !self.playing;
                 self.goal = None;
@@ -312,7 +303,7 @@ impl Player {
             self.ahead = self.source.next()?.as_ref().map(Held::of);
         }
         let Some(held) = &self.ahead else { return Ok(self.end(until)) };
-        let at = dated(&held.input());
+        let at = held.input().at();
         // A remark made at the desk may be dated earlier than what was read before it; it comes as it stands.
         if at > limit {
             return Ok(None);
@@ -388,7 +379,7 @@ impl Player {
             session.seek(at / 1000 - 1_000_000)?;
         }
         while let Some(input) = self.source.next()? {
-            if dated(&input) > at && !matches!(input, Input::Note { .. }) {
+            if input.at() > at && !matches!(input, Input::Note { .. }) {
                 self.ahead = Some(Held::of(&input));
                 break;
             }
@@ -429,20 +420,19 @@ impl Player {
             let ends = [finding.first, finding.last];
             finding.evidence.iter().map(|place| place.at).chain(ends)
         });
-        match places.filter(|at| *at < here).max() {
-            Some(at) => self.seek(at),
-            None => {
-                self.message = Some("No finding has a place before this.".to_owned());
-                Ok(())
-            }
+        if let Some(at) = places.filter(|at| *at < here).max() {
+            self.seek(at)
+        } else {
+            self.message = Some("No finding has a place before this.".to_owned());
+            Ok(())
         }
     }
 
     /// A remark made at the desk goes into the session, and into view.
-    fn note(&mut self, text: &str) -> Result<(), Failure> {
+    fn note(&mut self, text: &str) {
         if self.source.session().is_none() {
             self.message = Some("Notes can be kept in a session only; this is a log.".to_owned());
-            return Ok(());
+            return;
         }
         match append_note(&self.path, self.place / 1000, text) {
             Ok(()) => {
@@ -451,7 +441,6 @@ impl Player {
             }
             Err(error) => self.message = Some(error.to_string()),
         }
-        Ok(())
     }
 }
 
@@ -471,7 +460,7 @@ fn length_of(path: &Path, source: &Opened) -> Result<Nanos, Failure> {
     let mut whole = recognise(&path.display().to_string())?;
     let mut last = 0;
     while let Some(input) = whole.next()? {
-        last = last.max(dated(&input));
+        last = last.max(input.at());
     }
     Ok(last)
 }

@@ -143,10 +143,12 @@ impl Intake {
         t_us
     }
 
-    /// The readers have stopped: one last tick for the session, and the engine's queue is closed.
+    /// The readers have stopped: one last tick, the same for the session and the engine, and the engine's queue is
+    /// closed.
     pub fn close(&self) {
         let mut state = self.state();
         state.stalled = true;
+        state.engine_tick_us = i64::MIN / 2;
         self.tick(&mut state);
         self.engine.close();
     }
@@ -273,6 +275,45 @@ mod tests {
         intake.empty(Wire::FromDrive, 3_990_000);
         assert_eq!(session.take(Duration::ZERO), Taken::Nothing, "neither a second nor a stall has passed");
         assert!((4_900_000..=5_000_000).contains(&intake.longest_absence_us(Wire::ToDrive)));
+    }
+
+    #[test]
+    fn a_read_says_when_nothing_was_waiting_last() {
+        let clock = Clock::start();
+        let intake = Intake::new(clock, &Wire::BOTH, None, 1 << 20);
+        let looked_us = clock.now_us() + 1;
+        while clock.now_us() <= looked_us {
+            std::hint::spin_loop();
+        }
+        intake.empty(Wire::ToDrive, looked_us);
+        intake.empty(Wire::FromDrive, looked_us - 1);
+        for wire in Wire::BOTH {
+            intake.read(wire, vec![1].into());
+        }
+        let last_empty = |heard: &Heard| match heard {
+            Heard::Read { t_us, since_us, .. } => Some(t_us - since_us),
+            _ => None,
+        };
+        let found: Vec<i64> = drain(&intake.engine_queue()).iter().filter_map(last_empty).collect();
+        assert_eq!(found, [looked_us, looked_us - 1]);
+    }
+
+    #[test]
+    fn a_tick_older_than_the_newest_read_does_not_go_into_the_session() {
+        let clock = Clock::start();
+        let session = Arc::new(Queue::new(1 << 20));
+        let intake = Intake::new(clock, &Wire::BOTH, Some(Arc::clone(&session)), 1 << 20);
+        let begun = clock.now_us();
+        while clock.now_us() <= begun {
+            std::hint::spin_loop();
+        }
+        intake.read(Wire::ToDrive, vec![1].into());
+        // Back from a stall, but the other wire was last seen empty before that read.
+        intake.empty(Wire::ToDrive, 5_000_000);
+        assert!(matches!(session.take(Duration::ZERO), Taken::Heard(Heard::Read { .. })));
+        assert_eq!(session.take(Duration::ZERO), Taken::Nothing);
+        intake.empty(Wire::FromDrive, 4_000_000);
+        assert_eq!(session.take(Duration::ZERO), Taken::Heard(Heard::Tick { t_us: 4_000_000 }));
     }
 
     #[test]

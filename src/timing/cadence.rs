@@ -123,7 +123,7 @@ impl Cadence {
         let mut off: Vec<Nanos> = self
             .single
             .iter()
-            .map(|gap| ((gap.lo + gap.hi) / 2 - period).abs() - gap.width() / 2)
+            .map(|gap| (i64::midpoint(gap.lo, gap.hi) - period).abs() - gap.width() / 2)
             .map(|off| off.max(0))
             .collect();
         off.sort_unstable();
@@ -157,17 +157,17 @@ impl Cadence {
     }
 
     fn learn(&mut self, place: i64, at: Interval) {
-        if let Some((before, was)) = self.run.back() {
-            if place - before == 1 {
-                push(&mut self.single, at.since(*was), GAPS);
-            }
+        if let Some((before, was)) = self.run.back()
+            && place - before == 1
+        {
+            push(&mut self.single, at.since(*was), GAPS);
         }
         push(&mut self.run, (place, at), BASELINES[1] + 1);
         for (slopes, baseline) in self.slopes.iter_mut().zip(BASELINES) {
             let Some(index) = self.run.len().checked_sub(baseline + 1) else { continue };
             let Some((before, was)) = self.run.get(index) else { continue };
             let over = at.since(*was);
-            push(slopes, (over.lo + over.hi) / 2 / (place - before).max(1), GAPS);
+            push(slopes, i64::midpoint(over.lo, over.hi) / (place - before).max(1), GAPS);
             if baseline == BASELINES[0] && place - before == baseline as i64 {
                 push(&mut self.eightfold, over, GAPS);
             }

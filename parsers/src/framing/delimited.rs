@@ -4,10 +4,10 @@
 //! byte are no frame, one that ends there is looked for, of the lengths a kind can be encoded to: text of a board may
 //! stand before it with no end byte between.
 
-use super::{cobs, slip, stuffed};
+use super::{cobs, find_byte, slip, stuffed};
 use crate::damage::Cause;
-use crate::flow::{Flow, Found, Plan};
-use crate::layout::{Layout, Slot};
+use crate::flow::{Flow, Found, Plan, Reading};
+use crate::layout::Layout;
 use crate::profile::{Kind, Part};
 use crate::record::Sink;
 
@@ -58,12 +58,12 @@ pub(crate) struct Delimited {
     /// The beginning of this stretch went out already: it was longer than any frame.
     shed: bool,
     body: Vec<u8>,
-    slots: Vec<Slot>,
+    reading: Reading,
 }
 
 impl Delimited {
     pub(crate) fn new(code: Code) -> Self {
-        Self { code, searched: 0, shed: false, body: Vec::new(), slots: Vec::new() }
+        Self { code, searched: 0, shed: false, body: Vec::new(), reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
@@ -80,7 +80,7 @@ impl Delimited {
             self.head(len, false, plan, flow, sink);
             self.end_stretch(plan, flow, sink);
         } else {
-            let spare = flow.rest().len().saturating_sub(plan.profile.longest);
+            let spare = flow.rest().len().saturating_sub(plan.profile.longest.max(1));
             self.shed |= spare > 0;
             flow.loose(spare, plan, sink);
             self.searched = flow.rest().len();
@@ -90,7 +90,7 @@ impl Delimited {
     fn find_end(&self, rest: &[u8]) -> Option<usize> {
         let begun = self.code.may_begin() && !self.shed && rest.first() == Some(&self.code.end());
         let from = self.searched.max(usize::from(begun));
-        let len = memchr::memchr(self.code.end(), rest.get(from..)?).map(|place| from + place + 1)?;
+        let len = find_byte(self.code.end(), rest.get(from..)?).map(|place| from + place + 1)?;
         Some(if begun && len == 2 { 1 } else { len })
     }
 
@@ -103,8 +103,8 @@ impl Delimited {
     /// End bytes with nothing between them, all at once; the last of them stays where it may begin a frame.
     fn idle_ends(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let ends = flow.rest().iter().take_while(|byte| **byte == self.code.end()).count();
-        flow.loose(ends - usize::from(self.code.may_begin()), plan, sink);
-        self.end_stretch(plan, flow, sink);
+        flow.noise(ends - usize::from(self.code.may_begin()), plan, sink);
+        self.searched = 0;
     }
 
     /// The next `len` bytes end with an end byte.
@@ -138,11 +138,11 @@ impl Delimited {
 
     fn whole(&mut self, stretch: &[u8], plan: &Plan) -> Option<usize> {
         self.code.decode(self.inner(stretch, true)?, &mut self.body)?;
-        plan.whole(&self.body, &mut self.slots)
+        plan.whole(&self.body, &mut self.reading)
     }
 
     fn frame(&self, len: usize, kind: usize, glued: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
-        let found = Found { kind, glued, slots: &self.slots, from: 0, apart: Some(&self.body) };
+        let found = Found { kind, glued, reading: &self.reading, from: 0, apart: Some(&self.body) };
         flow.frame(len, &found, plan, sink);
     }
 
@@ -163,6 +163,9 @@ impl Delimited {
     /// The next `len` bytes are no intact frame. `ended`: they hold the end byte.
     fn head(&mut self, len: usize, ended: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let bytes = flow.rest().get(..len).unwrap_or_default();
+        if bytes.is_empty() {
+            return;
+        }
         match self.diagnose(bytes, ended, plan) {
             Some(damage) if !self.shed => flow.damage(len, damage, false, plan, sink),
             _ => flow.loose(len, plan, sink),
@@ -178,7 +181,7 @@ impl Delimited {
         if begun.is_none() && !sized {
             return None;
         }
-        let cause = match plan.nearest(&self.body, &mut self.slots) {
+        let cause = match plan.nearest(&self.body, &mut self.reading.slots) {
             _ if !ended => Cause::Truncated,
             _ if sized => Cause::BadCheck,
             _ if bytes.len() < least => Cause::Truncated,

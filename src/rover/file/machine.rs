@@ -90,10 +90,10 @@ fn pack(table: &Table<'_>) -> Option<Pack> {
     if table.item("full_volts").is_none() {
         table.fault("full_volts", "the pack's full volts are missing", "Write full_volts, such as 12.6");
     }
-    if let (Some(warn), Some(stop)) = (warn, stop) {
-        if stop > warn {
-            table.fault("stop_volts", "it lies above warn_volts", "Warn first, stop lower");
-        }
+    if let (Some(warn), Some(stop)) = (warn, stop)
+        && stop > warn
+    {
+        table.fault("stop_volts", "it lies above warn_volts", "Warn first, stop lower");
     }
     table.finish();
     Some(Pack { cells: cells?, full: full?, warn, stop })

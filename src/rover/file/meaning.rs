@@ -47,6 +47,7 @@ fn one_move(table: &Table<'_>) -> Option<MoveRow> {
         }
         (Some(motion), _) => motion.signs(),
         (None, Some(stated)) => stated,
+        (None, None) if table.item("is").is_some() || table.item("wheels").is_some() => return None,
         (None, None) => {
             table.fault("is", "what this move does is missing", "Write `is = \"forward\"` or `wheels = \"++++\"`");
             return None;
@@ -66,7 +67,7 @@ fn signs(item: &Item<'_>) -> Option<[i32; 4]> {
 }
 
 /// The rest of the meaning.
-pub fn read(root: &Table<'_>, frames: &Option<Vec<Frame>>, moves: Vec<MoveRow>) -> Option<Meaning> {
+pub fn read(root: &Table<'_>, frames: Option<&[Frame]>, moves: Vec<MoveRow>) -> Option<Meaning> {
     let duty = root.table("duty").map_or(DutyRule { full: 100_000, persists: false, at_power_up: None }, |t| duty(&t));
     let mixer = root.table("mixer");
     let mixer = mixer.map_or(Mixer { full: 100_000, scales: true, gears: Vec::new(), rounds: false }, |t| mixer_of(&t));
@@ -85,7 +86,7 @@ pub fn read(root: &Table<'_>, frames: &Option<Vec<Frame>>, moves: Vec<MoveRow>) 
     if let Some(table) = sequence {
         table.finish();
     }
-    let frames = frames.as_ref()?;
+    let frames = frames?;
     needed(root, frames, &moves, &verbs, reader.obeys);
     let mut kinds = [const { Vec::new() }; 2];
     for frame in frames {

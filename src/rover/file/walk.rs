@@ -82,7 +82,8 @@ impl<'w> Item<'w> {
     }
 
     fn wrong_type(&self, wanted: &str) {
-        self.fault(format!("a {} stands here", self.value.type_str()), format!("Write {wanted}"));
+        let article = if self.value.type_str().starts_with(['a', 'i']) { "an" } else { "a" };
+        self.fault(format!("{article} {} stands here", self.value.type_str()), format!("Write {wanted}"));
     }
 
     /// As text.
@@ -149,7 +150,7 @@ impl<'w> Item<'w> {
 
 /// A table that remembers which of its keys were asked for.
 pub struct Table<'w> {
-    table: &'w DeTable<'w>,
+    entries: &'w DeTable<'w>,
     /// Its place in the text.
     pub span: Range<usize>,
     /// Its full key.
@@ -162,7 +163,7 @@ pub struct Table<'w> {
 impl<'w> Table<'w> {
     /// A table at `span` whose full key is `key`.
     pub fn new(table: &'w DeTable<'w>, span: Range<usize>, key: String, faults: &'w Faults<'w>) -> Self {
-        Self { table, span, key, faults, asked: RefCell::default() }
+        Self { entries: table, span, key, faults, asked: RefCell::default() }
     }
 
     fn full_key(&self, key: &str) -> String {
@@ -172,7 +173,7 @@ impl<'w> Table<'w> {
     /// The value of `key`, if it is there.
     pub fn item(&self, key: &str) -> Option<Item<'w>> {
         self.asked.borrow_mut().push(key.to_owned());
-        let (_, value) = self.table.iter().find(|(name, _)| name.get_ref() == key)?;
+        let (_, value) = self.entries.iter().find(|(name, _)| name.get_ref() == key)?;
         let (value, span) = (value.get_ref(), value.span());
         Some(Item { value, span, key: self.full_key(key), faults: self.faults })
     }
@@ -185,7 +186,7 @@ impl<'w> Table<'w> {
                 Item { value: value.get_ref(), span: value.span(), key: self.full_key(name), faults: self.faults };
             (name.to_string(), item)
         };
-        let all: Vec<_> = self.table.iter().map(entry).collect();
+        let all: Vec<_> = self.entries.iter().map(entry).collect();
         self.asked.borrow_mut().extend(all.iter().map(|(name, _)| name.clone()));
         all
     }
@@ -193,7 +194,7 @@ impl<'w> Table<'w> {
     /// Adds a fault for `key`, whether it is there or not.
     pub fn fault(&self, key: &str, found: impl Into<String>, allowed: impl Into<String>) {
         let span = self
-            .table
+            .entries
             .iter()
             .find(|(name, _)| name.get_ref() == key)
             .map_or(self.span.clone(), |(_, value)| value.span());
@@ -211,13 +212,11 @@ impl<'w> Table<'w> {
 
     /// Text that must be there; `allowed` says what it should be.
     pub fn need_text(&self, key: &str, allowed: &str) -> Option<String> {
-        match self.item(key) {
-            Some(item) => item.text(),
-            None => {
-                self.missing(key, allowed);
-                None
-            }
+        let item = self.item(key);
+        if item.is_none() {
+            self.missing(key, allowed);
         }
+        item?.text()
     }
 
     /// A whole number that may be left out, within `range`.
@@ -261,7 +260,7 @@ impl<'w> Table<'w> {
 
     /// One of a set of words that must be there.
     pub fn need_word<T: Copy>(&self, key: &str, words: &[(&str, T)]) -> Option<T> {
-        if self.table.iter().all(|(name, _)| name.get_ref() != key) {
+        if self.entries.iter().all(|(name, _)| name.get_ref() != key) {
             self.missing(key, &allowed_words(words.iter().map(|(word, _)| *word)));
         }
         self.word(key, words)
@@ -274,13 +273,11 @@ impl<'w> Table<'w> {
 
     /// A table that must be there.
     pub fn need_table(&self, key: &str, allowed: &str) -> Option<Table<'w>> {
-        match self.item(key) {
-            Some(item) => item.table(),
-            None => {
-                self.missing(key, allowed);
-                None
-            }
+        let item = self.item(key);
+        if item.is_none() {
+            self.missing(key, allowed);
         }
+        item?.table()
     }
 
     /// A list of tables, empty when it is not there.
@@ -296,7 +293,7 @@ impl<'w> Table<'w> {
     /// Names every key that nobody asked for.
     pub fn finish(&self) {
         let asked = self.asked.borrow();
-        for (name, _) in self.table {
+        for (name, _) in self.entries {
             if !asked.iter().any(|key| key == name.get_ref()) {
                 let known = allowed_words(asked.iter().map(String::as_str));
                 self.faults.add(&name.span(), &self.full_key(name.get_ref()), "this key is not known here", known);
