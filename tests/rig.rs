@@ -1,7 +1,7 @@
 //! Real firmware, a real wire, real pins: two programs for an 8-bit microcontroller in a chip simulator are the
 //! witness that is not ours. The table of cases is in `rig/cases.rs`, the judgement in `rig/judge.rs`.
 //!
-//! The witness: ATmega328P programs in `tests/firmware`, written from the link formats alone and compiled by `avr-gcc`;
+//! The witness: `ATmega328P` programs in `tests/firmware`, written from the link formats alone and compiled by `avr-gcc`;
 //! `libsimavr`, which runs them; the pins of the drive board as a value-change dump (IEEE 1364-2005). Needs avr-gcc, a C
 //! compiler and libsimavr; without them it says so and judges nothing, unless `WHEELTAP_RIG=required` is set.
 #![allow(clippy::unwrap_used, missing_docs)]
@@ -45,7 +45,7 @@ fn tools() -> Option<ToolChain> {
     tools.map_err(|why| say(&format!("rig skipped: {why}"))).ok()
 }
 
-fn judged(tools: &ToolChain, case: &Case, group: &str) -> Vec<String> {
+fn judged(tools: &ToolChain, case: &Case<'_>, group: &str) -> Vec<String> {
     let run = run::run(tools, case, group);
     let faults = judge::faults(case, &run);
     let log = run.log.display();
@@ -56,7 +56,7 @@ fn judged(tools: &ToolChain, case: &Case, group: &str) -> Vec<String> {
 fn every_case_is_seen_as_it_was() {
     let Some(tools) = tools() else { return };
     let (next, done, faults) = (AtomicUsize::new(0), AtomicUsize::new(0), Mutex::new(Vec::new()));
-    let cases: Vec<&Case> = cases::all().collect();
+    let cases: Vec<&Case<'_>> = cases::all().collect();
     let work = || {
         while let Some(case) = cases.get(next.fetch_add(1, Ordering::Relaxed)) {
             let found = judged(&tools, case, "cases");
@@ -111,6 +111,31 @@ fn the_table_is_whole_and_its_names_are_its_own() {
     names.sort_unstable();
     names.dedup();
     assert_eq!(names.len(), cases::all().count(), "two cases share a name, so a folder");
+}
+
+/// The supply of the command board sags at instants spread over one order and the pause behind it: the reset is named
+/// each time, at most the frame that was cut is damaged, and no order is made up.
+#[test]
+fn a_brown_out_is_named_whenever_it_comes() {
+    let Some(tools) = tools() else { return };
+    let row = |name: &str| cases::all().find(|case| case.name == name).unwrap();
+    for (name, step) in [("brown-out-of-command-board-cue", 0.4), ("brown-out-of-command-board-stave", 0.1)] {
+        for place in 0..14 {
+            let at = format!("command-sags={}", 2050.43 + step * f64::from(place));
+            let case = Case {
+                rig: &[&at, "length=3000"],
+                claims: &[
+                    ("reset-brown-out", Range(1, 1)),
+                    ("silent-while-moving", Range(1, 1)),
+                    ("truncated", Range(0, 1)),
+                ],
+                damage: &[("truncated", Range(0, 1))],
+                ..*row(name)
+            };
+            let faults = judged(&tools, &case, "sweep");
+            assert!(faults.is_empty(), "{at}: {faults:#?}");
+        }
+    }
 }
 
 #[test]
