@@ -24,8 +24,8 @@ mod tool_chain;
 mod truth;
 
 use std::io::Write;
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{LazyLock, Mutex};
 
 use cases::{Case, Pins, Range};
 use tool_chain::ToolChain;
@@ -36,13 +36,14 @@ fn say(text: &str) {
     std::io::stderr().write_all(format!("{text}\n").as_bytes()).unwrap();
 }
 
+static TOOLS: LazyLock<Result<ToolChain, String>> = LazyLock::new(ToolChain::find);
+
 /// The tools, or `None` after saying which is missing.
-fn tools() -> Option<ToolChain> {
-    let tools = ToolChain::find();
+fn tools() -> Option<&'static ToolChain> {
     if std::env::var_os("WHEELTAP_RIG").is_some_and(|value| value == "required") {
-        return Some(tools.unwrap());
+        assert_eq!(TOOLS.as_ref().err(), None);
     }
-    tools.map_err(|why| say(&format!("rig skipped: {why}"))).ok()
+    TOOLS.as_ref().map_err(|why| say(&format!("rig skipped: {why}"))).ok()
 }
 
 fn judged(tools: &ToolChain, case: &Case<'_>, group: &str) -> Vec<String> {
@@ -59,7 +60,7 @@ fn every_case_is_seen_as_it_was() {
     let cases: Vec<&Case<'_>> = cases::all().collect();
     let work = || {
         while let Some(case) = cases.get(next.fetch_add(1, Ordering::Relaxed)) {
-            let found = judged(&tools, case, "cases");
+            let found = judged(tools, case, "cases");
             faults.lock().unwrap().extend(found);
             done.fetch_add(1, Ordering::Relaxed);
         }
@@ -99,7 +100,7 @@ fn the_judge_can_fail() {
         (as_sound("wire-cut-behind-the-tap"), "told a lapse"),
     ];
     for (case, words) in planted {
-        let faults = judged(&tools, &case, "planted");
+        let faults = judged(tools, &case, "planted");
         assert!(faults.iter().any(|fault| fault.contains(words)), "{}: {words}: {faults:#?}", case.name);
     }
 }
@@ -132,7 +133,7 @@ fn a_brown_out_is_named_whenever_it_comes() {
                 damage: &[("truncated", Range(0, 1))],
                 ..*row(name)
             };
-            let faults = judged(&tools, &case, "sweep");
+            let faults = judged(tools, &case, "sweep");
             assert!(faults.is_empty(), "{at}: {faults:#?}");
         }
     }
@@ -144,7 +145,7 @@ fn the_same_run_gives_the_same_files() {
     let case = cases::all().find(|case| case.name == "noise-by-duty").unwrap();
     let files = ["first", "second"].map(|group| {
         let folder = tools.folder(group, case.name);
-        tools.drive(&run::programs(&tools, case), &folder, case.rig);
+        tools.drive(&run::programs(tools, case), &folder, case.rig);
         ["tap.jsonl", "pins.vcd", "truth.txt"].map(|name| std::fs::read(folder.join(name)).unwrap())
     });
     assert!(files[0] == files[1]);
@@ -157,7 +158,7 @@ fn the_same_run_gives_the_same_files() {
 fn the_program_listens_to_the_rig_in_real_time() {
     let Some(tools) = tools() else { return };
     let case = Case { rig: &["length=2500", "live=1"], name: "live", ..*cases::all().next().unwrap() };
-    let run = listener::listen(&tools, &case);
+    let run = listener::listen(tools, &case);
     let faults = judge::faults_of_bytes(&case, &run);
     assert!(faults.is_empty(), "{faults:#?}");
 }
