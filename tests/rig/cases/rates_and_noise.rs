@@ -126,6 +126,25 @@ pub const CASES: &[Case<'static>] = &[
         wrong_today: &["finding `sequence-gap`"],
         ..SOUND
     },
+    // A sender that repeats every 50 ms is one, however many of its frames are lost.
+    Case {
+        name: "noise-does-not-change-the-rhythm",
+        rig: &["noise=800", "seed=2", "length=6500"],
+        claims: DAMAGE_AND_ITS_WAKE,
+        damage: ANY_DAMAGE,
+        wrong_today: &["finding `sequence-gap`", "finding `no-rest-between`"],
+        ..SOUND
+    },
+    // The reason in the first start-up text is hit: it is the first start all the same.
+    Case {
+        name: "noise-in-the-first-start-up-text",
+        link: Link::Stave,
+        rig: &["noise=15000", "seed=7", "length=6500"],
+        claims: DAMAGE_AND_ITS_WAKE,
+        damage: ANY_DAMAGE,
+        wrong_today: &["finding `reset` 1 times", "finding `sequence-gap`"],
+        ..SOUND
+    },
     Case {
         name: "noise-middling-plain",
         rig: &["length=6500", "noise=1000"],
@@ -134,6 +153,7 @@ pub const CASES: &[Case<'static>] = &[
         damage: ANY_DAMAGE,
         ..SOUND_PLAIN
     },
+    // Once an order comes 6 us before the deadline of the last good one: the drive board's clock says it is over.
     Case {
         name: "noise-by-duty",
         rig: &["noise=1500", "by-duty=1"],
