@@ -7,6 +7,7 @@
 //! Eight digits are turned into a number by three multiplications, each joining neighbours: ten times the even places
 //! plus the odd ones, then pairs by a hundred, then fours by ten thousand.
 
+use crate::examined::looked_at;
 use crate::fields::{Field, Read, Sign, Value};
 use crate::layout::{field_size, some_bits};
 use crate::number::hex_value;
@@ -19,7 +20,7 @@ const ZEROS: u64 = 0x3030_3030_3030_3030;
 /// How a kind of one length is read.
 #[derive(Clone, Debug)]
 pub(crate) struct Rigid {
-    len: usize,
+    pub(crate) len: usize,
     literals: Vec<Literal>,
     /// One for each field, in the kind's order.
     steps: Vec<Step>,
@@ -55,6 +56,14 @@ struct Literal {
     spot: Spot,
     bytes: u64,
     mask: u64,
+}
+
+impl Literal {
+    #[inline]
+    fn stands(self, body: &[u8]) -> bool {
+        looked_at(self.mask.count_ones() as usize / 8);
+        (self.spot.word(body) ^ self.bytes) & self.mask == 0
+    }
 }
 
 /// One field.
@@ -122,10 +131,10 @@ impl Rigid {
         if body.len() != self.len {
             return false;
         }
-        let wrong = self.literals.iter().fold(0, |wrong, one| wrong | ((one.spot.word(body) ^ one.bytes) & one.mask));
-        if wrong != 0 {
+        if !self.literals.iter().all(|literal| literal.stands(body)) {
             return false;
         }
+        looked_at(self.len);
         if values.len() != self.steps.len() {
             values.resize(self.steps.len(), Value::Int(0));
         }
