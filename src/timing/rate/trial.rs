@@ -1,0 +1,122 @@
+//! What was heard at one trial rate, and whether it reads clean there.
+
+use std::sync::Arc;
+
+use wheeltap_parsers::{Chunk, Decoder, Profile, Record, What, Wire};
+
+use super::uart::HeardByte;
+
+/// The bursts heard at one rate: what came between two silences, one for each tap of a button.
+#[derive(Clone, Debug)]
+pub struct Trial {
+    /// The rate, baud.
+    pub rate: u32,
+    /// The bursts, start-up text left out.
+    pub bursts: Vec<Vec<HeardByte>>,
+    /// How many of them read clean.
+    pub clean: usize,
+    /// Good frames in them, where a rover file says what a frame is.
+    pub frames: usize,
+    /// Complete lines in the clean ones.
+    pub lines: usize,
+}
+
+impl Trial {
+    /// A trial at `rate` before anything was heard.
+    pub const fn new(rate: u32) -> Self {
+        Self { rate, bursts: Vec::new(), clean: 0, frames: 0, lines: 0 }
+    }
+
+    /// Takes one burst.
+    pub fn take(&mut self, burst: &[HeardByte], profile: Option<&Arc<Profile>>) {
+        let bytes: Vec<u8> = burst.iter().map(|heard| heard.byte).collect();
+        let broken = burst.iter().any(|heard| heard.framing_error);
+        let frames = profile.filter(|_| !broken).map_or(0, |profile| good_frames(profile, &bytes));
+        let lines = if broken { 0 } else { complete_lines(&bytes) };
+        self.clean += usize::from(frames > 0 || lines > 0);
+        self.frames += frames;
+        self.lines += lines;
+        self.bursts.push(burst.to_vec());
+    }
+
+    /// All bytes heard.
+    pub fn bytes(&self) -> usize {
+        self.bursts.iter().map(Vec::len).sum()
+    }
+
+    /// Framing errors that the port told of.
+    pub fn framing_errors(&self) -> usize {
+        self.bursts.iter().flatten().filter(|heard| heard.framing_error).count()
+    }
+
+    /// Bursts that do not read clean.
+    pub fn unclean(&self) -> usize {
+        self.bursts.len() - self.clean
+    }
+
+    /// Whether enough reads clean here: several lines or frames, and at most one burst in five that does not (the
+    /// first after the port was opened may have been cut).
+    pub fn reads_clean(&self) -> bool {
+        self.clean >= 2 && self.bytes() >= ENOUGH && self.unclean() * 4 <= self.clean
+    }
+}
+
+/// Fewest bytes that can show that a rate reads clean.
+const ENOUGH: usize = 12;
+
+/// Frames of a burst that is nothing but good frames; 0 for any other.
+fn good_frames(profile: &Arc<Profile>, bytes: &[u8]) -> usize {
+    let mut decoder = Decoder::new(Wire::ToDrive, Arc::clone(profile));
+    let (mut good, mut other) = (0, 0);
+    let mut count = |record: &Record<'_>| match record.what {
+        What::Frame { .. } => good += 1,
+        What::Damage { .. } | What::Text { .. } | What::Noise { .. } => other += 1,
+    };
+    decoder.push(&Chunk { wire: Wire::ToDrive, offset: 0, bytes, lo: 0, hi: 0, byte_ns: 0 }, &mut count);
+    decoder.cut(&mut count);
+    if other == 0 { good } else { 0 }
+}
+
+/// Lines of a burst that is nothing but complete lines of readable text; 0 for any other. One readable byte proves
+/// nothing (a wrong rate can give many), a whole burst of them that ends where a line ends does.
+fn complete_lines(bytes: &[u8]) -> usize {
+    let readable = |byte: &u8| matches!(byte, b' '..=b'~' | b'\t' | b'\r' | b'\n');
+    let Some((last, before)) = bytes.split_last() else { return 0 };
+    if !matches!(last, b'\n' | b'\r') || before.is_empty() || !bytes.iter().all(readable) {
+        return 0;
+    }
+    bytes.split(|byte| matches!(byte, b'\n' | b'\r')).filter(|line| !line.is_empty()).count()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn heard(bytes: &[u8]) -> Vec<HeardByte> {
+        bytes.iter().map(|byte| HeardByte { byte: *byte, framing_error: false }).collect()
+    }
+
+    #[test]
+    fn only_whole_lines_are_clean() {
+        let mut trial = Trial::new(9600);
+        for burst in [&b"way,port\n"[..], b"way,rest\r\nway,port\r\n"] {
+            trial.take(&heard(burst), None);
+        }
+        assert!(trial.reads_clean());
+        assert_eq!((trial.clean, trial.lines), (2, 3));
+        for burst in [&b"way,po"[..], b"\x80ay,port\n", b"\n", b""] {
+            let mut trial = Trial::new(9600);
+            trial.take(&heard(burst), None);
+            assert_eq!(trial.clean, 0, "{burst:?}");
+        }
+    }
+
+    #[test]
+    fn a_framing_error_is_never_clean() {
+        let mut burst = heard(b"way,port\n");
+        burst[3].framing_error = true;
+        let mut trial = Trial::new(9600);
+        trial.take(&burst, None);
+        assert_eq!((trial.clean, trial.framing_errors()), (0, 1));
+    }
+}
