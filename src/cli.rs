@@ -8,6 +8,7 @@ use std::process::ExitCode;
 use clap::{Args, Parser, Subcommand};
 
 use crate::rover::built_in;
+use crate::run::listen::LineRate;
 use crate::run::{self, Outcome};
 use crate::simulation::{Fault, Style};
 
@@ -108,9 +109,10 @@ struct ListenArgs {
     back: Option<String>,
     #[command(flatten)]
     rover: RoverArgs,
-    /// Line rate in baud; the rover file's, or 115200, when not given.
-    #[arg(long, value_name = "BAUD")]
-    rate: Option<u32>,
+    /// Line rate in baud; the rover file's, or 115200, when not given. With `find`, it is found while you keep tapping
+    /// one button of the panel.
+    #[arg(long, value_name = "BAUD or find", value_parser = line_rate)]
+    rate: Option<LineRate>,
     /// Where to record; a new file named by date and time in this folder when not given.
     #[arg(long, value_name = "FILE", conflicts_with = "no_session")]
     session: Option<PathBuf>,
@@ -170,6 +172,13 @@ struct SimulateArgs {
     /// Ends by itself after so many seconds.
     #[arg(long = "for", value_name = "SECONDS", value_parser = clap::value_parser!(u64).range(1..=31_536_000))]
     seconds: Option<u64>,
+}
+
+fn line_rate(text: &str) -> Result<LineRate, String> {
+    if text == "find" {
+        return Ok(LineRate::Find);
+    }
+    text.parse().map(LineRate::Baud).map_err(|_| "a number of baud, such as 115200, or the word find".to_owned())
 }
 
 fn style(name: &str) -> Result<Style, String> {

@@ -4,6 +4,8 @@
 
 pub mod decode;
 pub mod demo;
+#[cfg(unix)]
+mod find_rate;
 pub mod headless;
 mod keyboard;
 pub mod listen;

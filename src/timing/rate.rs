@@ -79,8 +79,9 @@ impl Search {
         self.rate
     }
 
-    /// Takes what one tap gave at [`Search::rate`]: the bytes between two silences. Then ask for the rate again.
-    pub fn hear(&mut self, burst: &[HeardByte]) {
+    /// Takes what one tap gave at [`Search::rate`]: the bytes between two silences, or a part `cut` out of a stream
+    /// that has none. Then ask for the rate again.
+    pub fn hear(&mut self, burst: &[HeardByte], cut: bool) {
         if burst.is_empty() {
             return;
         }
@@ -89,7 +90,7 @@ impl Search {
             return;
         }
         let (rate, profile) = (self.rate, self.profile.clone());
-        self.trial(rate).take(burst, profile.as_ref());
+        self.trial(rate).take(burst, cut, profile.as_ref());
         self.rate = self.next_rate();
     }
 

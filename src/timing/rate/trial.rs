@@ -27,12 +27,13 @@ impl Trial {
         Self { rate, bursts: Vec::new(), clean: 0, frames: 0, lines: 0 }
     }
 
-    /// Takes one burst.
-    pub fn take(&mut self, burst: &[HeardByte], profile: Option<&Arc<Profile>>) {
+    /// Takes one burst; where it was `cut`, its first and last line or frame may be torn.
+    pub fn take(&mut self, burst: &[HeardByte], cut: bool, profile: Option<&Arc<Profile>>) {
         let bytes: Vec<u8> = burst.iter().map(|heard| heard.byte).collect();
         let broken = burst.iter().any(|heard| heard.framing_error);
-        let frames = profile.filter(|_| !broken).map_or(0, |profile| good_frames(profile, &bytes));
-        let lines = if broken { 0 } else { complete_lines(&bytes) };
+        let frames = profile.filter(|_| !broken).map_or(0, |profile| good_frames(profile, &bytes, cut));
+        let whole = if cut { inner_lines(burst) } else { burst };
+        let lines = if whole.iter().any(|heard| heard.framing_error) { 0 } else { complete_lines(whole) };
         self.clean += usize::from(frames > 0 || lines > 0);
         self.frames += frames;
         self.lines += lines;
@@ -64,8 +65,8 @@ impl Trial {
 /// Fewest bytes that can show that a rate reads clean.
 const ENOUGH: usize = 12;
 
-/// Frames of a burst that is nothing but good frames; 0 for any other.
-fn good_frames(profile: &Arc<Profile>, bytes: &[u8]) -> usize {
+/// Frames of a burst that is nothing but good frames; 0 for any other. Of a cut burst the ends may be torn.
+fn good_frames(profile: &Arc<Profile>, bytes: &[u8], cut: bool) -> usize {
     let mut decoder = Decoder::new(Wire::ToDrive, Arc::clone(profile));
     let (mut good, mut other) = (0, 0);
     let mut count = |record: &Record<'_>| match record.what {
@@ -74,18 +75,25 @@ fn good_frames(profile: &Arc<Profile>, bytes: &[u8]) -> usize {
     };
     decoder.push(&Chunk { wire: Wire::ToDrive, offset: 0, bytes, lo: 0, hi: 0, byte_ns: 0 }, &mut count);
     decoder.cut(&mut count);
-    if other == 0 { good } else { 0 }
+    if other <= if cut { 2 } else { 0 } { good } else { 0 }
+}
+
+/// The lines between the first end of a line and the last.
+fn inner_lines(burst: &[HeardByte]) -> &[HeardByte] {
+    let ends = |heard: &HeardByte| matches!(heard.byte, b'\n' | b'\r');
+    let (first, last) = (burst.iter().position(ends), burst.iter().rposition(ends));
+    first.zip(last).and_then(|(first, last)| burst.get(first + 1..=last)).unwrap_or_default()
 }
 
 /// Lines of a burst that is nothing but complete lines of readable text; 0 for any other. One readable byte proves
 /// nothing (a wrong rate can give many), a whole burst of them that ends where a line ends does.
-fn complete_lines(bytes: &[u8]) -> usize {
-    let readable = |byte: &u8| matches!(byte, b' '..=b'~' | b'\t' | b'\r' | b'\n');
-    let Some((last, before)) = bytes.split_last() else { return 0 };
-    if !matches!(last, b'\n' | b'\r') || before.is_empty() || !bytes.iter().all(readable) {
+fn complete_lines(burst: &[HeardByte]) -> usize {
+    let ends = |heard: &HeardByte| matches!(heard.byte, b'\n' | b'\r');
+    let readable = |heard: &HeardByte| matches!(heard.byte, b' '..=b'~' | b'\t' | b'\r' | b'\n');
+    if !burst.last().is_some_and(ends) || !burst.iter().all(readable) {
         return 0;
     }
-    bytes.split(|byte| matches!(byte, b'\n' | b'\r')).filter(|line| !line.is_empty()).count()
+    burst.split(ends).filter(|line| !line.is_empty()).count()
 }
 
 #[cfg(test)]
@@ -100,15 +108,25 @@ mod tests {
     fn only_whole_lines_are_clean() {
         let mut trial = Trial::new(9600);
         for burst in [&b"way,port\n"[..], b"way,rest\r\nway,port\r\n"] {
-            trial.take(&heard(burst), None);
+            trial.take(&heard(burst), false, None);
         }
         assert!(trial.reads_clean());
         assert_eq!((trial.clean, trial.lines), (2, 3));
         for burst in [&b"way,po"[..], b"\x80ay,port\n", b"\n", b""] {
             let mut trial = Trial::new(9600);
-            trial.take(&heard(burst), None);
+            trial.take(&heard(burst), false, None);
             assert_eq!(trial.clean, 0, "{burst:?}");
         }
+    }
+
+    #[test]
+    fn a_stream_cut_anywhere_still_shows_its_whole_lines() {
+        let mut trial = Trial::new(9600);
+        trial.take(&heard(b"\x81t\nway,rest\nway,port\nway,s"), true, None);
+        assert_eq!((trial.clean, trial.lines), (1, 2));
+        trial.take(&heard(b"\x81t\nway,\x80est\nway,s"), true, None);
+        trial.take(&heard(b"way,rest"), true, None);
+        assert_eq!((trial.clean, trial.lines), (1, 2));
     }
 
     #[test]
@@ -116,7 +134,7 @@ mod tests {
         let mut burst = heard(b"way,port\n");
         burst[3].framing_error = true;
         let mut trial = Trial::new(9600);
-        trial.take(&burst, None);
+        trial.take(&burst, false, None);
         assert_eq!((trial.clean, trial.framing_errors()), (0, 1));
     }
 }
