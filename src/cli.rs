@@ -42,8 +42,9 @@ enum Verb {
     #[command(after_help = "Example: wheeltap decode logs/two-chip-brownout.jsonl --rover letter-line\n\
         \nExit code 1 when a finding is a danger or a fault.")]
     Decode(DecodeArgs),
-    /// Lists the serial ports and what opening each may do.
-    #[command(after_help = "Example: wheeltap ports")]
+    /// Lists the serial ports, tells which one just appeared, and what opening each may do.
+    #[command(after_help = "Example: wheeltap ports --watch\n\
+        \nStart it, then plug the adapter in: the one that appears is yours.")]
     Ports(PortsArgs),
     /// Puts the simulated rover's boards on pretend serial ports, for `listen` in another terminal.
     #[command(after_help = "Example: wheeltap simulate --like plain-line")]
@@ -160,6 +161,12 @@ struct PortsArgs {
     /// One JSON object a line.
     #[arg(long)]
     json: bool,
+    /// Goes on, and tells what appears and what goes as you plug and unplug.
+    #[arg(long)]
+    watch: bool,
+    /// With --watch: ends by itself after so many seconds.
+    #[arg(long = "for", value_name = "SECONDS", requires = "watch", value_parser = clap::value_parser!(u64).range(1..=31_536_000))]
+    seconds: Option<u64>,
 }
 
 #[derive(Debug, Args)]
@@ -227,7 +234,11 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
         Verb::New(args) => run::new::run(&args.file, &args.like),
         Verb::Replay(args) => run::replay::run(&args.file, args.rover.rover.as_deref(), args.screen.ascii),
         Verb::Decode(args) => run::decode::run(&args.file, args.rover.rover.as_deref(), args.json),
-        Verb::Ports(args) => run::ports::run(args.json),
+        Verb::Ports(args) => run::ports::run(run::ports::Options {
+            json: args.json,
+            watch: args.watch,
+            seconds: args.seconds,
+        }),
         Verb::Simulate(args) => run::simulate::run(&args.simulated.into(), args.link.as_deref(), args.seconds),
     }
 }
