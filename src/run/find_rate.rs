@@ -4,8 +4,8 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use crate::rover::file::RoverFile;
-use crate::run::Failure;
 use crate::run::signals::Asked;
+use crate::run::{Failure, tell};
 use crate::source::serial::trial_port::TrialPort;
 use crate::timing::rate::{FIRST, Models, Search, Verdict};
 use wheeltap_parsers::Wire;
@@ -24,14 +24,14 @@ pub fn run(port: &str, rover: Option<&RoverFile>, asked: &Asked) -> Result<Optio
     let profile = rover.and_then(|rover| rover.profile(Wire::ToDrive)).map(Arc::clone);
     let mut search = Search::new(Arc::new(Models::default()), rover.map_or(FIRST, |rover| rover.rate), profile);
     let mut trial = TrialPort::open(port, search.rate())?;
-    eprintln!("Finding the line rate of {port}. Keep tapping one button of the panel, about twice a second.");
+    tell(format!("Finding the line rate of {port}. Keep tapping one button of the panel, about twice a second."));
     let heard = taps(&mut search, &mut trial, asked);
     for line in search.evidence() {
-        eprintln!("    {line}");
+        tell(format!("    {line}"));
     }
     heard?;
     let verdict = search.so_far();
-    eprintln!("{}", verdict.words());
+    tell(verdict.words());
     match verdict {
         Verdict::Found { rate, .. } => Ok(Some(rate)),
         Verdict::SameAtEveryRate => Ok(None),
@@ -45,15 +45,15 @@ fn taps(search: &mut Search, trial: &mut TrialPort, asked: &Asked) -> Result<(),
     let (mut bursts, mut silences) = (0, 0);
     while search.certain().is_none() && bursts < MOST && silences < SILENCES && !asked.to_end() {
         trial.set_rate(search.rate())?;
-        eprintln!("Listening at {} baud: tap.", search.rate());
+        tell(format!("Listening at {} baud: tap.", search.rate()));
         let burst = trial.burst(PATIENCE, || asked.to_end())?;
         if burst.bytes.is_empty() {
             silences += 1;
-            eprintln!("Nothing came.");
+            tell("Nothing came.");
             continue;
         }
         (bursts, silences) = (bursts + 1, 0);
-        eprintln!("{} bytes came.", burst.bytes.len());
+        tell(format!("{} bytes came.", burst.bytes.len()));
         search.hear(&burst.bytes, burst.cut);
     }
     Ok(())

@@ -13,7 +13,7 @@ use crate::rover::file::RoverFile;
 use crate::run::headless::{Output, Printer};
 use crate::run::live::{Follow, Show, TakesNote};
 use crate::run::signals::Asked;
-use crate::run::{Failure, Outcome, rover_choice, screen};
+use crate::run::{Failure, Outcome, rover_choice, screen, tell};
 use crate::session::recorder_thread::QUEUE_BYTES;
 use crate::session::{Header, Recorder, RecorderStatus, RecorderThread};
 use crate::source::clock::Clock;
@@ -59,6 +59,7 @@ pub struct Options {
 pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let asked = Asked::watch()?;
     let rover = rover_choice::choose(options.rover.as_deref(), None)?;
+    two_ports(options)?;
     warn_of_boards(options);
     let rate = rate(options, rover.as_deref(), &asked)?;
     let ports = ports(options, rate);
@@ -89,26 +90,37 @@ fn ports(options: &Options, rate: u32) -> Vec<PortSettings> {
     std::iter::once(port(&options.port, Wire::ToDrive)).chain(back).collect()
 }
 
+/// One port cannot be on both wires.
+fn two_ports(options: &Options) -> Result<(), Failure> {
+    let real = |path: &String| std::fs::canonicalize(path).unwrap_or_else(|_| PathBuf::from(path));
+    match &options.back {
+        Some(back) if real(back) == real(&options.port) => Err(Failure::usage(format!(
+            "{back}: named for both wires. Each wire has an adapter of its own; leave --back out when one wire is tapped."
+        ))),
+        _ => Ok(()),
+    }
+}
+
 /// Before anything is opened.
 fn warn_of_boards(options: &Options) {
     for path in std::iter::once(&options.port).chain(&options.back) {
         if let Some(warning) = may_reset(&PortInfo { path: path.clone(), ..PortInfo::default() }) {
-            eprintln!("CAUTION: {warning}");
+            tell(format!("CAUTION: {warning}"));
         }
     }
 }
 
 fn say(ports: &[PortSettings], rover: Option<&RoverFile>, recorder: Option<&RecorderThread>) {
     for port in ports {
-        eprintln!("Listening to {} (wire {}) at {} baud.", port.path, port.wire.symbol(), port.rate);
+        tell(format!("Listening to {} (wire {}) at {} baud.", port.path, port.wire.symbol(), port.rate));
     }
     match rover {
-        Some(rover) => eprintln!("Rover: {} ({}).", rover.name, rover.link),
-        None => eprintln!("No rover file: lines are shown as they are. The session can be read again later with one."),
+        Some(rover) => tell(format!("Rover: {} ({}).", rover.name, rover.link)),
+        None => tell("No rover file: lines are shown as they are. The session can be read again later with one."),
     }
     match recorder {
-        Some(recorder) => eprintln!("Recording to {}.", recorder.status().path().display()),
-        None => eprintln!("Not recording."),
+        Some(recorder) => tell(format!("Recording to {}.", recorder.status().path().display())),
+        None => tell("Not recording."),
     }
 }
 
@@ -162,7 +174,7 @@ impl Tap {
         let Some(recorder) = self.recorder.take() else { return outcome };
         let status = recorder.finish();
         if let Some(trouble) = status.trouble() {
-            return Err(Failure::device(format!("{}: {trouble}", status.path().display())));
+            return Err(Failure::device(trouble));
         }
         outcome
     }
@@ -235,7 +247,7 @@ fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> 
         followed.and(closed).map(drop)
     })?;
     if let Some(path) = path {
-        eprintln!("The session is in {}.", path.display());
+        tell(format!("The session is in {}.", path.display()));
     }
     Ok(Outcome::Fine)
 }

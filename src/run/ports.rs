@@ -6,7 +6,7 @@ use serde_json::{Value as Json, json};
 
 use crate::run::headless::Out;
 use crate::run::signals::Asked;
-use crate::run::{Failure, Outcome};
+use crate::run::{Failure, Outcome, tell};
 use crate::source::latency::adapter_latency;
 use crate::source::ports::changes::{Changes, alike_words};
 use crate::source::ports::{PortInfo, lasting_name, list, may_reset, opening};
@@ -31,74 +31,76 @@ pub fn run(options: Options) -> Result<Outcome, Failure> {
     let mut ports = list()?;
     let mut out = Out::stdout();
     for port in &ports {
-        out.line(&told(None, port, &ports, options))?;
+        put(&mut out, None, port, &ports, options)?;
     }
     if ports.is_empty() && !options.json {
         out.line("No serial port is here. Plug the adapter in and try again; `wheeltap simulate` needs none.")?;
     }
     if !options.watch {
+        out.flush()?;
         return Ok(Outcome::Fine);
     }
-    eprintln!("Watching. Plug the adapter in now: what appears is the one. Ctrl-C ends.");
+    tell("Watching. Plug the adapter in now: what appears is the one. Ctrl-C ends.");
     let begun = Instant::now();
     let ends = options.seconds.map(Duration::from_secs);
     while out.flush()? && !asked.to_end() && ends.is_none_or(|ends| begun.elapsed() < ends) {
         std::thread::sleep(EVERY);
         let now = list()?;
-        let changes = Changes::between(&ports, &now);
-        tell(&mut out, &changes, &now, options)?;
+        put_changes(&mut out, &Changes::between(&ports, &now), &now, options)?;
         ports = now;
     }
     Ok(Outcome::Fine)
 }
 
-fn tell(out: &mut Out, changes: &Changes, all: &[PortInfo], options: Options) -> Result<(), Failure> {
+fn put_changes(out: &mut Out, changes: &Changes, all: &[PortInfo], options: Options) -> Result<(), Failure> {
     for port in &changes.gone {
-        let line = if options.json {
-            json!({"kind": "port", "event": "gone", "path": port.path}).to_string()
+        if options.json {
+            out.json(&json!({"kind": "port", "event": "gone", "path": port.path}).to_string())?;
         } else {
-            format!("GONE      {}  {}", port.path, port.description)
-        };
-        out.line(&line)?;
+            out.line(&format!("GONE      {}  {}", port.path, port.description))?;
+        }
     }
     for port in &changes.appeared {
-        out.line(&told(Some("appeared"), port, all, options))?;
+        put(out, Some("appeared"), port, all, options)?;
     }
     Ok(())
 }
 
-fn told(event: Option<&str>, port: &PortInfo, all: &[PortInfo], options: Options) -> String {
+fn put(
+    out: &mut Out,
+    event: Option<&str>,
+    port: &PortInfo,
+    all: &[PortInfo],
+    options: Options,
+) -> Result<bool, Failure> {
     if options.json {
-        return in_json(event, port, all).to_string();
+        return out.json(&in_json(event, port, all).to_string());
     }
-    let words = in_words(port, all);
-    match event {
-        Some(event) => format!("{:<10}{words}", event.to_uppercase()),
-        None => words,
-    }
+    let mut words = in_words(port, all).into_iter();
+    let first = words.next().unwrap_or_default();
+    out.line(&match event {
+        Some(event) => format!("{:<10}{first}", event.to_uppercase()),
+        None => first,
+    })?;
+    words.try_fold(true, |_, line| out.line(&format!("    {line}")))
 }
 
-fn in_words(port: &PortInfo, all: &[PortInfo]) -> String {
+/// What is known of a port: the port itself, then what to think of.
+fn in_words(port: &PortInfo, all: &[PortInfo]) -> Vec<String> {
     let mut words = format!("{}  {}", port.path, port.description);
     if let Some(usb) = &port.usb {
         words += &format!(", USB {:04x}:{:04x}", usb.vendor, usb.product);
-        words += &usb.serial.as_ref().map_or(", no serial number".to_owned(), |serial| {
-            format!(", serial number {serial}")
-        });
+        let serial = usb.serial.as_ref().map(|serial| format!(", serial number {serial}"));
+        words += &serial.unwrap_or_else(|| ", no serial number".to_owned());
     }
     if let Some(place) = &port.location {
         words += &format!(", at {place}");
     }
     words += &format!(", may hold bytes back for {} ms", adapter_latency(&port.path) / 1_000_000);
-    let alike = alike_words(port, all);
-    if !alike.is_empty() {
-        words += &format!("\n    {alike}");
-    }
-    if let Some(name) = lasting_name(port) {
-        words += &format!("\n    lasting name: {name}");
-    }
+    let alike = Some(alike_words(port, all)).filter(|words| !words.is_empty());
+    let name = lasting_name(port).map(|name| format!("lasting name: {name}"));
     let caution = if may_reset(port).is_some() { "CAUTION: " } else { "" };
-    words + &format!("\n    {caution}{}", opening(port))
+    [Some(words), alike, name, Some(format!("{caution}{}", opening(port)))].into_iter().flatten().collect()
 }
 
 fn in_json(event: Option<&str>, port: &PortInfo, all: &[PortInfo]) -> Json {
