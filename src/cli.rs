@@ -234,11 +234,9 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
         Verb::New(args) => run::new::run(&args.file, &args.like),
         Verb::Replay(args) => run::replay::run(&args.file, args.rover.rover.as_deref(), args.screen.ascii),
         Verb::Decode(args) => run::decode::run(&args.file, args.rover.rover.as_deref(), args.json),
-        Verb::Ports(args) => run::ports::run(run::ports::Options {
-            json: args.json,
-            watch: args.watch,
-            seconds: args.seconds,
-        }),
+        Verb::Ports(args) => {
+            run::ports::run(run::ports::Options { json: args.json, watch: args.watch, seconds: args.seconds })
+        }
         Verb::Simulate(args) => run::simulate::run(&args.simulated.into(), args.link.as_deref(), args.seconds),
     }
 }

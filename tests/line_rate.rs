@@ -97,10 +97,8 @@ fn search(models: &Arc<Models>, seed: u64, link: Option<u32>) -> Outcome {
         pushed += 1;
         let edges = Edges::sent(bytes, rate * (1.0 + error), 0.03, &mut chance);
         let heard = Receiver { rate: f64::from(search.rate()) * adapter, restarts }.hears(&edges, &mut chance);
-        let burst: Vec<HeardByte> = heard
-            .into_iter()
-            .map(|(byte, broken)| HeardByte { byte, framing_error: told && broken })
-            .collect();
+        let burst: Vec<HeardByte> =
+            heard.into_iter().map(|(byte, broken)| HeardByte { byte, framing_error: told && broken }).collect();
         search.hear(&burst, false);
     }
     Outcome { link, error: (1.0 + error) / adapter - 1.0, verdict: search.so_far(), sent, evidence: search.evidence() }
@@ -167,7 +165,10 @@ fn too_few_bytes_are_called_too_few() {
     let models = Arc::new(Models::default());
     let mut search = Search::new(models, FIRST, None);
     assert_eq!(search.so_far(), Verdict::TooFew { bytes: 0 });
-    search.hear(&[HeardByte { byte: b'x', framing_error: false }, HeardByte { byte: b'\n', framing_error: false }], false);
+    search.hear(
+        &[HeardByte { byte: b'x', framing_error: false }, HeardByte { byte: b'\n', framing_error: false }],
+        false,
+    );
     assert_eq!(search.so_far(), Verdict::TooFew { bytes: 2 });
     assert!(search.so_far().words().contains("Keep tapping"), "{}", search.so_far().words());
 }
@@ -176,7 +177,8 @@ fn too_few_bytes_are_called_too_few() {
 #[test]
 fn the_same_text_at_every_rate_is_no_rate() {
     let mut search = Search::new(Arc::new(Models::default()), FIRST, None);
-    let line: Vec<HeardByte> = b"way,port\n".iter().map(|byte| HeardByte { byte: *byte, framing_error: false }).collect();
+    let line: Vec<HeardByte> =
+        b"way,port\n".iter().map(|byte| HeardByte { byte: *byte, framing_error: false }).collect();
     for _ in 0..10 {
         search.hear(&line, false);
     }

@@ -21,13 +21,27 @@ const SCALE: (f64, f64, f64) = (300.0, 2_000_000.0, 1.05);
 /// The close scale: senders of every rate, usual or not, by which an answer is fenced in.
 pub fn scale() -> impl Iterator<Item = u32> {
     let (slowest, fastest, step) = SCALE;
-    std::iter::successors(Some(slowest), move |rate| Some(rate * step)).take_while(move |rate| *rate <= fastest).map(|rate| rate as u32)
+    std::iter::successors(Some(slowest), move |rate| Some(rate * step))
+        .take_while(move |rate| *rate <= fastest)
+        .map(|rate| rate as u32)
 }
 
 /// Orders as people write them, of no link in particular; every link has its own, so this is only a likeness.
 const TEXT: [&str; 14] = [
-    "way,left\n", "go,12\r\n", "speed,180\n", "M1 -100\r\n", "stop\n", "F\n", "drive 0.5 30\n", "cmd=forward;\n",
-    "L,255,0\r\n", "{\"x\":12}\n", "turn,-45\n", "A100 B200\n", "lamp,1\n", "S090\r\n",
+    "way,left\n",
+    "go,12\r\n",
+    "speed,180\n",
+    "M1 -100\r\n",
+    "stop\n",
+    "F\n",
+    "drive 0.5 30\n",
+    "cmd=forward;\n",
+    "L,255,0\r\n",
+    "{\"x\":12}\n",
+    "turn,-45\n",
+    "A100 B200\n",
+    "lamp,1\n",
+    "S090\r\n",
 ];
 
 /// Clock errors of the sender that are thought through, parts in one.
@@ -60,7 +74,9 @@ impl Expectation {
         let mut counts = [[0.0; 2]; 256];
         let mut all = 0.0;
         let ways = [AfterError::Waits, AfterError::Restarts].map(|after| PHASES.map(|phase| (after, phase)));
-        for (error, (after, phase)) in errors.iter().flat_map(|error| ways.iter().flatten().map(move |way| (error, *way))) {
+        for (error, (after, phase)) in
+            errors.iter().flat_map(|error| ways.iter().flatten().map(move |way| (error, *way)))
+        {
             let mismatch = Mismatch { sender: sender * (1.0 + error), receiver, phase, after };
             for line in lines.clone() {
                 let heard = mismatch.hears(line, MOST);
