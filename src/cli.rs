@@ -151,6 +151,10 @@ struct DecodeArgs {
     file: String,
     #[command(flatten)]
     rover: RoverArgs,
+    /// In place of all that: how often a small injury of these orders would be obeyed as something else, and the cure as
+    /// text to paste for both boards.
+    #[arg(long)]
+    strength: bool,
     /// One JSON object a line.
     #[arg(long)]
     json: bool,
@@ -233,6 +237,9 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
         }),
         Verb::New(args) => run::new::run(&args.file, &args.like),
         Verb::Replay(args) => run::replay::run(&args.file, args.rover.rover.as_deref(), args.screen.ascii),
+        Verb::Decode(args) if args.strength => {
+            run::decode::strength(&args.file, args.rover.rover.as_deref(), args.json)
+        }
         Verb::Decode(args) => run::decode::run(&args.file, args.rover.rover.as_deref(), args.json),
         Verb::Ports(args) => {
             run::ports::run(run::ports::Options { json: args.json, watch: args.watch, seconds: args.seconds })

@@ -1,3 +1,4 @@
 //! Reports: what the engine says, for a machine or on paper.
 
 pub mod json;
+pub mod strength;

@@ -21,13 +21,14 @@ const ORDER: &[Row] = &[
     row("cli", &["run", "rover::built_in", "simulation::Style", "simulation::Fault"]),
     row(
         "run",
-        &["source", "session", "engine", "console", "simulation", "report", "rover", "timing", "findings", "parsers"],
+        &["source", "session", "engine", "console", "simulation", "report", "rover", "timing", "findings", "strength", "parsers"],
     ),
     row("engine", &["parsers", "rover", "timing", "findings", "diagnosis"]),
     // A rule watches events; their types are all it may see of the engine.
     row("findings", &["rover", "timing", "parsers", "engine::event"]),
     row("diagnosis", &["rover", "parsers"]),
-    row("report", &["engine", "findings", "rover", "timing", "parsers"]),
+    row("strength", &["rover", "parsers"]),
+    row("report", &["engine", "findings", "strength", "rover", "timing", "parsers"]),
     row("compare", &["engine", "findings", "rover", "timing", "parsers"]),
     // A session can be read as a source: it needs the face of one and its error, nothing more.
     row("session", &["timing", "parsers", "source::Source", "source::SourceError"]),
