@@ -13,4 +13,5 @@ pub mod run;
 pub mod session;
 pub mod simulation;
 pub mod source;
+pub mod strength;
 pub mod timing;

@@ -3,3 +3,4 @@
 pub mod diagnosis;
 pub mod json;
 pub mod observations;
+pub mod strength;

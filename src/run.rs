@@ -5,6 +5,8 @@
 pub mod decode;
 pub mod demo;
 pub mod diagnose;
+#[cfg(unix)]
+mod find_rate;
 pub mod headless;
 mod keyboard;
 pub mod listen;
