@@ -132,9 +132,13 @@ impl Engine {
         let swallowed = frame.flags.has(Flag::Glued) && matches!(profile.framing, Framing::Lines { .. });
         if swallowed && wire == Wire::ToDrive {
             frame.meant = self.state.as_ref().and_then(crate::rover::state::RoverState::meant);
+            if meaning.role == Role::Order {
+                self.judge(span, steps, was_moving, frame);
+            }
             return None;
         }
         let state = self.state.as_mut()?;
+        let in_force = state.order().map(|order| order.at.hi);
         let effect = state.take(wire, fields, span);
         frame.meant = state.meant();
         match effect {
@@ -144,7 +148,9 @@ impl Engine {
             }
             Effect::Answered(false) => {
                 frame.flags.set(Flag::Refused);
-                return self.leg_again(span.hi);
+                if let Some(at) = in_force.filter(|_| state.answered() == Some(false)) {
+                    self.legs.taken_back(at);
+                }
             }
             Effect::Lapsed | Effect::DriveBoardUp => return self.leg_ends(span.hi, LegEnd::Lapse),
             Effect::Answered(true) if state.order().is_some_and(|order| order.answered == Some(true)) => {
@@ -234,17 +240,6 @@ impl Engine {
                 frame.flags.set(Flag::NoRestBetween);
                 Some(true)
             }
-        }
-    }
-
-    /// The order was refused: what was meant before it goes on.
-    fn leg_again(&mut self, at: Nanos) -> Option<bool> {
-        let state = self.state.as_ref()?;
-        let name = motion_words(state.twist()?, state.scrub());
-        match self.legs.moves(at, name, state.meant()?) {
-            Change::None => None,
-            Change::Ended => Some(false),
-            Change::Began | Change::Changed => Some(true),
         }
     }
 

@@ -53,7 +53,8 @@ impl Rule for SequenceGap {
             return;
         }
         match &event.what {
-            Happening::Damage { .. } => self.damaged = true,
+            // A frame hit at its start mark is noise or text to the decoder; it explains the gap as well.
+            Happening::Damage { .. } | Happening::Noise { .. } | Happening::Text { .. } => self.damaged = true,
             Happening::Frame(frame) => {
                 if frame.flags.has(Flag::SequenceGap) {
                     if self.damaged {

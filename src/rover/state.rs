@@ -60,7 +60,9 @@ pub struct RoverState {
     row: Option<usize>,
     ordered: Option<Duties>,
     meant: Option<Duties>,
-    before: Option<Duties>,
+    /// Duties and order in force before the last order came.
+    before: (Option<Duties>, Option<Order>),
+    answered: Option<bool>,
     confirmed: Option<Duties>,
     order: Option<Order>,
     lapsed: Option<Nanos>,
@@ -108,7 +110,8 @@ impl RoverState {
             row: None,
             ordered: None,
             meant: None,
-            before: None,
+            before: (None, None),
+            answered: None,
             confirmed: None,
             order: None,
             lapsed: None,
@@ -129,6 +132,11 @@ impl RoverState {
     /// Duties that the drive board reported last.
     pub const fn confirmed(&self) -> Option<Duties> {
         self.confirmed
+    }
+
+    /// What the drive board said of the last order.
+    pub const fn answered(&self) -> Option<bool> {
+        self.answered
     }
 
     /// The order in force.
@@ -275,7 +283,8 @@ impl RoverState {
         } else {
             return Effect::None;
         };
-        self.before = before;
+        self.before = (before, self.order.take());
+        self.answered = None;
         self.lapsed = None;
         let deadline = match self.meaning.reader.obeys {
             Obeys::For(length) => Some(length),
@@ -371,10 +380,11 @@ impl RoverState {
             if let Some(order) = &mut self.order {
                 order.answered = Some(said);
             }
+            self.answered = Some(said);
             if said {
                 self.confirmed = self.meant;
             } else {
-                self.meant = self.before;
+                (self.meant, self.order) = self.before.clone();
             }
         }
         Effect::Answered(said)
