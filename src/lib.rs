@@ -4,6 +4,7 @@
 
 pub mod cli;
 pub mod console;
+pub mod diagnosis;
 pub mod engine;
 pub mod findings;
 pub mod report;
@@ -12,4 +13,5 @@ pub mod run;
 pub mod session;
 pub mod simulation;
 pub mod source;
+pub mod strength;
 pub mod timing;

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::chunk::{Chunk, Nanos, Wire};
+use crate::chunk::{Chunk, Interval, Nanos, Wire};
 use crate::flow::{Flow, Plan};
 use crate::framing::{
     delimited::{Code, Delimited},
@@ -117,10 +117,10 @@ impl Decoder {
         self.flow.outlet.held().unwrap_or(self.flow.carry.offset())
     }
 
-    /// The latest instant of the earliest byte that can still end a record: no record to come is dated before it.
-    /// `None` when nothing is held back.
-    pub fn held_since(&self) -> Option<Nanos> {
-        let waiting = (self.carried() > 0).then(|| self.flow.carry.interval(0).hi);
+    /// The earliest byte that can still end a record: no record to come ends sooner, by its earliest or its latest
+    /// instant. `None` when nothing is held back.
+    pub fn held_since(&self) -> Option<Interval> {
+        let waiting = (self.carried() > 0).then(|| self.flow.carry.interval(0));
         self.flow.outlet.held_at().or(waiting)
     }
 }

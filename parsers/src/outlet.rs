@@ -1,7 +1,7 @@
 //! The outlet: adjoining pieces of one nature joined to one record, and the records let out.
 
 use crate::carry::Carry;
-use crate::chunk::{Interval, Nanos, Wire};
+use crate::chunk::{Interval, Wire};
 use crate::damage::Cause;
 use crate::foreign::TextClass;
 use crate::record::{EXCERPT, Record, Sink, What};
@@ -184,9 +184,9 @@ impl Outlet {
         self.excerpt.clear();
     }
 
-    /// When the last byte held back so far was complete, at the latest.
-    pub(crate) fn held_at(&self) -> Option<Nanos> {
-        self.open.map(|open| open.at.hi)
+    /// When the last byte held back so far was complete.
+    pub(crate) fn held_at(&self) -> Option<Interval> {
+        self.open.map(|open| open.at)
     }
 
     /// Place of the first byte held back, where one is.

@@ -74,6 +74,8 @@ pub enum Action {
     DropNote,
     /// Take back the last character of the remark.
     RubOut,
+    /// Tapped together with a button of the panel.
+    Tap,
     /// End the program.
     Quit,
     /// End the program without a question.
@@ -167,12 +169,13 @@ use Place::{Everywhere, Lists, NoteEntry, Replay};
 /// Every key of the console.
 #[rustfmt::skip]
 pub const TABLE: &[KeyBinding] = &[
-    bind(Everywhere, K::Char('o'), A::Show(Page::Overview), "overview", "the rover and what matters around it"),
+    bind(Everywhere, K::Char('o'), A::Show(Page::Overview), "rover", "the rover and what matters around it"),
     bind(Everywhere, K::Char('f'), A::Show(Page::Findings), "findings", "all findings, one of them whole"),
     bind(Everywhere, K::Char('l'), A::Show(Page::Lines), "lines", "what stood on the wires, with scroll back"),
     bind(Everywhere, K::Char('g'), A::Show(Page::Legs), "legs", "the moves from press to release"),
     bind(Everywhere, K::Char('w'), A::Show(Page::Wheels), "wheels", "each wheel's details, large"),
-    bind(Everywhere, K::Char('c'), A::Show(Page::CannotShow), "can't show", "what this link cannot show, and what would allow it"),
+    bind(Everywhere, K::Char('a'), A::Show(Page::Leads), "leads", "which lead of the adapter goes where, and how to be sure"),
+    bind(Everywhere, K::Char('c'), A::Show(Page::CannotShow), "limits", "what this link cannot show, and what would allow it"),
     bind(Everywhere, K::Char('n'), A::BeginNote, "note", "write a remark, kept at this time"),
     bind(Everywhere, K::Char('?'), A::Show(Page::Help), "help", "the keys, and what is in view"),
     bind(Everywhere, K::Char('q'), A::Quit, "quit", "end; asks again only while the recording is in trouble"),
@@ -183,6 +186,7 @@ pub const TABLE: &[KeyBinding] = &[
     bind(Lists, K::PageDown, A::PageDown, "page", "one page down"),
     bind(Lists, K::Char('t'), A::First, "ends", "the first row"),
     bind(Lists, K::Char('b'), A::Last, "ends", "the last row; lines and legs then follow the newest"),
+    bind(Lists, K::Char('r'), A::Tap, "time a press", "tap it together with a button of the panel: measures how long a press takes to reach the wire"),
     bind(Lists, K::Esc, A::Show(Page::Overview), "overview", "back to the overview"),
     bind(Replay, K::Char(' '), A::PlayPause, "play/pause", "play or pause"),
     bind(Replay, K::Char('.'), A::StepOn, "step", "one record on"),
@@ -223,7 +227,8 @@ mod tests {
             all.push(action);
             next = match action {
                 A::Show(_) | A::SeekBy(_) | A::PreviousFinding => None,
-                A::BeginNote => Some(A::KeepNote),
+                A::BeginNote => Some(A::Tap),
+                A::Tap => Some(A::KeepNote),
                 A::KeepNote => Some(A::DropNote),
                 A::DropNote => Some(A::RubOut),
                 A::RubOut => Some(A::Quit),

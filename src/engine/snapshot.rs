@@ -28,6 +28,8 @@ pub struct Snapshot {
     pub deadline: DeadlineState,
     /// Pack volts from answers, thousandths of a volt.
     pub pack_millivolts: Option<i64>,
+    /// What the motors bear, and how far the rover would run on.
+    pub motors: MotorLimits,
     /// Legs, oldest first, the last ones only.
     pub legs: Vec<Leg>,
     /// How many legs there were in all.
@@ -40,8 +42,75 @@ pub struct Snapshot {
     pub not_judged: Vec<NotJudged>,
     /// Remarks, oldest first.
     pub notes: Vec<(Nanos, String)>,
+    /// Words of lines that no rover file explains, most frequent first; empty with a rover file.
+    pub words: Vec<WordCount>,
+    /// How long a press takes to reach the wire; `None` until it was tried.
+    pub reaction: Option<Reaction>,
     /// Nothing shorter than this is flagged as late, nanoseconds; `None` until it has been measured.
     pub resolution: Option<Nanos>,
+}
+
+/// What the motors bear with this pack, and how far the rover would run on if the wire fell silent now. Worked out from
+/// the rover file, never measured.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct MotorLimits {
+    /// The motors' rated volts, thousandths.
+    pub rated: Option<i64>,
+    /// The pack volts that were reckoned with, thousandths, and whether the drive board told them (else: full pack).
+    pub pack: Option<(i64, bool)>,
+    /// Highest duty at which the mean volts stay inside the rating, thousandths; `None` where figures are missing.
+    pub duty_cap: Option<Duty>,
+    /// The strongest wheel is meant to get more than that now.
+    pub over: bool,
+    /// How far it would run on.
+    pub run_on: RunOn,
+}
+
+/// How far the rover would run on if the wire fell silent now.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum RunOn {
+    /// The rover file does not say how long an order is obeyed, or nothing was heard yet.
+    #[default]
+    Unknown,
+    /// It rests.
+    Resting,
+    /// It would not stop: the drive board obeys for ever.
+    Never,
+    /// It would go on for this long, then coast or brake.
+    Until {
+        /// Length of the deadline, nanoseconds.
+        length: Nanos,
+        /// At most so far until then, millimetres; `None` where the rover file says no full speed.
+        millimetres: Option<i64>,
+    },
+}
+
+/// A word heard on the wire before anybody has said what it means.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct WordCount {
+    /// The word.
+    pub word: String,
+    /// How often.
+    pub count: u64,
+    /// Smallest and largest number that followed it.
+    pub range: Option<(i64, i64)>,
+    /// Words that followed it, in the order they came.
+    pub values: Vec<String>,
+    /// More followed than are kept.
+    pub more_values: bool,
+}
+
+/// How long a press takes to reach the wire: line less tap, nanoseconds. Negative when the laptop's key came second.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Reaction {
+    /// How many taps had their line.
+    pub taps: usize,
+    /// Half are below.
+    pub median: Nanos,
+    /// One in ten is below.
+    pub low: Nanos,
+    /// One in ten is above.
+    pub high: Nanos,
 }
 
 /// How one wire does.
@@ -86,6 +155,8 @@ pub struct WheelState {
     pub ordered: Option<Duty>,
     /// The duty the rover file says the drive board makes of the orders; `None` before the first order.
     pub meant: Option<Duty>,
+    /// The duty that the drive board itself says it set: its own report, or its answer that it obeys.
+    pub confirmed: Option<Duty>,
     /// A person saw this wheel obey this move: `meant` may be drawn solid.
     pub proven: bool,
     /// How its rollers should run, seen from above.

@@ -13,7 +13,7 @@ use crate::rover::file::RoverFile;
 use crate::run::headless::{Output, Printer};
 use crate::run::live::{Follow, Show, TakesNote};
 use crate::run::signals::Asked;
-use crate::run::{Failure, Outcome, rover_choice, screen};
+use crate::run::{Failure, Outcome, rover_choice, screen, tell};
 use crate::session::recorder_thread::QUEUE_BYTES;
 use crate::session::{Header, Recorder, RecorderStatus, RecorderThread};
 use crate::source::clock::Clock;
@@ -26,6 +26,15 @@ use crate::timing::link::LinkFacts;
 /// The usual rate of such links, when neither the person nor the rover file says another. Common practice, no source.
 const USUAL_RATE: u32 = 115_200;
 
+/// The line rate as the person gave it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LineRate {
+    /// This many baud.
+    Baud(u32),
+    /// To be found while a button is tapped.
+    Find,
+}
+
 /// What to listen to, and how.
 pub struct Options {
     /// Port on the wire to the drive board.
@@ -34,8 +43,8 @@ pub struct Options {
     pub back: Option<String>,
     /// Rover file or name.
     pub rover: Option<String>,
-    /// Line rate, baud.
-    pub rate: Option<u32>,
+    /// Line rate.
+    pub rate: Option<LineRate>,
     /// Where to record.
     pub session: Option<PathBuf>,
     /// Whether to record.
@@ -50,41 +59,68 @@ pub struct Options {
 pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let asked = Asked::watch()?;
     let rover = rover_choice::choose(options.rover.as_deref(), None)?;
-    let ports = ports(options, rover.as_deref());
-    warn_of_boards(&ports);
+    two_ports(options)?;
+    warn_of_boards(options);
+    let rate = rate(options, rover.as_deref(), &asked)?;
+    let ports = ports(options, rate);
     let tap = Tap::open(&ports, options, rover.as_deref())?;
     say(&ports, rover.as_deref(), tap.recorder.as_ref());
     let engine = Engine::new(tap.link.clone(), rover);
     if options.output.headless { headless(tap, engine, options, asked) } else { shown(tap, engine, options, &asked) }
 }
 
-fn ports(options: &Options, rover: Option<&RoverFile>) -> Vec<PortSettings> {
-    let rate = options.rate.or(rover.map(|rover| rover.rate)).unwrap_or(USUAL_RATE);
+/// The rate to listen at: given, found, the rover file's, or the usual one.
+fn rate(options: &Options, rover: Option<&RoverFile>, asked: &Asked) -> Result<u32, Failure> {
+    let found = match options.rate {
+        Some(LineRate::Baud(rate)) => Some(rate),
+        #[cfg(unix)]
+        Some(LineRate::Find) => crate::run::find_rate::run(&options.port, rover, asked)?,
+        #[cfg(not(unix))]
+        Some(LineRate::Find) => {
+            return Err(Failure::usage("the line rate cannot be found on this system: give it with --rate BAUD"));
+        }
+        None => None,
+    };
+    Ok(found.or(rover.map(|rover| rover.rate)).unwrap_or(USUAL_RATE))
+}
+
+fn ports(options: &Options, rate: u32) -> Vec<PortSettings> {
     let port = |path: &String, wire| PortSettings { path: path.clone(), rate, wire };
     let back = options.back.as_ref().map(|path| port(path, Wire::FromDrive));
     std::iter::once(port(&options.port, Wire::ToDrive)).chain(back).collect()
 }
 
+/// One port cannot be on both wires.
+fn two_ports(options: &Options) -> Result<(), Failure> {
+    let real = |path: &String| std::fs::canonicalize(path).unwrap_or_else(|_| PathBuf::from(path));
+    match &options.back {
+        Some(back) if real(back) == real(&options.port) => Err(Failure::usage(format!(
+            "{back}: named for both wires. Each wire has an adapter of its own; leave --back out when one wire is tapped."
+        ))),
+        _ => Ok(()),
+    }
+}
+
 /// Before anything is opened.
-fn warn_of_boards(ports: &[PortSettings]) {
-    for port in ports {
-        if let Some(warning) = may_reset(&PortInfo { path: port.path.clone(), ..PortInfo::default() }) {
-            eprintln!("CAUTION: {warning}");
+fn warn_of_boards(options: &Options) {
+    for path in std::iter::once(&options.port).chain(&options.back) {
+        if let Some(warning) = may_reset(&PortInfo { path: path.clone(), ..PortInfo::default() }) {
+            tell(format!("CAUTION: {warning}"));
         }
     }
 }
 
 fn say(ports: &[PortSettings], rover: Option<&RoverFile>, recorder: Option<&RecorderThread>) {
     for port in ports {
-        eprintln!("Listening to {} (wire {}) at {} baud.", port.path, port.wire.symbol(), port.rate);
+        tell(format!("Listening to {} (wire {}) at {} baud.", port.path, port.wire.symbol(), port.rate));
     }
     match rover {
-        Some(rover) => eprintln!("Rover: {} ({}).", rover.name, rover.link),
-        None => eprintln!("No rover file: lines are shown as they are. The session can be read again later with one."),
+        Some(rover) => tell(format!("Rover: {} ({}).", rover.name, rover.link)),
+        None => tell("No rover file: lines are shown as they are. The session can be read again later with one."),
     }
     match recorder {
-        Some(recorder) => eprintln!("Recording to {}.", recorder.status().path().display()),
-        None => eprintln!("Not recording."),
+        Some(recorder) => tell(format!("Recording to {}.", recorder.status().path().display())),
+        None => tell("Not recording."),
     }
 }
 
@@ -138,7 +174,7 @@ impl Tap {
         let Some(recorder) = self.recorder.take() else { return outcome };
         let status = recorder.finish();
         if let Some(trouble) = status.trouble() {
-            return Err(Failure::device(format!("{}: {trouble}", status.path().display())));
+            return Err(Failure::device(trouble));
         }
         outcome
     }
@@ -211,7 +247,7 @@ fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> 
         followed.and(closed).map(drop)
     })?;
     if let Some(path) = path {
-        eprintln!("The session is in {}.", path.display());
+        tell(format!("The session is in {}.", path.display()));
     }
     Ok(Outcome::Fine)
 }

@@ -32,7 +32,9 @@ pub fn read(root: &Table<'_>) -> Option<Vec<Frame>> {
     if tables.is_empty() {
         root.fault("frame", "no frame is described", "Write at least one [[frame]]");
     }
-    let frames: Option<Vec<Frame>> = tables.iter().map(one).collect();
+    // All are read before any is given up, so that a fault in one hides none in the next.
+    let read: Vec<Option<Frame>> = tables.iter().map(one).collect();
+    let frames: Option<Vec<Frame>> = read.into_iter().collect();
     frames.filter(|frames| !frames.is_empty())
 }
 
