@@ -69,7 +69,8 @@ impl Strength {
         // Spread over all of them, so that a counter in the frames does not leave the last moves out.
         let step = distinct.len().div_ceil(MOST).max(1);
         let chosen: Vec<&[u8]> = distinct.iter().step_by(step).copied().collect();
-        let mut trial = Trial { reader: &reader, totals: Default::default(), of: BTreeMap::new(), harms: BTreeMap::new() };
+        let mut trial =
+            Trial { reader: &reader, totals: Default::default(), of: BTreeMap::new(), harms: BTreeMap::new() };
         let grounds = grounds(&reader, &chosen);
         for frame in &chosen {
             trial.frame(frame, &before(&reader, &grounds, frame));
