@@ -194,7 +194,7 @@ impl Step {
             }
         };
         *value = Value::Int(number);
-        good & (number.wrapping_sub(self.least) as u64 <= self.span)
+        good && number.wrapping_sub(self.least) as u64 <= self.span
     }
 
     fn holds(&self, number: f32) -> bool {
@@ -206,14 +206,14 @@ impl Step {
 
 impl Whole {
     /// The number in the lowest bytes of `raw`, and whether there is one.
-    #[inline(always)]
+    #[inline]
     fn read(self, raw: u64) -> (i64, bool) {
         match self {
             Self::Digits { pad, fill, signed: false } => decimal(raw << pad | fill),
             Self::Digits { pad, fill, signed: true } => {
                 let (size, good) = decimal(raw >> 8 << pad | fill);
                 let minus = raw as u8 == b'-';
-                (if minus { -size } else { size }, good & (minus | (raw as u8 == b'+')))
+                (if minus { -size } else { size }, good && (minus || raw as u8 == b'+'))
             }
             Self::Hex { digits } => hex(raw, digits),
             Self::Little { spare, signed } => (widened(raw << spare, spare, signed), true),
