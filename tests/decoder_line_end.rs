@@ -28,7 +28,7 @@ fn advice(wire: &[u8], id: &str) -> String {
     let found = all.iter().find(|finding| finding.id == id);
     found.map_or_else(
         || format!("no {id} in {:?}", all.iter().map(|f| f.id).collect::<Vec<_>>()),
-        |f| f.what_to_do.into(),
+        |f| f.what_to_do.clone(),
     )
 }
 
