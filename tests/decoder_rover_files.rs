@@ -16,14 +16,14 @@ fn text(name: &str) -> String {
 }
 
 fn load(name: &str) -> RoverFile {
-    RoverFile::load(name, &text(name)).unwrap_or_else(|faults| panic!("{name}: {faults:#?}"))
+    RoverFile::load(name, &text(name)).unwrap_or_else(|faults| unreachable!("{name}: {faults:#?}"))
 }
 
 /// What the only frame in `bytes` says, after it was written back as itself.
 fn there_and_back(profile: &Arc<Profile>, bytes: &[u8]) -> String {
     let mut seen = Vec::new();
     let mut sink = |record: &Record<'_>| {
-        let What::Frame { kind, values, bytes, .. } = record.what else { panic!("no frame: {record:?}") };
+        let What::Frame { kind, values, bytes, .. } = record.what else { unreachable!("no frame: {record:?}") };
         assert_eq!(profile.encode(kind, values).unwrap(), bytes);
         seen.push(said(profile, kind, values));
     };

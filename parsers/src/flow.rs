@@ -50,7 +50,7 @@ impl Plan {
         self.kinds().take(self.sure).find_map(|(index, kind, layout)| {
             let behind = start.len() + layout.least;
             let body = rest.get(start.len()..behind)?;
-            let marked = rest.get(behind..)?.starts_with(end) && rest.starts_with(start);
+            let marked = begins_with(rest.get(behind..)?, end) && begins_with(rest, start);
             (marked && reading.take(kind, layout, body)).then_some((behind + end.len(), index))
         })
     }
@@ -74,6 +74,16 @@ impl Plan {
             }
         }
         best
+    }
+}
+
+/// Whether `bytes` begin with `mark`; most marks are one byte or none.
+#[inline]
+fn begins_with(bytes: &[u8], mark: &[u8]) -> bool {
+    match mark {
+        [] => true,
+        [byte] => bytes.first() == Some(byte),
+        _ => bytes.starts_with(mark),
     }
 }
 

@@ -78,11 +78,21 @@ struct Step {
 
 #[derive(Clone, Debug)]
 enum Take {
-    Byte,
+    /// One byte, unsigned, at this place.
+    Byte(usize),
     Whole(Whole),
-    Words { mask: u64, words: Vec<u64> },
-    Float { big_endian: bool },
-    Bits { of: Whole, low: u8, count: u8 },
+    Words {
+        mask: u64,
+        words: Vec<u64>,
+    },
+    Float {
+        big_endian: bool,
+    },
+    Bits {
+        of: Whole,
+        low: u8,
+        count: u8,
+    },
 }
 
 /// A whole number.
@@ -159,9 +169,14 @@ impl Step {
     /// Writes the value; `false` where it is none or out of range.
     #[inline]
     fn take(&self, body: &[u8], value: &mut Value<'static>) -> bool {
+        if let Take::Byte(at) = self.take {
+            let number = i64::from(body.get(at).copied().unwrap_or(0));
+            *value = Value::Int(number);
+            return number.wrapping_sub(self.least) as u64 <= self.span;
+        }
         let raw = self.spot.word(body);
         let (number, good) = match &self.take {
-            Take::Byte => (raw as u8 as i64, true),
+            Take::Byte(_) => return false,
             Take::Whole(whole) => whole.read(raw),
             Take::Bits { of, low, count } => {
                 let (whole, good) = of.read(raw);
@@ -179,7 +194,7 @@ impl Step {
             }
         };
         *value = Value::Int(number);
-        good & (number.wrapping_sub(self.least) as u64 <= self.span)
+        good && number.wrapping_sub(self.least) as u64 <= self.span
     }
 
     fn holds(&self, number: f32) -> bool {
@@ -198,7 +213,7 @@ impl Whole {
             Self::Digits { pad, fill, signed: true } => {
                 let (size, good) = decimal(raw >> 8 << pad | fill);
                 let minus = raw as u8 == b'-';
-                (if minus { -size } else { size }, good & (minus | (raw as u8 == b'+')))
+                (if minus { -size } else { size }, good && (minus || raw as u8 == b'+'))
             }
             Self::Hex { digits } => hex(raw, digits),
             Self::Little { spare, signed } => (widened(raw << spare, spare, signed), true),
@@ -276,7 +291,7 @@ impl Planned {
                 let parent = kind.fields.get(of).filter(|_| of < index)?;
                 (of, Take::Bits { of: whole(parent)?, low, count })
             }
-            (Read::Binary { bytes: 1, signed: false, .. }, _) => (index, Take::Byte),
+            (Read::Binary { bytes: 1, signed: false, .. }, _) => (index, Take::Byte((*self.places.get(index)?)?)),
             (_, Some(whole)) => (index, Take::Whole(whole)),
             (Read::Float { big_endian }, _) => (index, Take::Float { big_endian }),
             (Read::Word, _) => (index, words(field)?),

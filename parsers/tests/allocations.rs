@@ -27,7 +27,7 @@ fn values(profile: &Profile, kind: usize, draw: &mut Draw) -> Vec<Value<'static>
         all.push(match field.read {
             Read::Word => Value::Word(draw.next(field.words.len())),
             Read::Bits { of, low, count } => {
-                let Value::Int(whole) = all[of] else { panic!("bits of no number") };
+                let Value::Int(whole) = all[of] else { unreachable!("bits of no number") };
                 Value::Int((whole >> low) & ((1 << count) - 1))
             }
             _ => Value::Int(least + draw.next((most - least + 1) as usize) as i64),

@@ -1,6 +1,6 @@
 //! Frames that did not arrive intact, one finding for each cause of damage.
 
-use wheeltap_parsers::Cause;
+use wheeltap_parsers::{Cause, LineEnd};
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
@@ -10,6 +10,8 @@ use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 #[derive(Clone, Debug, Default)]
 pub struct DamagedFrames {
     ledgers: [Ledger; Cause::ALL.len()],
+    /// How many of each would be whole with another end mark, and with which.
+    other_ends: [(u64, Option<LineEnd>); Cause::ALL.len()],
     frames: u64,
 }
 
@@ -26,12 +28,17 @@ impl Rule for DamagedFrames {
         &[Need::Meaning]
     }
 
-    fn see(&mut self, event: &Event, _view: &View<'_>) {
+    fn see(&mut self, event: &Event, view: &View<'_>) {
         match &event.what {
             Happening::Frame(_) => self.frames += 1,
-            Happening::Damage { cause, .. } => {
+            Happening::Damage { cause, raw, .. } => {
                 if let Some(place) = Cause::ALL.iter().position(|known| known == cause) {
                     self.ledgers[place].add(event, event.len as i64);
+                    let profile = event.wire.and_then(|wire| view.rover?.profile(wire));
+                    if let Some(end) = profile.and_then(|profile| profile.other_line_end(raw)) {
+                        let (count, _) = self.other_ends[place];
+                        self.other_ends[place] = (count + 1, Some(end));
+                    }
                 }
             }
             _ => {}
@@ -41,15 +48,16 @@ impl Rule for DamagedFrames {
     fn findings(&self) -> Vec<Finding> {
         let damaged: u64 = self.ledgers.iter().map(Ledger::count).sum();
         let all = self.frames + damaged;
-        let each = Cause::ALL.into_iter().zip(&self.ledgers);
-        each.filter_map(|(cause, ledger)| {
+        let each = Cause::ALL.into_iter().zip(&self.ledgers).zip(self.other_ends);
+        each.filter_map(|((cause, ledger), (count, end))| {
             let says = format!(
                 "{} a frame was damaged: {} ({} of {all} frames)",
                 times_words(ledger.count()),
                 cause.says(),
                 ledger.count()
             );
-            ledger.finding(&words(cause), capitalised(&says))
+            let end = end.filter(|_| count == ledger.count());
+            ledger.finding(&end.map_or_else(|| words(cause), |end| other_end(cause, end)), capitalised(&says))
         })
         .collect()
     }
@@ -62,6 +70,23 @@ impl Rule for DamagedFrames {
 fn capitalised(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or(String::new(), |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// Every frame of this damage would be whole with another end mark.
+const fn other_end(cause: Cause, end: LineEnd) -> Words {
+    let what_to_do = match end {
+        LineEnd::CrLf => {
+            "Each would be right without the CR before its LF: write end = \"CR LF\" in [framing] of the rover file."
+        }
+        LineEnd::Lf => "Each would be right if a bare LF ended it: write end = \"LF\" in [framing] of the rover file.",
+    };
+    Words {
+        layer: Layer::CommandBoard,
+        not: "Noise does not hit the same place of every line: here only the end of the line differs from the rover file.",
+        what_to_do,
+        check_after: "The same session read again with the corrected rover file has none.",
+        ..words(cause)
+    }
 }
 
 const fn words(cause: Cause) -> Words {

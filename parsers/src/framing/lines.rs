@@ -55,7 +55,9 @@ impl Lines {
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let whole = plan.profile.longest + LINE;
         loop {
+            // What was searched already is not whole yet.
             if self.run == Run::None
+                && self.searched == 0
                 && let Some((len, kind)) = plan.sure(flow.rest(), &self.start, &self.end, &mut self.reading)
             {
                 self.searched = 0;

@@ -25,7 +25,8 @@ const IDLE: i64 = 100_000_000;
 /// `[framing]`, `[check]` and `[[start_up]]` as the file states them.
 pub struct Format {
     framing: Option<Stated>,
-    check: Check,
+    /// `None` where its table has a fault: nothing more can be said of it.
+    check: Option<Check>,
     check_words: String,
     start_up: Vec<StartUpText>,
 }
@@ -36,10 +37,10 @@ pub fn read(root: &Table<'_>) -> Format {
     let stated = root.table("check").map(|table| check(&table));
     let (check, covers_mark, check_words) =
         stated.unwrap_or_else(|| (Some(Check::none()), false, "no check".to_owned()));
-    let mut check = check.unwrap_or_else(Check::none);
-    let framing = table.and_then(|table| framing::read(&table, &check));
-    if covers_mark {
-        cover_mark(root, &mut check, framing.as_ref());
+    let mut check = check;
+    let framing = table.and_then(|table| framing::read(&table, check.as_ref().unwrap_or(&Check::none())));
+    if let Some(check) = check.as_mut().filter(|_| covers_mark) {
+        cover_mark(root, check, framing.as_ref());
     }
     Format { framing, check, check_words, start_up: start_up(root) }
 }
@@ -47,6 +48,7 @@ pub fn read(root: &Table<'_>) -> Format {
 /// Builds the profiles from frames and format. Faults go to the root's list.
 pub fn profiles(root: &Table<'_>, format: Format, frames: Vec<Frame>, meaning: &Meaning) -> Profiles {
     let Format { framing, check, check_words, start_up } = format;
+    let Some(check) = check else { return Profiles { by_wire: [None, None], words: String::new() } };
     let mut by_wire = [const { Vec::new() }; 2];
     let places: Vec<(String, String, Range<usize>)> =
         frames.iter().map(|frame| (frame.name.clone(), frame.key.clone(), frame.span.clone())).collect();
