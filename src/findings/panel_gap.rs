@@ -9,6 +9,7 @@ use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 pub struct PanelGap {
     gaps: Ledger,
     backs: Ledger,
+    orders: u64,
 }
 
 /// A panel counter that goes back this often for each time it skips is two counters, not a lossy one.
@@ -47,8 +48,9 @@ impl Rule for PanelGap {
         &[Need::Meaning, Need::Sequence, Need::SecondCounter]
     }
 
-    fn see(&mut self, event: &Event, _view: &View<'_>) {
+    fn see(&mut self, event: &Event, view: &View<'_>) {
         let Happening::Frame(frame) = &event.what else { return };
+        self.orders += u64::from(view.is_order(event));
         if frame.flags.has(Flag::PanelBack) {
             self.backs.add(event, 1);
         }
@@ -59,6 +61,14 @@ impl Rule for PanelGap {
     }
 
     fn findings(&self) -> Vec<Finding> {
+        if self.gaps.count() > 8 && self.gaps.count() * TWO > self.orders {
+            let says = format!(
+                "The panel's own counter jumps with {} of {} orders: two series",
+                self.gaps.count(),
+                self.orders
+            );
+            return self.gaps.finding(&TWO_PANELS, says).into_iter().collect();
+        }
         if self.backs.count() > 2 && self.backs.count() * TWO >= self.gaps.count() {
             let says = format!("The panel's own counter went back {}", times_words(self.backs.count()));
             return self.backs.finding(&TWO_PANELS, says).into_iter().collect();
