@@ -42,8 +42,11 @@ pub struct Harm {
     /// Of so many injuries of such frames.
     pub of: u64,
     /// A frame as sent, and as it came.
-    pub example: (Vec<u8>, Vec<u8>),
+    pub example: Example,
 }
+
+/// A frame as sent, and as it came.
+pub type Example = (Vec<u8>, Vec<u8>);
 
 /// The strength of the orders seen.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -69,7 +72,8 @@ impl Strength {
         // Spread over all of them, so that a counter in the frames does not leave the last moves out.
         let step = distinct.len().div_ceil(MOST).max(1);
         let chosen: Vec<&[u8]> = distinct.iter().step_by(step).copied().collect();
-        let mut trial = Trial { reader: &reader, totals: Default::default(), of: BTreeMap::new(), harms: BTreeMap::new() };
+        let mut trial =
+            Trial { reader: &reader, totals: Default::default(), of: BTreeMap::new(), harms: BTreeMap::new() };
         let grounds = grounds(&reader, &chosen);
         for frame in &chosen {
             trial.frame(frame, &before(&reader, &grounds, frame));
@@ -116,7 +120,7 @@ struct Trial<'a> {
     totals: [Total; 3],
     /// Injuries by the sort of the frame.
     of: BTreeMap<Sort, u64>,
-    harms: BTreeMap<Becomes, (u64, (Vec<u8>, Vec<u8>))>,
+    harms: BTreeMap<Becomes, (u64, Example)>,
 }
 
 impl Trial<'_> {
@@ -158,7 +162,7 @@ impl Trial<'_> {
 
     fn harms(&self) -> Vec<Harm> {
         let of = |becomes: Becomes| self.of.get(&becomes.sort()).copied().unwrap_or(0);
-        let harm = |(becomes, (count, example)): (&Becomes, &(u64, (Vec<u8>, Vec<u8>)))| Harm {
+        let harm = |(becomes, (count, example)): (&Becomes, &(u64, Example))| Harm {
             becomes: *becomes,
             count: *count,
             of: of(*becomes),

@@ -42,7 +42,8 @@ pub fn run(file: &str, rover: Option<&str>, as_json: bool) -> Result<Outcome, Fa
 pub fn strength(file: &str, rover: Option<&str>, as_json: bool) -> Result<Outcome, Failure> {
     let mut source = recognise(file)?;
     let rover = rover_choice::choose(rover, source.session().and_then(|session| session.rover()))?;
-    let needs = || Failure::usage(format!("{file}: what an injured line would do needs a rover file: --rover FILE or NAME"));
+    let needs =
+        || Failure::usage(format!("{file}: what an injured line would do needs a rover file: --rover FILE or NAME"));
     let rover = rover.ok_or_else(needs)?;
     let mut engine = Engine::new(source.link().clone(), Some(rover.clone()));
     let mut frames = Vec::new();

@@ -30,7 +30,9 @@ impl Lack {
     /// In words, for both boards.
     pub const fn words(self) -> &'static str {
         match self {
-            Self::Check => "a check over the whole line, and an end mark before the line end: an injured line is refused",
+            Self::Check => {
+                "a check over the whole line, and an end mark before the line end: an injured line is refused"
+            }
             Self::StrongerCheck => {
                 "a 16-bit cyclic check in place of this one: an exclusive-or or a sum misses every swap of two bytes"
             }

@@ -21,7 +21,19 @@ const ORDER: &[Row] = &[
     row("cli", &["run", "rover::built_in", "simulation::Style", "simulation::Fault"]),
     row(
         "run",
-        &["source", "session", "engine", "console", "simulation", "report", "rover", "timing", "findings", "strength", "parsers"],
+        &[
+            "source",
+            "session",
+            "engine",
+            "console",
+            "simulation",
+            "report",
+            "rover",
+            "timing",
+            "findings",
+            "strength",
+            "parsers",
+        ],
     ),
     row("engine", &["parsers", "rover", "timing", "findings", "diagnosis"]),
     // A rule watches events; their types are all it may see of the engine.
