@@ -149,9 +149,7 @@ fn text_lines() -> Vec<Vec<u8>> {
 
 fn table(senders: &[u32], lines: &[Vec<u8>], errors: &[f64]) -> BTreeMap<(u32, u32), Expectation> {
     let pairs = senders.iter().flat_map(|sender| RATES.map(|rate| (*sender, rate)));
-    let of = |(sender, rate): (u32, u32)| {
-        ((sender, rate), Expectation::of(lines, sender.into(), rate.into(), errors))
-    };
+    let of = |(sender, rate): (u32, u32)| ((sender, rate), Expectation::of(lines, sender.into(), rate.into(), errors));
     pairs.map(of).collect()
 }
 
