@@ -42,6 +42,10 @@ enum Verb {
     #[command(after_help = "Example: wheeltap decode logs/two-chip-brownout.jsonl --rover letter-line\n\
         \nExit code 1 when a finding is a danger or a fault.")]
     Decode(DecodeArgs),
+    /// Finds which lead, plug, wheel, roller or row is wrong, from what you see the wheels do.
+    #[command(after_help = "Example: wheeltap diagnose --rover my-rover.toml\n\
+        \nWithout FILE it asks, one test at a time. Exit code 1 when a file of observations speaks of a fault.")]
+    Diagnose(DiagnoseArgs),
     /// Lists the serial ports, tells which one just appeared, and what opening each may do.
     #[command(after_help = "Example: wheeltap ports --watch\n\
         \nStart it, then plug the adapter in: the one that appears is yours.")]
@@ -161,6 +165,20 @@ struct DecodeArgs {
 }
 
 #[derive(Debug, Args)]
+struct DiagnoseArgs {
+    /// A file of observations, one JSON object a line; `-` is standard input. Asks when not given.
+    file: Option<String>,
+    #[command(flatten)]
+    rover: RoverArgs,
+    /// Prints one JSON object.
+    #[arg(long, requires = "file")]
+    json: bool,
+    /// Your link can order one wheel alone.
+    #[arg(long)]
+    one_wheel: bool,
+}
+
+#[derive(Debug, Args)]
 struct PortsArgs {
     /// One JSON object a line.
     #[arg(long)]
@@ -241,6 +259,12 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
             run::decode::strength(&args.file, args.rover.rover.as_deref(), args.json)
         }
         Verb::Decode(args) => run::decode::run(&args.file, args.rover.rover.as_deref(), args.json),
+        Verb::Diagnose(args) => run::diagnose::run(&run::diagnose::Options {
+            file: args.file,
+            rover: args.rover.rover,
+            json: args.json,
+            one_wheel: args.one_wheel,
+        }),
         Verb::Ports(args) => {
             run::ports::run(run::ports::Options { json: args.json, watch: args.watch, seconds: args.seconds })
         }

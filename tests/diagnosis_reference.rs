@@ -1,5 +1,6 @@
 //! The posterior against a second, smaller one written from the definition: one loop over all hypotheses, no blocks, no
 //! tables worked out beforehand, its own kinematics.
+#![allow(clippy::unwrap_used, clippy::needless_pass_by_value)]
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
@@ -18,11 +19,21 @@ use wheeltap::rover::wheels::Wheel;
 /// FL FR RL RR of each motion, in the order forward, backward, left, right, forward-left, forward-right,
 /// backward-left, backward-right, turn-left, turn-right, rest. Direction table common to Lynch and Park (2017), section
 /// 13.2, and Taheri, Qiao and Ghaeminezhad (2015), both from memory.
-const ROWS: [&str; 11] =
-    ["++++", "----", "-++-", "+--+", "0++0", "+00+", "-00-", "0--0", "-+-+", "+-+-", "0000"];
+const ROWS: [&str; 11] = ["++++", "----", "-++-", "+--+", "0++0", "+00+", "-00-", "0--0", "-+-+", "+-+-", "0000"];
 
 fn row(number: usize) -> Vec<i32> {
-    ROWS[number].chars().map(|c| if c == '+' { 1 } else if c == '-' { -1 } else { 0 }).collect()
+    ROWS[number]
+        .chars()
+        .map(|c| {
+            if c == '+' {
+                1
+            } else if c == '-' {
+                -1
+            } else {
+                0
+            }
+        })
+        .collect()
 }
 
 /// What the outputs are told.
@@ -31,7 +42,13 @@ fn told(order: Order, table: TableFault) -> Vec<i32> {
         (Order::OneWheel(wheel, spin), _) => {
             (0..4).map(|w| i32::from(w == wheel as usize) * if spin == Spin::Forward { 1 } else { -1 }).collect()
         }
-        (Order::Row(r), TableFault::Exchanged(a, b)) => row(if r == a { b } else if r == b { a } else { r }),
+        (Order::Row(r), TableFault::Exchanged(a, b)) => row(if r == a {
+            b
+        } else if r == b {
+            a
+        } else {
+            r
+        }),
         (Order::Row(r), TableFault::WrongSign(at, wheel)) => {
             let mut signs = row(r);
             if r == at {
@@ -94,7 +111,8 @@ fn body(h: &Hypothesis, turning: &[i32]) -> ([i32; 2], i32) {
         })
         .collect();
     let largest = parts.iter().fold(0.0_f64, |most, part| most.max(part.abs()));
-    let sign = |part: f64| if part.abs() > 1e-4 && part.abs() > 0.25 * largest - 1e-4 { part.signum() as i32 } else { 0 };
+    let sign =
+        |part: f64| if part.abs() > 1e-4 && part.abs() > 0.25 * largest - 1e-4 { part.signum() as i32 } else { 0 };
     ([sign(parts[0]), sign(parts[1])], sign(parts[2]))
 }
 

@@ -20,9 +20,8 @@ pub enum Action {
 impl Action {
     /// Every exchange.
     pub fn all() -> Vec<Self> {
-        let pairs = || {
-            Wheel::ALL.into_iter().flat_map(|a| Wheel::ALL.into_iter().filter(move |b| a < *b).map(move |b| (a, b)))
-        };
+        let pairs =
+            || Wheel::ALL.into_iter().flat_map(|a| Wheel::ALL.into_iter().filter(move |b| a < *b).map(move |b| (a, b)));
         let plugs = pairs().map(|(a, b)| Self::Plugs(a, b));
         let leads = Wheel::ALL.map(Self::Leads);
         plugs.chain(leads).chain(pairs().map(|(a, b)| Self::Wheels(a, b))).collect()

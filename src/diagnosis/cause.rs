@@ -7,7 +7,6 @@
 //! - A driver counts only if the rover file gives it two wheels; without a file, front pair and rear pair.
 
 use crate::diagnosis::body::{BodySeen, Turn, Way};
-use crate::diagnosis::pattern;
 use crate::diagnosis::rollers::Rollers;
 use crate::diagnosis::wheel_state::DutyLevel;
 use crate::rover::machine::Machine;
@@ -126,9 +125,7 @@ impl View {
     const fn body(self, seen: BodySeen) -> BodySeen {
         let Way { ahead, left } = seen.way;
         match self {
-            Self::Mirrored => {
-                BodySeen { way: Way { ahead, left: -left }, turn: Turn::from_sign(-seen.turn.sign()) }
-            }
+            Self::Mirrored => BodySeen { way: Way { ahead, left: -left }, turn: Turn::from_sign(-seen.turn.sign()) },
             Self::TurnedRound => BodySeen { way: Way { ahead: -ahead, left: -left }, turn: seen.turn },
             Self::InnerSide | Self::OnItsBack => seen,
         }
@@ -249,9 +246,4 @@ fn with(mut signs: Signs, changes: [(Wheel, i32); 2]) -> Signs {
         signs[wheel.index()] = sign;
     }
     signs
-}
-
-/// Whether a pattern is all still.
-pub const fn is_still(number: u8) -> bool {
-    number == pattern::STILL
 }

@@ -106,7 +106,11 @@ impl Partition {
         }
         let kept = sums.into_iter().zip(members).filter(|((probability, _), _)| *probability >= LEAST);
         let mut classes: Vec<Class> = kept
-            .map(|((probability, count), places)| Class { probability, members: listed(space, posterior, &places), count })
+            .map(|((probability, count), places)| Class {
+                probability,
+                members: listed(space, posterior, &places),
+                count,
+            })
             .collect();
         classes.sort_by(|a, b| b.probability.total_cmp(&a.probability));
         classes

@@ -125,9 +125,8 @@ fn loci(hardware: Hardware, extended: bool) -> Vec<Hardware> {
 
 /// Every set of four wheel states with at most `most` faulty.
 fn wheel_states(most: usize) -> Vec<[WheelState; 4]> {
-    let all = (0..1296_usize).map(|number| {
-        Wheel::ALL.map(|wheel| WheelState::ALL[number / 6_usize.pow(wheel.index() as u32) % 6])
-    });
+    let all = (0..1296_usize)
+        .map(|number| Wheel::ALL.map(|wheel| WheelState::ALL[number / 6_usize.pow(wheel.index() as u32) % 6]));
     all.filter(|wheels| wheels.iter().filter(|state| **state != WheelState::Sound).count() <= most).collect()
 }
 

@@ -31,10 +31,7 @@ impl Moves {
             return Self::default();
         }
         let rows = rows.iter().take(MOST_ROWS);
-        Self {
-            names: rows.clone().map(|row| row.name.clone()).collect(),
-            signs: rows.map(|row| row.signs).collect(),
-        }
+        Self { names: rows.clone().map(|row| row.name.clone()).collect(), signs: rows.map(|row| row.signs).collect() }
     }
 
     /// How many rows.

@@ -66,6 +66,13 @@ pub struct Kept {
     pub doubted: bool,
 }
 
+impl Kept {
+    /// Neither doubted nor made after an exchange.
+    pub fn plain(&self) -> bool {
+        self.after.is_none() && !self.doubted
+    }
+}
+
 /// One question with its answer, ready to weigh hypotheses.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Factor {
@@ -95,9 +102,9 @@ impl Observation {
             return Err(ObservationFault::NoSuchRow { row, rows: moves.count() });
         }
         match self {
-            Self::Stand(_, _, [None, None, None, None]) | Self::Floor(_, _, None, None) | Self::Correction(None, None) => {
-                Err(ObservationFault::NothingSeen)
-            }
+            Self::Stand(_, _, [None, None, None, None])
+            | Self::Floor(_, _, None, None)
+            | Self::Correction(None, None) => Err(ObservationFault::NothingSeen),
             Self::Correction(..) => correction_rows(moves).map(|_| ()),
             _ => Ok(()),
         }

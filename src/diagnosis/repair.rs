@@ -33,8 +33,7 @@ pub struct Repair {
 }
 
 /// Pack first, hands second.
-const FIRST: &str =
-    "Rest the rover, pull the pack's plug, keep metal off the pack's leads, and let the drivers cool before you touch \
+const FIRST: &str = "Rest the rover, pull the pack's plug, keep metal off the pack's leads, and let the drivers cool before you touch \
      them.";
 
 /// The repair of the likeliest member of a class: its first fault only.
@@ -89,7 +88,10 @@ fn proof(fault: Fault, moves: &Moves) -> String {
             format!("{stand} {} starts at low duty with the others, both ways, three times.", wheel.name())
         }
         Fault::Wheel(wheel, ..) => {
-            format!("{stand} order {} forward, then backward; it turns as ordered, and the others as before.", wheel.name())
+            format!(
+                "{stand} order {} forward, then backward; it turns as ordered, and the others as before.",
+                wheel.name()
+            )
         }
         Fault::Wiring(_) => format!("{stand} order each wheel alone; the wheel that is ordered turns, no other."),
         Fault::Rollers(_) => "Seen from above the top rollers form an X; then one slide to the left on the floor, \

@@ -40,8 +40,7 @@ impl Rollers {
 
     /// Each corner takes what `from` names.
     pub fn moved(self, from: [Wheel; 4]) -> Self {
-        let corners: Vec<Wheel> =
-            Wheel::ALL.into_iter().filter(|corner| self.is_wrong(from[corner.index()])).collect();
+        let corners: Vec<Wheel> = Wheel::ALL.into_iter().filter(|corner| self.is_wrong(from[corner.index()])).collect();
         Self::wrong_at(&corners)
     }
 

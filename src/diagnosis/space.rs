@@ -48,11 +48,8 @@ impl Space {
             _ => moves.faults(),
         };
         let shorter = hypothesis::beginning(&hardware, model.most_faults.saturating_sub(1));
-        let sight = Sight {
-            body: model.body.table(),
-            inverted: cause::inverted(machine),
-            doubts_friction: model.extended,
-        };
+        let sight =
+            Sight { body: model.body.table(), inverted: cause::inverted(machine), doubts_friction: model.extended };
         Self { hardware, moves, sight, tables, shorter }
     }
 

@@ -35,7 +35,15 @@ impl Wiring {
 
     /// The same with the plugs at two outputs exchanged.
     pub fn with_plugs_exchanged(self, a: Wheel, b: Wheel) -> Self {
-        Self(self.0.map(|output| if output == a { b } else if output == b { a } else { output }))
+        Self(self.0.map(|output| {
+            if output == a {
+                b
+            } else if output == b {
+                a
+            } else {
+                output
+            }
+        }))
     }
 
     /// The exchanges of two plugs that put it right, fewest first to last.

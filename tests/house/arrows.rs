@@ -31,6 +31,7 @@ const ORDER: &[Row] = &[
             "rover",
             "timing",
             "findings",
+            "diagnosis",
             "strength",
             "parsers",
         ],
@@ -40,7 +41,7 @@ const ORDER: &[Row] = &[
     row("findings", &["rover", "timing", "parsers", "engine::event"]),
     row("diagnosis", &["rover", "parsers"]),
     row("strength", &["rover", "parsers"]),
-    row("report", &["engine", "findings", "strength", "rover", "timing", "parsers"]),
+    row("report", &["engine", "findings", "diagnosis", "strength", "rover", "timing", "parsers"]),
     row("compare", &["engine", "findings", "rover", "timing", "parsers"]),
     // A session can be read as a source: it needs the face of one and its error, nothing more.
     row("session", &["timing", "parsers", "source::Source", "source::SourceError"]),

@@ -60,14 +60,16 @@ fn of_wheel(wheel: Wheel, state: WheelState, locus: Locus, machine: &Machine) ->
     let terminal = terminal(wheel, machine);
     match state {
         WheelState::Sound => "Change nothing.".to_owned(),
-        WheelState::Reversed if locus == Locus::DriverSide => format!(
-            "Exchange the two input leads of {at}, or turn its sign in the drive board's one table of signs."
-        ),
+        WheelState::Reversed if locus == Locus::DriverSide => {
+            format!("Exchange the two input leads of {at}, or turn its sign in the drive board's one table of signs.")
+        }
         WheelState::Reversed => format!("Exchange the two motor leads of {} at {terminal}.", wheel.name()),
         WheelState::Dead if locus == Locus::DriverSide => {
             format!("Check the input leads and the enable of {at}; then the driver's output.")
         }
-        WheelState::Dead => format!("Check the motor plug of {} at {terminal}, its leads, then the motor.", wheel.name()),
+        WheelState::Dead => {
+            format!("Check the motor plug of {} at {terminal}, its leads, then the motor.", wheel.name())
+        }
         WheelState::ForwardOnly => one_way(wheel, true, locus, machine),
         WheelState::BackwardOnly => one_way(wheel, false, locus, machine),
         WheelState::Weak => format!(
@@ -128,7 +130,8 @@ fn of_cause(cause: Cause, machine: &Machine) -> String {
             format!("Check supply, ground, logic supply and enable of {driver}, which feeds {at}; then the driver.")
         }
         Cause::SupplyLow => {
-            "Measure the pack under load and at the drivers; charge it, or raise the least duty for all four.".to_owned()
+            "Measure the pack under load and at the drivers; charge it, or raise the least duty for all four."
+                .to_owned()
         }
         Cause::LinkDead => "Check ground and the lead of wire > from the command board to the drive board.".to_owned(),
         Cause::BoardBackwards => "Turn the drive board's idea of the nose: mount it the other way round, or exchange \
