@@ -74,7 +74,9 @@ fn records(profile: &Arc<Profile>, wire: &[u8], len: usize) -> Vec<(u64, u64, St
 fn rover_file(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     match RoverFile::load("tried.toml", text) {
-        Ok(rover) => rover.profiles.iter().flatten().for_each(|profile| assert_eq!(profile.faults(), Vec::<String>::new())),
+        Ok(rover) => {
+            rover.profiles.iter().flatten().for_each(|profile| assert_eq!(profile.faults(), Vec::<String>::new()))
+        }
         Err(faults) => assert!(!faults.is_empty() && faults.iter().all(|fault| fault.line > 0)),
     }
 }

@@ -141,11 +141,9 @@ mod tests {
     /// Sixteen times the bytes are sixteen times the work: nothing grows with what came before.
     #[test]
     fn the_work_for_a_byte_does_not_grow() {
-        for (name, profile, wire) in [
-            ("cue", wagon::cue(), 3),
-            ("bead", wagon::bead(), 15),
-            ("ladder", wagon::ladder(), 10),
-        ] {
+        for (name, profile, wire) in
+            [("cue", wagon::cue(), 3), ("bead", wagon::bead(), 15), ("ladder", wagon::ladder(), 10)]
+        {
             let wire = &worst()[wire];
             let rounds = (4 << 20) / wire.len();
             let (short, long) = (looks(&profile, wire, rounds), looks(&profile, wire, 16 * rounds));

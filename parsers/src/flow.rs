@@ -31,7 +31,8 @@ impl Plan {
     pub(crate) fn new(profile: Arc<Profile>) -> Self {
         let layouts: Vec<Layout> = profile.kinds.iter().map(Layout::new).collect();
         let sure = profile.kinds.iter().zip(&layouts).take_while(|(kind, layout)| {
-            layout.rigid.as_ref().is_some_and(|rigid| rigid.len <= profile.longest) && kind.never_ends_early(&profile.framing)
+            layout.rigid.as_ref().is_some_and(|rigid| rigid.len <= profile.longest)
+                && kind.never_ends_early(&profile.framing)
         });
         let sure = sure.count();
         Self { profile, layouts, sure }
@@ -45,13 +46,7 @@ impl Plan {
     /// Length and kind of the intact frame at the front of `rest`, found without a search for its end: its kind has one
     /// length, the end mark stands there, and cannot stand before. `None` says nothing.
     #[inline]
-    pub(crate) fn sure(
-        &self,
-        rest: &[u8],
-        start: &[u8],
-        end: &[u8],
-        reading: &mut Reading,
-    ) -> Option<(usize, usize)> {
+    pub(crate) fn sure(&self, rest: &[u8], start: &[u8], end: &[u8], reading: &mut Reading) -> Option<(usize, usize)> {
         self.kinds().take(self.sure).find_map(|(index, kind, layout)| {
             let behind = start.len() + layout.least;
             let body = rest.get(start.len()..behind)?;

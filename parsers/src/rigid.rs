@@ -331,8 +331,11 @@ mod tests {
             (1..10_u8, sign).prop_map(|(digits, sign)| Read::Decimal { digits: Some(digits), sign }),
             (1..10_u8).prop_map(|digits| Read::Hex { digits: Some(digits) }),
             Just(Read::Word),
-            (1..5_u8, any::<bool>(), any::<bool>())
-                .prop_map(|(bytes, signed, big_endian)| Read::Binary { bytes, signed, big_endian }),
+            (1..5_u8, any::<bool>(), any::<bool>()).prop_map(|(bytes, signed, big_endian)| Read::Binary {
+                bytes,
+                signed,
+                big_endian
+            }),
             any::<bool>().prop_map(|big_endian| Read::Float { big_endian }),
         ]
     }
@@ -403,7 +406,8 @@ mod tests {
                     }
                 }
                 Part::Check => {
-                    let span = all.len().checked_sub(kind.check.leave_out).and_then(|end| all.get(kind.check.skip..end));
+                    let span =
+                        all.len().checked_sub(kind.check.leave_out).and_then(|end| all.get(kind.check.skip..end));
                     let value = span.map_or(0, |span| kind.check.value(span));
                     kind.check.write(value, &mut all);
                 }
@@ -438,7 +442,15 @@ mod tests {
 
     #[test]
     fn a_kind_of_one_width_is_rigid_and_others_are_not() {
-        let number = |read| Field { name: String::new(), read, range: None, words: Vec::new(), offset: 0, multiply: 1, divide: 1 };
+        let number = |read| Field {
+            name: String::new(),
+            read,
+            range: None,
+            words: Vec::new(),
+            offset: 0,
+            multiply: 1,
+            divide: 1,
+        };
         let of = |read| {
             let parts = vec![Part::Literal(b"pace of ".to_vec()), Part::Field(0)];
             Rigid::new(&Kind { name: String::new(), parts, fields: vec![number(read)], check: Check::none() }).is_some()

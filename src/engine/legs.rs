@@ -49,6 +49,20 @@ impl Legs {
         if changed { Change::Changed } else { Change::Began }
     }
 
+    /// The order that came at `at` was refused: what it began or ended is taken back, and the leg before it goes on.
+    pub fn taken_back(&mut self, at: Nanos) {
+        if self.open.as_ref().is_some_and(|leg| leg.begins == at) {
+            self.open = None;
+            self.count -= 1;
+        }
+        let before = self.ended.back_mut().filter(|leg| leg.ends == Some(at) && self.open.is_none());
+        if let Some(leg) = before {
+            leg.ends = None;
+            leg.end = LegEnd::Open;
+            self.open = self.ended.pop_back();
+        }
+    }
+
     /// The move in force, if there is one, ended so.
     pub fn stops(&mut self, at: Nanos, end: LegEnd) -> Change {
         let Some(mut leg) = self.open.take() else { return Change::None };

@@ -153,7 +153,7 @@ impl Engine {
             ordered,
             meant: state.meant_words(),
             at: state.order().map(|order| order.at.hi),
-            answered: state.order().and_then(|order| order.answered),
+            answered: state.answered(),
             rest: state.meant() == Some([0; 4]),
             duty_heard: state.duty_heard(),
         }

@@ -60,7 +60,9 @@ pub struct RoverState {
     row: Option<usize>,
     ordered: Option<Duties>,
     meant: Option<Duties>,
-    before: Option<Duties>,
+    /// Duties and order in force before the last order came.
+    before: (Option<Duties>, Option<Order>),
+    answered: Option<bool>,
     confirmed: Option<Duties>,
     order: Option<Order>,
     lapsed: Option<Nanos>,
@@ -108,7 +110,8 @@ impl RoverState {
             row: None,
             ordered: None,
             meant: None,
-            before: None,
+            before: (None, None),
+            answered: None,
             confirmed: None,
             order: None,
             lapsed: None,
@@ -129,6 +132,11 @@ impl RoverState {
     /// Duties that the drive board reported last.
     pub const fn confirmed(&self) -> Option<Duties> {
         self.confirmed
+    }
+
+    /// What the drive board said of the last order.
+    pub const fn answered(&self) -> Option<bool> {
+        self.answered
     }
 
     /// The order in force.
@@ -196,6 +204,7 @@ impl RoverState {
                 self.confirmed = self.stated_duties(frame).or_else(|| self.row_duties(frame));
                 Effect::None
             }
+            (Wire::FromDrive, Role::Lapse) if self.speaks_of_another(frame) => Effect::None,
             (Wire::FromDrive, Role::Lapse) => {
                 self.run_out(at.hi);
                 Effect::Lapsed
@@ -248,6 +257,13 @@ impl RoverState {
         self.lapsed = None;
     }
 
+    /// Whether an answer names an order that is no longer in force.
+    fn speaks_of_another(&self, frame: Fields<'_>) -> bool {
+        let named = frame.whole(Means::AnswersSequence);
+        let in_force = self.order.as_ref().and_then(|order| order.sequence);
+        named.is_some() && in_force.is_some() && named != in_force
+    }
+
     fn take_order(&mut self, frame: Fields<'_>, at: Interval) -> Effect {
         let before = self.meant;
         let name = if frame.meaning.field(Means::Move).is_some() {
@@ -267,7 +283,8 @@ impl RoverState {
         } else {
             return Effect::None;
         };
-        self.before = before;
+        self.before = (before, self.order.take());
+        self.answered = None;
         self.lapsed = None;
         let deadline = match self.meaning.reader.obeys {
             Obeys::For(length) => Some(length),
@@ -363,10 +380,11 @@ impl RoverState {
             if let Some(order) = &mut self.order {
                 order.answered = Some(said);
             }
+            self.answered = Some(said);
             if said {
                 self.confirmed = self.meant;
             } else {
-                self.meant = self.before;
+                (self.meant, self.order) = self.before.clone();
             }
         }
         Effect::Answered(said)

@@ -101,7 +101,8 @@ impl Markers {
         if able.is_some_and(|(_, _, layout)| body.len() < layout.least) {
             return (kind, Cause::Truncated);
         }
-        plan.nearest(body, &mut self.reading.slots).map_or((kind, Cause::BadCheck), |(kind, failure)| (kind, failure.cause))
+        plan.nearest(body, &mut self.reading.slots)
+            .map_or((kind, Cause::BadCheck), |(kind, failure)| (kind, failure.cause))
     }
 }
 

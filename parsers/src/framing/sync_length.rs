@@ -64,7 +64,8 @@ impl SyncLength {
                 matches!(verdict, Verdict::Frame { .. }) || (self.aligned && matches!(verdict, Verdict::More));
             match verdict {
                 Verdict::Frame { len, kind } => {
-                    let found = Found { kind, glued: false, reading: &self.reading, from: self.sync.len(), apart: None };
+                    let found =
+                        Found { kind, glued: false, reading: &self.reading, from: self.sync.len(), apart: None };
                     flow.frame(len, &found, plan, sink);
                 }
                 Verdict::Broken { spend, cause, kind, claim } => flow.broken(spend, (cause, kind), claim, plan, sink),
