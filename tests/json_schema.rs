@@ -161,8 +161,8 @@ fn ports_fit() {
 
 #[test]
 fn strength_fits() {
-    for (log, rover) in [("logs/two-chip-good.jsonl", "letter-line"), ("logs/two-chip-brownout.jsonl", "letter-line")] {
-        all_fit("strength", &run(&["decode", log, "--rover", rover, "--strength", "--json"]));
+    for name in ["good", "brownout"] {
+        all_fit("strength", &run(&["decode", &log(name), "--rover", "letter-line", "--strength", "--json"]));
     }
 }
 
