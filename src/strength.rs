@@ -42,8 +42,11 @@ pub struct Harm {
     /// Of so many injuries of such frames.
     pub of: u64,
     /// A frame as sent, and as it came.
-    pub example: (Vec<u8>, Vec<u8>),
+    pub example: Example,
 }
+
+/// A frame as sent, and as it came.
+pub type Example = (Vec<u8>, Vec<u8>);
 
 /// The strength of the orders seen.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -117,7 +120,7 @@ struct Trial<'a> {
     totals: [Total; 3],
     /// Injuries by the sort of the frame.
     of: BTreeMap<Sort, u64>,
-    harms: BTreeMap<Becomes, (u64, (Vec<u8>, Vec<u8>))>,
+    harms: BTreeMap<Becomes, (u64, Example)>,
 }
 
 impl Trial<'_> {
@@ -159,7 +162,7 @@ impl Trial<'_> {
 
     fn harms(&self) -> Vec<Harm> {
         let of = |becomes: Becomes| self.of.get(&becomes.sort()).copied().unwrap_or(0);
-        let harm = |(becomes, (count, example)): (&Becomes, &(u64, (Vec<u8>, Vec<u8>)))| Harm {
+        let harm = |(becomes, (count, example)): (&Becomes, &(u64, Example))| Harm {
             becomes: *becomes,
             count: *count,
             of: of(*becomes),

@@ -153,9 +153,17 @@ fn session_text() -> String {
 #[test]
 fn ports_fit() {
     all_fit("port", &run(&["ports", "--json"]));
-    let usb = json!({"kind":"port","path":"/dev/ttyUSB0","description":"adapter","usb":{"vendor":4292,"product":60000,
-        "serial":null},"location":"1-2","latency_us":17000,"may_reset":null});
+    let usb = json!({"kind":"port","event":"appeared","path":"/dev/ttyUSB0","description":"adapter","usb":{"vendor":4292,"product":60000,
+        "serial":null},"location":"1-2","lasting_name":null,"alike":"","latency_us":17000,"may_reset":null,"opening":"x"});
     assert_eq!(published().fault("port", &usb), None);
+    assert_eq!(published().fault("port-gone", &json!({"kind":"port","event":"gone","path":"/dev/ttyUSB0"})), None);
+}
+
+#[test]
+fn strength_fits() {
+    for name in ["good", "brownout"] {
+        all_fit("strength", &run(&["decode", &log(name), "--rover", "letter-line", "--strength", "--json"]));
+    }
 }
 
 /// The observations that `diagnose FILE` takes: the schema and the program agree.

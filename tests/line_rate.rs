@@ -1,5 +1,6 @@
 //! The line rate is found, or honestly fenced in, from 256 bytes of taps: against a wire at the level of bits that
 //! knows nothing of the model inside the search.
+#![allow(missing_docs, clippy::unwrap_used)]
 
 #[path = "line_rate/bit_wire.rs"]
 mod bit_wire;

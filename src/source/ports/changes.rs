@@ -86,7 +86,7 @@ mod tests {
         let (one, two) = (port("/dev/ttyUSB0", Some("a"), "1-1:1.0"), port("/dev/ttyUSB1", None, "1-2:1.0"));
         let plugged = Changes::between(std::slice::from_ref(&one), &[one.clone(), two.clone()]);
         assert_eq!((plugged.appeared, plugged.gone), (vec![two.clone()], vec![]));
-        let swapped = Changes::between(&[one.clone()], &[port("/dev/ttyUSB0", Some("b"), "1-1:1.0")]);
+        let swapped = Changes::between(std::slice::from_ref(&one), &[port("/dev/ttyUSB0", Some("b"), "1-1:1.0")]);
         assert_eq!((swapped.appeared.len(), swapped.gone.len()), (1, 1), "another device under the same name");
         assert!(Changes::between(&[one.clone(), two.clone()], &[one, two]).is_empty());
     }

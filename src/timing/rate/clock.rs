@@ -32,6 +32,6 @@ pub fn error(own: &Trial, others: &[&Trial], told: bool) -> Option<[i32; 2]> {
 
 fn score(lines: &[Vec<u8>], rate: u32, error: i32, trial: &Trial, told: bool) -> f64 {
     let sender = f64::from(rate) * (1.0 + f64::from(error) / 1000.0);
-    let expected = Expectation::of(lines.iter().map(Vec::as_slice), sender, trial.rate.into(), &[-0.002, 0.0, 0.002]);
+    let expected = Expectation::of(lines, sender, trial.rate.into(), &[-0.002, 0.0, 0.002]);
     trial.bursts.iter().flatten().map(|heard| expected.log(*heard, told)).sum()
 }

@@ -70,7 +70,7 @@ pub struct Expectation {
 impl Expectation {
     /// What a receiver at `receiver` baud hears of `lines` from a sender at about `sender` baud, its clock off by each
     /// of `errors`.
-    pub fn of<'a>(lines: impl Iterator<Item = &'a [u8]> + Clone, sender: f64, receiver: f64, errors: &[f64]) -> Self {
+    pub fn of(lines: &[Vec<u8>], sender: f64, receiver: f64, errors: &[f64]) -> Self {
         let mut counts = [[0.0; 2]; 256];
         let mut all = 0.0;
         let ways = [AfterError::Waits, AfterError::Restarts].map(|after| PHASES.map(|phase| (after, phase)));
@@ -78,7 +78,7 @@ impl Expectation {
             errors.iter().flat_map(|error| ways.iter().flatten().map(move |way| (error, *way)))
         {
             let mismatch = Mismatch { sender: sender * (1.0 + error), receiver, phase, after };
-            for line in lines.clone() {
+            for line in lines {
                 let heard = mismatch.hears(line, MOST);
                 // Each line weighs what was sent, however many bytes it becomes.
                 let weight = line.len() as f64 / heard.len().max(1) as f64;
@@ -149,10 +149,7 @@ fn text_lines() -> Vec<Vec<u8>> {
 
 fn table(senders: &[u32], lines: &[Vec<u8>], errors: &[f64]) -> BTreeMap<(u32, u32), Expectation> {
     let pairs = senders.iter().flat_map(|sender| RATES.map(|rate| (*sender, rate)));
-    let of = |(sender, rate): (u32, u32)| {
-        let lines = lines.iter().map(Vec::as_slice);
-        ((sender, rate), Expectation::of(lines, sender.into(), rate.into(), errors))
-    };
+    let of = |(sender, rate): (u32, u32)| ((sender, rate), Expectation::of(lines, sender.into(), rate.into(), errors));
     pairs.map(of).collect()
 }
 
