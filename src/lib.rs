@@ -12,4 +12,5 @@ pub mod run;
 pub mod session;
 pub mod simulation;
 pub mod source;
+pub mod teach;
 pub mod timing;

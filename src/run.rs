@@ -17,6 +17,7 @@ mod rover_choice;
 mod screen;
 mod signals;
 pub mod simulate;
+pub mod teach;
 mod terminal;
 
 use crate::findings::{Finding, Severity};

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use chrono::{DateTime, Local, Offset};
-use wheeltap_parsers::Wire;
+use wheeltap_parsers::{Input, Wire};
 
 use crate::console::status::{Mode, Recorder as RecorderView, Status};
 use crate::engine::Engine;
@@ -18,13 +18,14 @@ use crate::session::recorder_thread::QUEUE_BYTES;
 use crate::session::{Header, Recorder, RecorderStatus, RecorderThread};
 use crate::source::clock::Clock;
 use crate::source::intake::{ENGINE_BYTES, Intake};
+use crate::source::Source;
 use crate::source::live::LiveSource;
 use crate::source::ports::{PortInfo, may_reset};
 use crate::source::serial::{PortSettings, SerialReader};
 use crate::timing::link::LinkFacts;
 
 /// The usual rate of such links, when neither the person nor the rover file says another. Common practice, no source.
-const USUAL_RATE: u32 = 115_200;
+pub(super) const USUAL_RATE: u32 = 115_200;
 
 /// What to listen to, and how.
 pub struct Options {
@@ -88,8 +89,17 @@ fn say(ports: &[PortSettings], rover: Option<&RoverFile>, recorder: Option<&Reco
     }
 }
 
+/// Opens the ports and the recorder, with what is said before and after.
+pub(super) fn open(options: &Options) -> Result<Tap, Failure> {
+    let ports = ports(options, None);
+    warn_of_boards(&ports);
+    let tap = Tap::open(&ports, options, None)?;
+    say(&ports, None, tap.recorder.as_ref());
+    Ok(tap)
+}
+
 /// The open ports, the hand-over and the recorder.
-struct Tap {
+pub(super) struct Tap {
     readers: Vec<SerialReader>,
     intake: Arc<Intake>,
     recorder: Option<RecorderThread>,
@@ -127,6 +137,28 @@ impl Tap {
             recorder: recorder.as_deref().map(recorder_view),
             begun: begun.clone(),
             ..Status::default()
+        }
+    }
+
+    /// What comes next from the ports.
+    pub(super) fn next(&mut self) -> Result<Option<Input<'_>>, Failure> {
+        Ok(self.source.next()?)
+    }
+
+    /// A remark for the session, now.
+    pub(super) fn note(&self, text: &str) {
+        self.intake.note(text);
+    }
+
+    /// Stops the readers and closes the session without an engine; gives the session's file.
+    pub(super) fn stop(mut self) -> Result<Option<PathBuf>, Failure> {
+        self.readers.clear();
+        self.intake.close();
+        let Some(recorder) = self.recorder.take() else { return Ok(None) };
+        let status = recorder.finish();
+        match status.trouble() {
+            Some(trouble) => Err(Failure::device(format!("{}: {trouble}", status.path().display()))),
+            None => Ok(Some(status.path().to_owned())),
         }
     }
 

@@ -21,7 +21,19 @@ const ORDER: &[Row] = &[
     row("cli", &["run", "rover::built_in", "simulation::Style", "simulation::Fault"]),
     row(
         "run",
-        &["source", "session", "engine", "console", "simulation", "report", "rover", "timing", "findings", "parsers"],
+        &[
+            "source",
+            "session",
+            "engine",
+            "console",
+            "simulation",
+            "report",
+            "rover",
+            "teach",
+            "timing",
+            "findings",
+            "parsers",
+        ],
     ),
     row("engine", &["parsers", "rover", "timing", "findings", "diagnosis"]),
     // A rule watches events; their types are all it may see of the engine.
@@ -40,6 +52,8 @@ const ORDER: &[Row] = &[
     row("simulation", &["rover", "parsers::Nanos", "parsers::Wire"]),
     row("console", &["engine::snapshot", "findings", "rover::wheels", "parsers"]),
     row("rover", &["parsers"]),
+    // A rover file from pressing buttons: bytes and times come in, a rover file comes out.
+    row("teach", &["rover", "parsers"]),
     row("timing", &["parsers"]),
 ];
 

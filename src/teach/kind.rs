@@ -1,0 +1,127 @@
+//! Kinds of frames as learned: which cells stand for themselves and which are fields.
+
+use super::body::Body;
+use super::cell::Cell;
+use crate::rover::meaning::Means;
+
+/// One kind of frame.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Kind {
+    /// Its name in the rover file.
+    pub name: String,
+    /// Whether wheels move for it.
+    pub order: bool,
+    /// Its columns from first to last.
+    pub columns: Vec<Column>,
+    /// The check and what follows it.
+    pub suffix: String,
+}
+
+/// One column.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Column {
+    /// Stands on the wire as it is.
+    Fixed(Cell),
+    /// A field.
+    Field {
+        /// Its name in the rover file.
+        name: String,
+        /// What it means.
+        means: Means,
+        /// How it stands on the wire.
+        shape: Shape,
+    },
+}
+
+/// How a field stands on the wire.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shape {
+    /// A word.
+    Word,
+    /// Decimal digits.
+    Decimal {
+        /// Exactly so many, where zeros lead.
+        digits: Option<usize>,
+        /// `never`, `may` or `always`.
+        sign: &'static str,
+        /// Smallest and largest heard; `None` leaves the range open.
+        range: Option<(i64, i64)>,
+    },
+    /// One byte.
+    Byte {
+        /// Smallest and largest heard; `None` leaves the range open.
+        range: Option<(i64, i64)>,
+    },
+    /// Two bytes.
+    Wide {
+        /// The most significant byte stands first.
+        big_endian: bool,
+        /// Smallest and largest heard.
+        range: (i64, i64),
+    },
+}
+
+/// The shape of a column with these values. `bounded`: the range heard is the range allowed.
+pub fn shape(cells: &[&Cell], bounded: bool) -> Shape {
+    let numbers: Vec<i64> = cells.iter().filter_map(|cell| cell.number()).collect();
+    let range = span(&numbers).filter(|_| bounded);
+    match cells.first() {
+        Some(Cell::Byte(_)) => Shape::Byte { range },
+        Some(Cell::Number(_)) => {
+            let texts: Vec<&str> = cells.iter().filter_map(|cell| text(cell)).collect();
+            Shape::Decimal { digits: digits(&texts), sign: sign(&texts), range }
+        }
+        _ => Shape::Word,
+    }
+}
+
+/// Smallest and largest.
+pub fn span(numbers: &[i64]) -> Option<(i64, i64)> {
+    Some((*numbers.iter().min()?, *numbers.iter().max()?))
+}
+
+fn text(cell: &Cell) -> Option<&str> {
+    match cell {
+        Cell::Number(text) => Some(text),
+        _ => None,
+    }
+}
+
+/// The count of digits where it is always the same and a zero leads at least once.
+fn digits(texts: &[&str]) -> Option<usize> {
+    let bare = |text: &&str| text.trim_start_matches(['+', '-']).to_owned();
+    let lengths: Vec<usize> = texts.iter().map(|text| bare(text).len()).collect();
+    let first = *lengths.first()?;
+    let padded = texts.iter().map(bare).any(|text| text.len() > 1 && text.starts_with('0'));
+    (padded && lengths.iter().all(|len| *len == first)).then_some(first)
+}
+
+fn sign(texts: &[&str]) -> &'static str {
+    if texts.iter().any(|text| text.starts_with('+')) {
+        "always"
+    } else if texts.iter().any(|text| text.starts_with('-')) {
+        "may"
+    } else {
+        "never"
+    }
+}
+
+/// Cells of one column.
+pub fn column<'b>(bodies: &[&'b Body], place: usize) -> Vec<&'b Cell> {
+    bodies.iter().filter_map(|body| body.cells.get(place)).collect()
+}
+
+/// Whether all are the same.
+pub fn is_constant(cells: &[&Cell]) -> bool {
+    cells.windows(2).all(|pair| pair.first() == pair.get(1))
+}
+
+/// The modulus of a column that counts one on with each frame: `Some(None)` where it has not begun again yet.
+pub fn counts(cells: &[&Cell]) -> Option<Option<i64>> {
+    let numbers: Vec<i64> = cells.iter().filter_map(|cell| cell.number()).collect();
+    let pairs = || numbers.iter().zip(numbers.iter().skip(1));
+    let on = pairs().filter(|(a, b)| **b == **a + 1).count();
+    let wraps: Vec<i64> = pairs().filter(|(a, b)| **b == 0 && **a > 1).map(|(a, _)| a + 1).collect();
+    let counting = numbers.len() >= 4 && (on + wraps.len()) * 10 >= pairs().count() * 9;
+    counting.then(|| wraps.iter().max().copied())
+}
