@@ -12,7 +12,7 @@ use crate::run::headless::{Out, Output};
 use crate::run::listen::{self, Tap};
 use crate::run::signals::Asked;
 use crate::run::{Failure, Outcome};
-use crate::source::{Source, open};
+use crate::source::open;
 use crate::teach::lesson::Ending;
 use crate::teach::{Lesson, Step};
 

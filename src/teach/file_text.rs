@@ -76,11 +76,12 @@ fn taken_over(file: BuiltIn) -> String {
 }
 
 fn own_format(format: &Format, learned: &Learned) -> String {
-    let mut out = framing(format, learned);
-    for kind in &learned.kinds {
-        out += &frame(kind);
-    }
-    out
+    let first_marker = match format {
+        Format::Like(_, Framing::Markers { first }) => Some(i64::from(*first)),
+        _ => None,
+    };
+    let frames = learned.kinds.iter().map(|kind| frame(kind, first_marker));
+    framing(format, learned) + &frames.collect::<String>()
 }
 
 fn framing(format: &Format, learned: &Learned) -> String {
@@ -122,7 +123,7 @@ fn end_word(end: &[u8]) -> &'static str {
     }
 }
 
-fn frame(kind: &Kind) -> String {
+fn frame(kind: &Kind, first_marker: Option<i64>) -> String {
     let binary = kind.columns.iter().any(|column| match column {
         Column::Fixed(cell) => matches!(cell, Cell::Byte(_)),
         Column::Field { shape, .. } => matches!(shape, Shape::Byte { .. } | Shape::Wide { .. }),
@@ -137,7 +138,7 @@ fn frame(kind: &Kind) -> String {
     let mut out = format!("[[frame]]\nname = {}\nwire = \">\"\nrole = \"{role}\"{says}\n", quoted(&kind.name));
     out += &format!("{key} = {}\n", quoted(layout.trim()));
     for column in &kind.columns {
-        out += &field(column);
+        out += &field(column, first_marker);
     }
     out + "\n"
 }
@@ -150,7 +151,8 @@ fn piece(column: &Column) -> String {
     }
 }
 
-fn field(column: &Column) -> String {
+/// Bytes from `first_marker` up cannot be data.
+fn field(column: &Column, first_marker: Option<i64>) -> String {
     let Column::Field { name, means, shape } = column else { return String::new() };
     let kind = match shape {
         Shape::Word => "\"word\"".to_owned(),
@@ -164,7 +166,8 @@ fn field(column: &Column) -> String {
     };
     let range = match shape {
         Shape::Word => None,
-        Shape::Decimal { range, .. } | Shape::Byte { range } => *range,
+        Shape::Decimal { range, .. } => *range,
+        Shape::Byte { range } => range.or(first_marker.map(|first| (0, first - 1))),
         Shape::Wide { range, .. } => Some(*range),
     };
     let range = range.map(|(low, high)| format!(", range = [{low}, {high}]")).unwrap_or_default();

@@ -77,14 +77,21 @@ const BELIEVED: usize = 4;
 /// The longest line taken for an order, bytes.
 const LONGEST_ORDER: usize = 64;
 
-/// Finds the format. `like` narrows the shipped files to one.
-pub fn find(heard: &[Read], like: Option<BuiltIn>) -> Heard {
+/// A shipped file, loaded.
+pub type Shipped = (BuiltIn, Arc<RoverFile>);
+
+/// The shipped files, or the one named.
+pub fn shipped(like: Option<BuiltIn>) -> Vec<Shipped> {
     let files: Vec<BuiltIn> = like.map_or_else(|| built_in::ALL.to_vec(), |one| vec![one]);
-    let loaded = || files.iter().filter_map(|file| Some((*file, Arc::new(RoverFile::load(file.name, file.text).ok()?))));
-    loaded()
-        .find_map(|(file, rover)| whole(file, &rover, heard))
-        .or_else(|| loaded().find_map(|(file, rover)| framed(file, &rover, heard)))
-        .unwrap_or_else(|| lines(heard))
+    let loaded = files.iter().filter_map(|file| Some((*file, Arc::new(RoverFile::load(file.name, file.text).ok()?))));
+    loaded.collect()
+}
+
+/// Finds the format among the shipped ones, or the ends of text lines.
+pub fn find(heard: &[Read], shipped: &[Shipped]) -> Heard {
+    let whole = || shipped.iter().find_map(|(file, rover)| whole(*file, rover, heard));
+    let framed = || shipped.iter().find_map(|(file, rover)| framed(*file, rover, heard));
+    whole().or_else(framed).unwrap_or_else(|| lines(heard))
 }
 
 /// Whether good frames are nearly all there is.

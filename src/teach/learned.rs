@@ -6,14 +6,13 @@ use super::body::{Body, Read, without_repeats};
 use super::cell::Cell;
 use super::doubt::{self, Doubt};
 use super::duty::{self, Place};
-use super::format::{self, Format};
+use super::format::{self, Format, Shipped};
 use super::kind::{Column, Kind, Shape, column, counts, is_constant, shape, span};
 use super::moves::{self, Table};
 use super::rest::{self, OwnFrame};
 use super::rhythm::{self, Rhythm};
 use super::step::Step;
 use super::{other_parts, whole};
-use crate::rover::built_in::BuiltIn;
 use crate::rover::meaning::Means;
 use crate::rover::mecanum::Motion;
 
@@ -79,9 +78,9 @@ pub struct Duty {
     pub persists: bool,
 }
 
-/// Works out everything anew. `like` narrows the shipped formats to one.
-pub(super) fn learn(reads: &[Read], like: Option<BuiltIn>) -> Learned {
-    let heard = format::find(reads, like);
+/// Works out everything anew; `shipped` are the formats to look for.
+pub(super) fn learn(reads: &[Read], shipped: &[Shipped]) -> Learned {
+    let heard = format::find(reads, shipped);
     let mut learned = match &heard.format {
         Format::Whole(_, rover) => Learned {
             presses: whole::presses(rover, reads),

@@ -39,7 +39,7 @@ pub fn of(file: &RoverFile, end: &[u8], heard: &[Heard]) -> Option<Probe> {
     let check = &checked.first()?.check;
     let (kinds, suffixes): (Vec<Kind>, Vec<String>) = match &profile.framing {
         Framing::Lines { .. } => text_kinds(&checked),
-        Framing::Markers { first } => marked_kinds(check, &markers(*first, heard)),
+        Framing::Markers { first } => marked_kinds(check, *first, &markers(*first, heard)),
         Framing::SyncLength { sync, beyond } => sized_kinds(check, sync.len(), *beyond),
         Framing::Fixed { .. } => return None,
         Framing::Cobs | Framing::Slip | Framing::Stuffed => binary_kinds(check),
@@ -125,8 +125,11 @@ fn field(read: Read) -> Field {
     Field { name: String::new(), read, range: None, words: Vec::new(), offset: 0, multiply: 1, divide: 1 }
 }
 
-fn byte_fields(count: usize) -> Vec<Field> {
-    (0..count).map(|_| field(Read::Binary { bytes: 1, signed: false, big_endian: false })).collect()
+/// Bytes below `most`, where some cannot be data.
+fn byte_fields(count: usize, most: Option<u8>) -> Vec<Field> {
+    let range = most.map(|most| (0, i64::from(most)));
+    let byte = || Field { range, ..field(Read::Binary { bytes: 1, signed: false, big_endian: false }) };
+    (0..count).map(|_| byte()).collect()
 }
 
 /// Anything up to what announces the check.
@@ -157,12 +160,13 @@ fn literal(part: Option<&Part>) -> Option<Vec<u8>> {
     }
 }
 
-fn fields_then(lead: Option<u8>, count: usize, check: &Check, end: Option<u8>) -> (Kind, String) {
+fn fields_then(lead: Option<u8>, count: usize, check: &Check, end: Option<(u8, u8)>) -> (Kind, String) {
+    let (end, most) = (end.map(|(end, _)| end), end.map(|(_, first)| first.saturating_sub(1)));
     let bytes = |byte: Option<u8>| byte.map(|byte| Part::Literal(vec![byte])).into_iter();
     let fields = (0..count).map(Part::Field);
     let parts = bytes(lead).chain(fields).chain([Part::Check]).chain(bytes(end)).collect();
     let end = end.map(|byte| format!(" {byte:02X}")).unwrap_or_default();
-    (kind(parts, byte_fields(count), check), format!("<check>{end}"))
+    (kind(parts, byte_fields(count, most), check), format!("<check>{end}"))
 }
 
 fn binary_kinds(check: &Check) -> Vec<(Kind, String)> {
@@ -174,9 +178,9 @@ fn sized_kinds(check: &Check, sync: usize, beyond: usize) -> Vec<(Kind, String)>
     (1..=MOST).filter_map(|count| Some(fields_then(Some(length(count)?), count, check, None))).collect()
 }
 
-fn marked_kinds(check: &Check, markers: &[u8]) -> Vec<(Kind, String)> {
+fn marked_kinds(check: &Check, first: u8, markers: &[u8]) -> Vec<(Kind, String)> {
     let pairs = markers.iter().flat_map(|start| markers.iter().map(move |end| (*start, *end)));
-    let kinds = pairs.flat_map(|(start, end)| (1..=MOST).map(move |count| fields_then(Some(start), count, check, Some(end))));
+    let kinds = pairs.flat_map(|(start, end)| (1..=MOST).map(move |count| fields_then(Some(start), count, check, Some((end, first)))));
     kinds.collect()
 }
 

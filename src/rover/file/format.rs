@@ -97,11 +97,20 @@ fn consistent(root: &Table<'_>, frame: &Frame, check: &Check, framing: Option<&F
             if lines { "Text lines need `line = \"...\"`" } else { "Binary frames need `bytes = \"...\"`" },
         );
     }
-    let letters = frame.parts.iter().zip(frame.parts.iter().skip(1));
-    if frame.text && letters.into_iter().any(|(a, b)| !matches!(a, Part::Literal(_)) && !matches!(b, Part::Literal(_)))
-    {
+    let mut pairs = frame.parts.iter().zip(frame.parts.iter().skip(1));
+    if frame.text && pairs.any(|(a, b)| touch(frame, a, b)) {
         fault("two fields touch each other", "Write the text that stands between them");
     }
+}
+
+/// Whether nothing tells where the first of two parts ends: a word ends where a decimal number begins.
+fn touch(frame: &Frame, a: &Part, b: &Part) -> bool {
+    let read = |part: &Part| match part {
+        Part::Field(index) => frame.fields.get(*index).map(|field| field.read),
+        _ => None,
+    };
+    let word_then_number = matches!((read(a), read(b)), (Some(Read::Word), Some(Read::Decimal { digits: None, .. })));
+    !matches!(a, Part::Literal(_)) && !matches!(b, Part::Literal(_)) && !word_then_number
 }
 
 fn framing(table: &Table<'_>, check: &Check) -> Option<(Framing, usize, String)> {
