@@ -88,7 +88,8 @@ fn teach(link: &mut Link, seed: u64) -> (String, Lesson, Vec<String>) {
 #[track_caller]
 fn two_hundred_come_back(style: &str) {
     let mut failed = Vec::new();
-    for seed in 0..200 {
+    let seeds = std::env::var("SEEDS").ok().and_then(|n| n.parse().ok()).unwrap_or(200);
+    for seed in 0..seeds {
         let mut link = link::random(style, seed);
         let (text, lesson, said) = teach(&mut link, seed);
         let taught = RoverFile::load("taught", &text).unwrap();

@@ -28,7 +28,7 @@ pub fn place<'b>(bodies: &'b [Body], table: &Table<'b>) -> Option<Place<'b>> {
     let others: Vec<(Place<'b>, usize)> = apart.flat_map(|group| own(bodies, &group, None)).collect();
     let all = own(bodies, &table.group, Some(table)).into_iter().chain(others);
     let best = all.max_by_key(|(place, values)| (*values, place.ends.1 - place.ends.0));
-    best.map(|(place, _)| widened(place, bodies))
+    best.map(|(place, _)| widened(place, bodies, table))
 }
 
 /// The columns of one group that changed, with how many values each had.
@@ -57,13 +57,14 @@ fn values(cells: &[&Cell]) -> usize {
 }
 
 /// Two bytes side by side that both changed are one number.
-fn widened<'b>(place: Place<'b>, bodies: &'b [Body]) -> Place<'b> {
+fn widened<'b>(place: Place<'b>, bodies: &'b [Body], table: &Table<'b>) -> Place<'b> {
     let during: Vec<&Body> =
         place.group.of(bodies).filter(|body| body.step == Some(Step::Duty)).collect();
     let is_byte = |column: usize| matches!(place.group.sample.cells.get(column), Some(Cell::Byte(_)));
     let all: Vec<&Body> = place.group.of(bodies).collect();
     let changes = |at: usize| {
-        is_byte(at) && !is_constant(&column(&during, at)) && counts(&column(&all, at)).is_none()
+        let is_code = place.with_move && at == table.column;
+        is_byte(at) && !is_code && !is_constant(&column(&during, at)) && counts(&column(&all, at)).is_none()
     };
     let first = [place.column.checked_sub(1), Some(place.column)].into_iter().flatten().find(|first| {
         changes(*first) && changes(first + 1)

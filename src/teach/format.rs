@@ -72,6 +72,13 @@ pub struct Heard {
     pub loose: [u64; 2],
 }
 
+impl Heard {
+    /// Nothing was heard yet.
+    pub const fn nothing() -> Self {
+        Self { format: Format::Unknown, bodies: Vec::new(), coarse: Vec::new(), loose: [0, 0] }
+    }
+}
+
 /// Fewest frames with a right check before a format is believed: an 8-bit check is right by chance once in 256.
 const BELIEVED: usize = 4;
 /// The longest line taken for an order, bytes.
@@ -87,11 +94,36 @@ pub fn shipped(like: Option<BuiltIn>) -> Vec<Shipped> {
     loaded.collect()
 }
 
-/// Finds the format among the shipped ones, or the ends of text lines.
-pub fn find(heard: &[Read], shipped: &[Shipped]) -> Heard {
-    let whole = || shipped.iter().find_map(|(file, rover)| whole(*file, rover, heard));
-    let framed = || shipped.iter().find_map(|(file, rover)| framed(*file, rover, heard));
-    whole().or_else(framed).unwrap_or_else(|| lines(heard))
+/// So many bodies settle that a link has no check that is known.
+const SETTLED: usize = 12;
+
+/// Finds the format among the shipped ones, or the ends of text lines. What was found `before` is tried first.
+pub fn find(heard: &[Read], shipped: &[Shipped], before: &Heard) -> Heard {
+    let named = match &before.format {
+        Format::Lines(_) if before.bodies.len() >= SETTLED => return lines(heard),
+        Format::Like(file, _) | Format::Whole(file, _) => Some(file.name),
+        Format::Lines(_) | Format::Unknown => None,
+    };
+    let known: Vec<Shipped> = shipped.iter().filter(|(file, _)| Some(file.name) == named).cloned().collect();
+    among(heard, &known).or_else(|| among(heard, shipped)).unwrap_or_else(|| lines(heard))
+}
+
+fn among(heard: &[Read], shipped: &[Shipped]) -> Option<Heard> {
+    let odd = heard.iter().flat_map(|read| &read.bytes).filter(|byte| !is_text(**byte)).count();
+    // Two odd bytes stand before many a start-up text; binary frames are full of them.
+    let text_only = odd * 50 < heard.iter().map(|read| read.bytes.len()).sum();
+    let likely = |rover: &RoverFile| is_lines(rover) || !text_only;
+    let likely = || shipped.iter().filter(|(_, rover)| likely(rover));
+    let whole = likely().find_map(|(file, rover)| whole(*file, rover, heard));
+    whole.or_else(|| likely().find_map(|(file, rover)| framed(*file, rover, heard)))
+}
+
+const fn is_text(byte: u8) -> bool {
+    matches!(byte, b' '..=b'~' | b'\t' | b'\r' | b'\n')
+}
+
+fn is_lines(rover: &RoverFile) -> bool {
+    rover.profile(Wire::ToDrive).is_some_and(|profile| matches!(profile.framing, Framing::Lines { .. }))
 }
 
 /// Whether good frames are nearly all there is.
@@ -128,34 +160,39 @@ fn whole(file: BuiltIn, rover: &Arc<RoverFile>, heard: &[Read]) -> Option<Heard>
 
 /// The shipped file's framing and check.
 fn framed(file: BuiltIn, rover: &RoverFile, heard: &[Read]) -> Option<Heard> {
-    let is_text = matches!(rover.profile(Wire::ToDrive)?.framing, Framing::Lines { .. });
-    let ends: &[End] = if is_text { &End::ALL } else { &[End::Lf] };
-    ends.iter().find_map(|end| {
-        let probe = probe::of(rover, end.bytes(), heard)?;
-        let fine = probe.run(heard, Cut::Fine);
-        if fine.bodies.len() < BELIEVED || !nearly_all(fine.good, fine.bad) {
-            return None;
-        }
-        let coarse = if is_text { probe.run(heard, Cut::Coarse).bodies } else { fine.bodies.clone() };
-        let format = Format::Like(file, probe.framing().clone());
-        Some(Heard { format, bodies: fine.bodies, coarse, loose: [fine.bad, fine.good + fine.bad] })
-    })
+    let is_text = is_lines(rover);
+    let bytes = joined(heard);
+    let end = if is_text { end(&bytes, heard)?.0 } else { End::Lf };
+    let probe = probe::of(rover, end.bytes(), heard)?;
+    let fine = probe.run(heard, Cut::Fine);
+    if fine.bodies.len() < BELIEVED || !nearly_all(fine.good, fine.bad) {
+        return None;
+    }
+    let coarse = if is_text { probe.run(heard, Cut::Coarse).bodies } else { fine.bodies.clone() };
+    let format = Format::Like(file, probe.framing().clone());
+    Some(Heard { format, bodies: fine.bodies, coarse, loose: [fine.bad, fine.good + fine.bad] })
 }
 
 /// Text lines, whatever they say.
 fn lines(heard: &[Read]) -> Heard {
-    let all: u64 = heard.iter().map(|read| read.bytes.len() as u64).sum();
-
-    let bytes: Vec<u8> = heard.iter().flat_map(|read| &read.bytes).copied().collect();
-    let split = End::ALL.into_iter().map(|end| (end, split_lines(&bytes, heard, end)));
-    // Of ends with equal votes the longest counts: it comes first.
-    let best = split.rev().max_by_key(|(_, lines)| votes(lines));
-    let Some((end, lines)) = best.filter(|(_, lines)| votes(lines) > 0) else {
+    let bytes = joined(heard);
+    let all = bytes.len() as u64;
+    let Some((end, lines)) = end(&bytes, heard) else {
         return Heard { format: Format::Unknown, bodies: Vec::new(), coarse: Vec::new(), loose: [all, all] };
     };
-    let loose = lines.iter().filter(|line| !is_readable(line.bytes)).map(|line| line.bytes.len() as u64).sum();
+    let odd = bytes.iter().filter(|byte| !is_text(**byte)).count() as u64;
     let bodies = |cut| lines.iter().filter(|line| is_order(line.bytes)).map(|line| line.body(cut)).collect();
-    Heard { format: Format::Lines(end), bodies: bodies(Cut::Fine), coarse: bodies(Cut::Coarse), loose: [loose, all] }
+    Heard { format: Format::Lines(end), bodies: bodies(Cut::Fine), coarse: bodies(Cut::Coarse), loose: [odd, all] }
+}
+
+fn joined(heard: &[Read]) -> Vec<u8> {
+    heard.iter().flat_map(|read| &read.bytes).copied().collect()
+}
+
+/// The end mark that gives most orders, with the lines it gives; of equals the longest.
+fn end<'h>(bytes: &'h [u8], heard: &'h [Read]) -> Option<(End, Vec<Line<'h>>)> {
+    let split = End::ALL.into_iter().map(|end| (end, split_lines(bytes, heard, end)));
+    split.rev().max_by_key(|(_, lines)| votes(lines)).filter(|(_, lines)| votes(lines) > 0)
 }
 
 /// A line without its end mark, and the read that held its last byte.
@@ -182,7 +219,8 @@ fn split_lines<'h>(bytes: &'h [u8], heard: &'h [Read], end: End) -> Vec<Line<'h>
             read_ends += heard.get(read).map_or(0, |read| read.bytes.len());
         }
         if let (Some(line), Some(read)) = (bytes.get(from..place), heard.get(read)) {
-            lines.push(Line { bytes: line, read });
+            // Other text may end in CR LF where orders end in CR.
+            lines.push(Line { bytes: line.strip_prefix(b"\n").unwrap_or(line), read });
         }
         from = after;
     }
@@ -194,11 +232,7 @@ fn votes(lines: &[Line<'_>]) -> usize {
     let mut orders: Vec<&[u8]> = lines.iter().map(|line| line.bytes).filter(|line| is_order(line)).collect();
     orders.sort_unstable();
     let again = orders.windows(2).filter(|pair| pair.first() == pair.get(1)).count();
-    if again > 0 { again + 1 } else { usize::from(!orders.is_empty()) }
-}
-
-fn is_readable(line: &[u8]) -> bool {
-    line.iter().all(|byte| matches!(byte, b' '..=b'~' | b'\t' | b'\r'))
+    if again > 0 { 1_000 + again } else { orders.len().min(999) }
 }
 
 /// Printable, short, and not known as text that a chip prints by itself.

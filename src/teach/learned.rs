@@ -6,7 +6,7 @@ use super::body::{Body, Read, without_repeats};
 use super::cell::Cell;
 use super::doubt::{self, Doubt};
 use super::duty::{self, Place};
-use super::format::{self, Format, Shipped};
+use super::format::{Format, Heard};
 use super::kind::{Column, Kind, Shape, column, counts, is_constant, shape, span};
 use super::moves::{self, Table};
 use super::rest::{self, OwnFrame};
@@ -78,9 +78,8 @@ pub struct Duty {
     pub persists: bool,
 }
 
-/// Works out everything anew; `shipped` are the formats to look for.
-pub(super) fn learn(reads: &[Read], shipped: &[Shipped]) -> Learned {
-    let heard = format::find(reads, shipped);
+/// Works out everything anew from what was read and the frames found in it.
+pub(super) fn learn(reads: &[Read], heard: &Heard) -> Learned {
     let mut learned = match &heard.format {
         Format::Whole(_, rover) => Learned {
             presses: whole::presses(rover, reads),
@@ -88,7 +87,7 @@ pub(super) fn learn(reads: &[Read], shipped: &[Shipped]) -> Learned {
             rhythm: whole::rhythm(rover, reads),
             ..nothing(heard.format.clone())
         },
-        _ => from_tables(&heard),
+        _ => from_tables(heard),
     };
     learned.doubts = doubt::all(&learned, &heard.loose);
     learned
@@ -109,10 +108,10 @@ fn nothing(format: Format) -> Learned {
 }
 
 /// Of the two ways to take text apart, the one that tells more moves apart.
-fn from_tables(heard: &format::Heard) -> Learned {
+fn from_tables(heard: &Heard) -> Learned {
     let (fine, coarse) = (moves::table(&heard.bodies), moves::table(&heard.coarse));
     let learned = match (fine, coarse) {
-        (Some(fine), Some(coarse)) if coarse.beats(&fine) => from_table(heard, &heard.coarse, coarse),
+        (Some(fine), Some(coarse)) if coarse.beats(&fine) || (fine.is_torn(&heard.bodies) && !fine.beats(&coarse)) => from_table(heard, &heard.coarse, coarse),
         (Some(fine), _) => from_table(heard, &heard.bodies, fine),
         (None, Some(coarse)) => from_table(heard, &heard.coarse, coarse),
         (None, None) => nothing(heard.format.clone()),
@@ -131,7 +130,7 @@ struct Places<'b> {
     duty: Option<Place<'b>>,
 }
 
-fn from_table<'b>(heard: &format::Heard, bodies: &'b [Body], mut table: Table<'b>) -> Learned {
+fn from_table<'b>(heard: &Heard, bodies: &'b [Body], mut table: Table<'b>) -> Learned {
     if table.rest.is_none() {
         table.rest = rest::at_stop(bodies, &table);
     }

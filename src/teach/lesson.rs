@@ -6,7 +6,7 @@ use super::answer::{Answer, HELP};
 use super::body::Read;
 use super::doubt::nothing_heard;
 use super::file_text::{self, Said};
-use super::format::{self, Format, Shipped};
+use super::format::{self, Format, Heard, Shipped};
 use super::learned::{self, Learned, Rest};
 use super::step::Step;
 use super::wiring::Wiring;
@@ -41,6 +41,7 @@ pub struct Lesson {
     bytes: usize,
     said: Said,
     shipped: Vec<Shipped>,
+    heard: Heard,
     learned: Learned,
     stale: bool,
     worked_out: Nanos,
@@ -54,15 +55,15 @@ pub struct Lesson {
 impl Lesson {
     /// A lesson about a link listened to at `rate` baud. `like` narrows the shipped formats to one.
     pub fn new(rate: u32, like: Option<BuiltIn>) -> Self {
-        let shipped = format::shipped(like);
         Self {
             steps: Step::all(),
             at: 0,
             reads: Vec::new(),
             bytes: 0,
             said: Said { rover: "My rover".to_owned(), rate, ..Said::default() },
-            learned: learned::learn(&[], &shipped),
-            shipped,
+            learned: learned::learn(&[], &Heard::nothing()),
+            heard: Heard::nothing(),
+            shipped: format::shipped(like),
             stale: false,
             worked_out: 0,
             shown: 0,
@@ -180,7 +181,8 @@ impl Lesson {
 
     fn work_out(&mut self) {
         if std::mem::take(&mut self.stale) {
-            self.learned = learned::learn(&self.reads, &self.shipped);
+            self.heard = format::find(&self.reads, &self.shipped, &self.heard);
+            self.learned = learned::learn(&self.reads, &self.heard);
         }
     }
 

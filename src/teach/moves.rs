@@ -54,6 +54,24 @@ pub fn table(bodies: &[Body]) -> Option<Table<'_>> {
 }
 
 impl Table<'_> {
+    /// Whether a number that touches the code belongs to it: always the same for one code, not the same for all.
+    pub fn is_torn(&self, bodies: &[Body]) -> bool {
+        let next = self.column + 1;
+        let number = |body: &Body| body.cells.get(next).filter(|cell| matches!(cell, Cell::Number(_))).map(Cell::code);
+        let mut pairs: Vec<(String, String)> = bodies
+            .iter()
+            .filter(|body| self.owns(body) && self.code_of(body) != self.rest)
+            .filter_map(|body| Some((self.code_of(body)?, number(body)?)))
+            .collect();
+        pairs.sort_unstable();
+        pairs.dedup();
+        let one_each = pairs.windows(2).all(|two| two.first().map(|(code, _)| code) != two.get(1).map(|(code, _)| code));
+        let mut numbers: Vec<&String> = pairs.iter().map(|(_, number)| number).collect();
+        numbers.sort_unstable();
+        numbers.dedup();
+        one_each && numbers.len() > 1
+    }
+
     /// Whether this table tells more moves apart than `other`.
     pub fn beats(&self, other: &Self) -> bool {
         (self.score.codes, self.score.single) > (other.score.codes, other.score.single)

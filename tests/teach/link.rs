@@ -57,7 +57,7 @@ pub fn random(style: &str, seed: u64) -> Link {
         table(&made.codes, &made.rest)
     );
     let rover = RoverFile::load("truth", &text).unwrap_or_else(|faults| panic!("{faults:#?}\n{text}"));
-    Link { text, rover, sends, duty: made.duty, parts: made.parts, sequence: chance.whole(0, 150) }
+    Link { text, rover, sends, duty: made.duty, parts: made.parts, sequence: chance.whole(0, 50) }
 }
 
 struct Made {
