@@ -79,17 +79,26 @@ impl<'b> Group<'b> {
     }
 }
 
+/// A first cell with more values than this names nothing: it counts, or it is a code.
+const MOST_KEYS: usize = 16;
+
 /// Every group of these bodies: by shape alone, and by shape and first cell.
 pub fn groups(bodies: &[Body]) -> Vec<Group<'_>> {
-    let mut groups: Vec<Group<'_>> = Vec::new();
+    let mut shapes: Vec<(&Body, Vec<&Body>)> = Vec::new();
     for body in bodies {
-        for key in [None, body.key()] {
-            if !groups.iter().any(|group| group.key == key && group.has(body)) {
-                groups.push(Group { sample: body, key });
-            }
+        match shapes.iter_mut().find(|(sample, _)| sample.like(body)) {
+            Some((_, keys)) if keys.len() > MOST_KEYS || keys.iter().any(|known| known.key() == body.key()) => {}
+            Some((_, keys)) => keys.push(body),
+            None => shapes.push((body, vec![body])),
         }
     }
-    groups
+    shapes.into_iter().flat_map(|(sample, keys)| with_keys(sample, &keys)).collect()
+}
+
+fn with_keys<'b>(sample: &'b Body, keys: &[&'b Body]) -> Vec<Group<'b>> {
+    let keyed = keys.iter().copied().filter(|body| body.key().is_some() && keys.len() <= MOST_KEYS);
+    let keyed = keyed.map(|body| Group { sample: body, key: body.key() });
+    std::iter::once(Group { sample, key: None }).chain(keyed).collect()
 }
 
 /// A list with runs of equal items taken as one.

@@ -178,16 +178,50 @@ fn sized_kinds(check: &Check, sync: usize, beyond: usize) -> Vec<(Kind, String)>
     (1..=MOST).filter_map(|count| Some(fields_then(Some(length(count)?), count, check, None))).collect()
 }
 
-fn marked_kinds(check: &Check, first: u8, markers: &[u8]) -> Vec<(Kind, String)> {
-    let pairs = markers.iter().flat_map(|start| markers.iter().map(move |end| (*start, *end)));
-    let kinds = pairs.flat_map(|(start, end)| (1..=MOST).map(move |count| fields_then(Some(start), count, check, Some((end, first)))));
-    kinds.collect()
+fn marked_kinds(check: &Check, first: u8, markers: &Markers) -> Vec<(Kind, String)> {
+    let pairs = markers.starts.iter().flat_map(|start| markers.ends.iter().map(move |end| (*start, *end)));
+    let kind = |(start, end), count| fields_then(Some(start), count, check, Some((end, first)));
+    pairs.flat_map(|pair| (1..=MOST).map(move |count| kind(pair, count))).collect()
+}
+
+/// Marker bytes heard: before data, and behind data.
+struct Markers {
+    starts: Vec<u8>,
+    ends: Vec<u8>,
 }
 
 /// The marker bytes heard; none where there are too many sorts.
-fn markers(first: u8, heard: &[Heard]) -> Vec<u8> {
-    let mut found: Vec<u8> = heard.iter().flat_map(|read| &read.bytes).copied().filter(|byte| *byte >= first).collect();
-    found.sort_unstable();
-    found.dedup();
-    if found.len() > MOST_MARKERS { Vec::new() } else { found }
+fn markers(first: u8, heard: &[Heard]) -> Markers {
+    let bytes: Vec<u8> = heard.iter().flat_map(|read| &read.bytes).copied().collect();
+    let pairs = || bytes.iter().copied().zip(bytes.iter().copied().skip(1));
+    let sorts = |found: Vec<u8>| {
+        let mut found = found;
+        found.sort_unstable();
+        found.dedup();
+        if found.len() > MOST_MARKERS { Vec::new() } else { found }
+    };
+    Markers {
+        starts: sorts(pairs().filter(|(a, b)| *a >= first && *b < first).map(|(a, _)| a).collect()),
+        ends: sorts(pairs().filter(|(a, b)| *a < first && *b >= first).map(|(_, b)| b).collect()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rover::built_in;
+
+    /// Two frames of the Moonwagon's stave, its check worked out apart (the rover's own golden frames).
+    #[test]
+    fn a_stave_is_found_without_its_layout() {
+        let stave = built_in::find("stave").unwrap();
+        let rover = RoverFile::load("stave", stave.text).unwrap();
+        let bytes = b"\xF1\x2A\xA2\x4D\x4D\xA2\x3C\x02\x04\x00\xFE\xF1\x2B\x30\x98\x98\x30\x3C\x02\x0E\x0B\xFE".to_vec();
+        let heard = [Heard { at: 1, step: None, bytes }];
+        let probe = of(&rover, b"\n", &heard).unwrap();
+        let probed = probe.run(&heard, Cut::Fine);
+        assert_eq!((probed.bodies.len(), probed.good, probed.bad), (2, 22, 0));
+        assert_eq!(probed.bodies[0].cells.len(), 8);
+        assert_eq!(probed.bodies[0].suffix, "<check> FE");
+    }
 }
