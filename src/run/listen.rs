@@ -76,13 +76,21 @@ fn warn_of_boards(ports: &[PortSettings]) {
 }
 
 fn say(ports: &[PortSettings], rover: Option<&RoverFile>, recorder: Option<&RecorderThread>) {
-    for port in ports {
-        eprintln!("Listening to {} (wire {}) at {} baud.", port.path, port.wire.symbol(), port.rate);
-    }
+    say_ports(ports);
     match rover {
         Some(rover) => eprintln!("Rover: {} ({}).", rover.name, rover.link),
         None => eprintln!("No rover file: lines are shown as they are. The session can be read again later with one."),
     }
+    say_recorder(recorder);
+}
+
+fn say_ports(ports: &[PortSettings]) {
+    for port in ports {
+        eprintln!("Listening to {} (wire {}) at {} baud.", port.path, port.wire.symbol(), port.rate);
+    }
+}
+
+fn say_recorder(recorder: Option<&RecorderThread>) {
     match recorder {
         Some(recorder) => eprintln!("Recording to {}.", recorder.status().path().display()),
         None => eprintln!("Not recording."),
@@ -94,7 +102,8 @@ pub(super) fn open(options: &Options) -> Result<Tap, Failure> {
     let ports = ports(options, None);
     warn_of_boards(&ports);
     let tap = Tap::open(&ports, options, None)?;
-    say(&ports, None, tap.recorder.as_ref());
+    say_ports(&ports);
+    say_recorder(tap.recorder.as_ref());
     Ok(tap)
 }
 
