@@ -222,7 +222,7 @@ pub fn main() -> ExitCode {
     match dispatch(cli.verb) {
         Ok(outcome) => ExitCode::from(outcome.code()),
         Err(failure) => {
-            eprintln!("wheeltap: {}", failure.message);
+            run::tell(format!("wheeltap: {}", failure.message));
             ExitCode::from(failure.code)
         }
     }

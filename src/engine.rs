@@ -8,8 +8,10 @@ mod health;
 mod legs;
 mod look;
 mod merge;
+pub mod reaction;
 pub mod snapshot;
 mod take;
+mod tally;
 pub mod words;
 
 use std::collections::VecDeque;
@@ -28,6 +30,8 @@ use event::{Event, Frame, Happening, Raw, Values};
 use health::Health;
 use legs::Legs;
 use merge::Merge;
+use reaction::Reactions;
+use tally::Tally;
 
 /// How many of the last events a snapshot can show.
 const SHOWN: usize = 400;
@@ -51,6 +55,8 @@ pub struct Engine {
     port_open: [bool; 2],
     legs: Legs,
     notes: Vec<(Nanos, String)>,
+    tally: Tally,
+    reactions: Reactions,
     rules: Vec<Box<dyn Rule>>,
     recent: VecDeque<Event>,
     out: Vec<Event>,
@@ -76,6 +82,8 @@ impl Clone for Engine {
             port_open: self.port_open,
             legs: self.legs.clone(),
             notes: self.notes.clone(),
+            tally: self.tally.clone(),
+            reactions: self.reactions.clone(),
             rules: self.rules.iter().map(|rule| rule.copy()).collect(),
             recent: self.recent.clone(),
             out: Vec::new(),
@@ -111,6 +119,8 @@ impl Engine {
             port_open: open,
             legs: Legs::default(),
             notes: Vec::new(),
+            tally: Tally::default(),
+            reactions: Reactions::default(),
             rules: rules(),
             recent: VecDeque::new(),
             out: Vec::new(),
@@ -237,12 +247,11 @@ impl Engine {
     /// Lets out what may leave; `end` is the end of the session when it has come.
     fn drain(&mut self, end: Option<Nanos>) {
         let held = [0, 1].map(|wire: usize| self.decoders[wire].as_ref().and_then(Decoder::held_since));
-        let horizon = if end.is_some() { Nanos::MAX } else { self.merge.horizon(held) };
-        while let Some(event) = self.merge.next(horizon) {
+        while let Some(event) = self.merge.next(held, end.is_some()) {
             self.timers(event.span.lo);
             self.take(event);
         }
-        self.timers(end.unwrap_or(horizon));
+        self.timers(end.unwrap_or_else(|| self.merge.sure_to(held)));
     }
 
     /// Rules see the event, it is kept for showing, and it goes out.
@@ -252,6 +261,9 @@ impl Engine {
             state: self.state.as_ref(),
             rhythm: self.cadence.rhythm(),
         };
+        if self.rover.is_none() {
+            self.tally.count(&event);
+        }
         for rule in &mut self.rules {
             rule.see(&event, &view);
         }
@@ -304,7 +316,14 @@ fn event_of(record: &Record<'_>) -> Event {
             if glued {
                 flags.set(event::Flag::Glued);
             }
-            Happening::Frame(Frame { kind, values: Values::new(values), flags, raw: Raw::new(bytes), meant: None })
+            Happening::Frame(Frame {
+                kind,
+                values: Values::new(values),
+                flags,
+                raw: Raw::new(bytes),
+                meant: None,
+                confirmed: None,
+            })
         }
         What::Damage { cause, kind, excerpt } => Happening::Damage { cause, kind, raw: excerpt.into(), obeyed: false },
         What::Text { class, excerpt } => Happening::Text { class, raw: excerpt.into() },

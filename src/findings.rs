@@ -5,6 +5,8 @@
 //! would allow it.
 
 pub mod damaged_frames;
+pub mod double_sends;
+pub mod duty_flood;
 pub mod lapse;
 pub mod late_frames;
 pub mod ledger;
@@ -20,9 +22,9 @@ pub mod tap_lost;
 use wheeltap_parsers::check::Sum;
 use wheeltap_parsers::{Nanos, Wire};
 
-use crate::engine::event::Event;
+use crate::engine::event::{Event, Happening};
 use crate::rover::file::RoverFile;
-use crate::rover::meaning::{Means, Obeys, Role};
+use crate::rover::meaning::{KindMeaning, Means, Obeys, Role};
 use crate::rover::state::RoverState;
 use crate::rover::wheels::Wheel;
 use crate::timing::cadence::Rhythm;
@@ -214,6 +216,19 @@ pub struct View<'a> {
     pub rhythm: Rhythm,
 }
 
+impl<'a> View<'a> {
+    /// What the kind of this frame means; `None` when it is no frame or there is no rover file.
+    pub fn kind(&self, event: &Event) -> Option<&'a KindMeaning> {
+        let Happening::Frame(frame) = &event.what else { return None };
+        self.rover?.meaning.kinds[event.wire?.index()].get(frame.kind)
+    }
+
+    /// Whether this is an order that arrived intact.
+    pub fn is_order(&self, event: &Event) -> bool {
+        event.wire == Some(Wire::ToDrive) && self.kind(event).is_some_and(|kind| kind.role == Role::Order)
+    }
+}
+
 /// One rule. It sees every event in order of time and keeps its own ledger.
 pub trait Rule: Send + Sync {
     /// Stable id.
@@ -242,6 +257,8 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<sequence_gap::SequenceGap>::default(),
         Box::<panel_gap::PanelGap>::default(),
         Box::<no_rest_between::NoRestBetween>::default(),
+        Box::<double_sends::DoubleSends>::default(),
+        Box::<duty_flood::DutyFlood>::default(),
         Box::<noise_runs::NoiseRuns>::default(),
         Box::<tap_lost::TapLost>::default(),
     ]

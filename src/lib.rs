@@ -4,6 +4,7 @@
 
 pub mod cli;
 pub mod console;
+pub mod diagnosis;
 pub mod engine;
 pub mod findings;
 pub mod report;

@@ -20,8 +20,22 @@ pub mod simulate;
 pub mod teach;
 mod terminal;
 
+use std::io::Write;
+
+use crate::engine::words::harmless;
 use crate::findings::{Finding, Severity};
 use crate::source::SourceError;
+
+/// Says something on standard error. What others wrote, a file's name too, is made harmless for a terminal.
+pub fn tell(text: impl AsRef<str>) {
+    // With standard error closed or full there is nobody to tell, and that must not end the program.
+    drop(writeln!(std::io::stderr(), "{}", harmless_lines(text.as_ref())));
+}
+
+/// Each line made harmless.
+fn harmless_lines(text: &str) -> String {
+    text.split('\n').map(|line| harmless(line.as_bytes())).collect::<Vec<_>>().join("\n")
+}
 
 /// How a verb ended well.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -75,5 +89,15 @@ impl From<SourceError> for Failure {
             SourceError::BadFile(message) => Self::usage(message),
             SourceError::Device(message) => Self::device(message),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_others_wrote_cannot_steer_a_terminal() {
+        assert_eq!(harmless_lines("no\u{1b}[31m\r:\n  caf\u{e9} \u{9b}2J"), "no\\1B[31m\\0D:\n  caf\u{e9} \\C2\\9B2J");
     }
 }

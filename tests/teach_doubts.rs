@@ -4,8 +4,8 @@
 use wheeltap::rover::file::RoverFile;
 use wheeltap::rover::mecanum::Motion;
 use wheeltap::simulation::{Moonwagon, Script, Settings, Step as Act, Style, Way};
-use wheeltap::teach::lesson::{Ending, Lesson};
 use wheeltap::teach::Step;
+use wheeltap::teach::lesson::{Ending, Lesson};
 use wheeltap_parsers::Wire;
 
 const MS: i64 = 1_000_000;
@@ -166,8 +166,7 @@ fn again_back_skip_and_list_do_what_they_say() {
 #[test]
 fn the_simulated_rovers_checked_links_are_recognised() {
     let ways = [Way::Ahead, Way::Astern, Way::Port, Way::Starboard, Way::SpinPort, Way::SpinStarboard];
-    let motions =
-        [Motion::Forward, Motion::Backward, Motion::Left, Motion::Right, Motion::TurnLeft, Motion::TurnRight];
+    let motions = [Motion::Forward, Motion::Backward, Motion::Left, Motion::Right, Motion::TurnLeft, Motion::TurnRight];
     for style in Style::ALL.into_iter().filter(|style| *style != Style::PlainLine) {
         let mut desk = Desk::new();
         let mut wagon = wagon(style, &ways);
@@ -197,7 +196,8 @@ fn the_simulated_rovers_checked_links_are_recognised() {
         assert_eq!(faults, [""; 0], "{text}");
         let truth = RoverFile::load("truth", wheeltap::rover::built_in::find(style.name()).unwrap().text).unwrap();
         let taught = RoverFile::load("taught", &text).unwrap();
-        let frames = |rover: &RoverFile| rover.profiles.clone().map(|profile| profile.map(|profile| profile.kinds.clone()));
+        let frames =
+            |rover: &RoverFile| rover.profiles.clone().map(|profile| profile.map(|profile| profile.kinds.clone()));
         assert_eq!(frames(&taught), frames(&truth), "{}", style.name());
         assert_eq!(taught.meaning, truth.meaning, "{}", style.name());
         let list = desk.lesson.list().join("\n");
@@ -210,7 +210,8 @@ fn the_simulated_rovers_checked_links_are_recognised() {
 }
 
 fn wagon(style: Style, ways: &[Way]) -> Moonwagon {
-    let legs = ways.iter().flat_map(|way| [Act::Press(*way), Act::Wait(2_000 * MS), Act::Release, Act::Wait(2_000 * MS)]);
+    let legs =
+        ways.iter().flat_map(|way| [Act::Press(*way), Act::Wait(2_000 * MS), Act::Release, Act::Wait(2_000 * MS)]);
     let steps = std::iter::once(Act::Wait(4_000 * MS)).chain(legs).collect();
     Moonwagon::new(&Settings { style, seed: 5, faults: Vec::new(), script: Script::from_list(steps) })
 }

@@ -48,6 +48,7 @@ impl Span {
 
 impl Carry {
     /// Takes the bytes of `chunk`.
+    #[inline]
     pub(crate) fn push(&mut self, chunk: &Chunk<'_>) {
         if self.spent > self.bytes.len() / 2 {
             self.bytes.drain(..self.spent);
@@ -84,6 +85,7 @@ impl Carry {
     }
 
     /// Bytes not spent yet.
+    #[inline]
     pub(crate) fn bytes(&self) -> &[u8] {
         self.bytes.get(self.spent..).unwrap_or_default()
     }
@@ -105,14 +107,23 @@ impl Carry {
     }
 
     /// When byte `index` of [`Carry::bytes`] was complete.
+    #[inline]
     pub(crate) fn interval(&self, index: usize) -> Interval {
         let offset = self.offset + index as u64;
+        match self.spans.front() {
+            Some(front) if offset < front.offset + front.len => front.interval(offset),
+            _ => self.later_interval(offset),
+        }
+    }
+
+    fn later_interval(&self, offset: u64) -> Interval {
         let behind = self.spans.partition_point(|span| span.offset <= offset);
         let span = behind.checked_sub(1).and_then(|place| self.spans.get(place));
         span.map_or(Interval::new(0, 0), |span| span.interval(offset))
     }
 
     /// The first `count` bytes stand in a record now.
+    #[inline]
     pub(crate) fn spend(&mut self, count: usize) {
         let count = count.min(self.bytes().len());
         self.spent += count;

@@ -1,5 +1,9 @@
 //! Checks: what a frame carries so that damage shows.
 
+use std::fmt;
+
+use crate::number::hex_value;
+
 /// A check: how it is worked out, over which bytes, and how it is written.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Check {
@@ -11,6 +15,8 @@ pub struct Check {
     pub skip: usize,
     /// Bytes left out directly before the check (such as the `#` or `*` that announces it).
     pub leave_out: usize,
+    /// Bytes that are checked before all others: the start mark or sync bytes, where the check covers them too.
+    pub mark: Vec<u8>,
 }
 
 /// How a check is worked out.
@@ -43,6 +49,7 @@ pub enum Written {
 
 impl Sum {
     /// Bits of its value, 0 to 32.
+    #[inline]
     pub const fn width(&self) -> u8 {
         match self {
             Self::None => 0,
@@ -55,7 +62,7 @@ impl Sum {
 impl Check {
     /// No check at all.
     pub const fn none() -> Self {
-        Self { sum: Sum::None, written: Written::BigEndian, skip: 0, leave_out: 0 }
+        Self { sum: Sum::None, written: Written::BigEndian, skip: 0, leave_out: 0, mark: Vec::new() }
     }
 
     /// Whether there is anything to check.
@@ -64,6 +71,7 @@ impl Check {
     }
 
     /// Bytes it takes on the wire.
+    #[inline]
     pub const fn len(&self) -> usize {
         let width = self.sum.width() as usize;
         match self.written {
@@ -78,18 +86,20 @@ impl Check {
         self.len() == 0
     }
 
-    /// The value over `span`, the bytes it covers. 0 where there is no check.
+    /// The value over `span`, the bytes it covers behind [`Check::mark`]. 0 where there is no check.
+    #[inline]
     pub fn value(&self, span: &[u8]) -> u32 {
         match &self.sum {
             Sum::None => 0,
-            Sum::Xor8 => u32::from(span.iter().fold(0, |all, byte| all ^ byte)),
-            Sum::Sum8 => u32::from(sum8(span)),
-            Sum::Lrc8 => u32::from(sum8(span).wrapping_neg()),
-            Sum::Crc(crc) => crc.value(span),
+            Sum::Xor8 => u32::from(xor8(&self.mark) ^ xor8(span)),
+            Sum::Sum8 => u32::from(sum8(&self.mark).wrapping_add(sum8(span))),
+            Sum::Lrc8 => u32::from(sum8(&self.mark).wrapping_add(sum8(span)).wrapping_neg()),
+            Sum::Crc(crc) => crc.value(&self.mark, span),
         }
     }
 
     /// The value that stands in `on_wire`. `None` where that is not [`Check::len`] bytes or no such number.
+    #[inline]
     pub fn read(&self, on_wire: &[u8]) -> Option<u32> {
         if on_wire.len() != self.len() {
             return None;
@@ -98,7 +108,7 @@ impl Check {
             Written::BigEndian => Some(on_wire.iter().fold(0, |all, byte| all << 8 | u32::from(*byte))),
             Written::LittleEndian => Some(on_wire.iter().rev().fold(0, |all, byte| all << 8 | u32::from(*byte))),
             Written::HexDigits => {
-                on_wire.iter().try_fold(0, |all, digit| Some(all << 4 | char::from(*digit).to_digit(16)?))
+                on_wire.iter().try_fold(0, |all, digit| Some(all << 4 | u32::from(hex_value(*digit)?)))
             }
             Written::Nibbles => {
                 on_wire.iter().try_fold(0, |all, part| (*part < 16).then_some(all << 4 | u32::from(*part)))
@@ -118,6 +128,10 @@ impl Check {
     }
 }
 
+fn xor8(span: &[u8]) -> u8 {
+    span.iter().fold(0, |all, byte| all ^ byte)
+}
+
 fn sum8(span: &[u8]) -> u8 {
     span.iter().fold(0, |all: u8, byte| all.wrapping_add(*byte))
 }
@@ -127,7 +141,7 @@ fn hex_digit(value: u32) -> u8 {
 }
 
 /// A cyclic redundancy check by its parameters. Equal where its parameters are.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub struct Crc {
     width: u8,
     poly: u32,
@@ -138,6 +152,13 @@ pub struct Crc {
     /// For each byte, what it does to a register that takes bytes at its low end (reflected in) or its high end, with
     /// 0 to 7 zero bytes behind it.
     tables: Box<[[u32; 256]; 8]>,
+}
+
+impl fmt::Debug for Crc {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (width, poly, start, reflect_in, reflect_out, final_xor) = self.parameters();
+        write!(out, "Crc({width} bits, {poly:X}, {start:X}, {reflect_in}, {reflect_out}, {final_xor:X})")
+    }
 }
 
 impl PartialEq for Crc {
@@ -177,13 +198,13 @@ impl Crc {
         (self.width, self.poly, self.start, self.reflect_in, self.reflect_out, self.final_xor)
     }
 
-    fn value(&self, span: &[u8]) -> u32 {
+    fn value(&self, mark: &[u8], span: &[u8]) -> u32 {
         let shift = 32 - u32::from(self.width);
         let register = if self.reflect_in {
-            self.low(self.start.reverse_bits() >> shift, span)
+            self.low(self.low(self.start.reverse_bits() >> shift, mark), span)
         } else {
             // The register stands at the top of the word, so that one way serves every width.
-            self.high(self.start << shift, span) >> shift
+            self.high(self.high(self.start << shift, mark), span) >> shift
         };
         let mirrored = if self.reflect_in == self.reflect_out { register } else { register.reverse_bits() >> shift };
         mirrored ^ self.final_xor
@@ -253,7 +274,7 @@ mod tests {
     fn every_way_of_writing_reads_back() {
         let crc = Crc::new(12, 0x80F, 0, false, false, 0).unwrap();
         for written in [Written::BigEndian, Written::LittleEndian, Written::HexDigits, Written::Nibbles] {
-            let check = Check { sum: Sum::Crc(crc.clone()), written, skip: 0, leave_out: 0 };
+            let check = Check { sum: Sum::Crc(crc.clone()), written, skip: 0, leave_out: 0, mark: Vec::new() };
             let mut out = Vec::new();
             check.write(0xABC, &mut out);
             assert_eq!((out.len(), check.read(&out)), (check.len(), Some(0xABC)), "{written:?}");

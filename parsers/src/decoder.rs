@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::chunk::{Chunk, Nanos, Wire};
+use crate::chunk::{Chunk, Interval, Nanos, Wire};
 use crate::flow::{Flow, Plan};
 use crate::framing::{
     delimited::{Code, Delimited},
@@ -38,9 +38,10 @@ enum State {
 impl Decoder {
     /// A decoder at the start of `wire`.
     pub fn new(wire: Wire, profile: Arc<Profile>) -> Self {
-        let state = match &profile.framing {
+        let plan = Plan::new(profile);
+        let state = match &plan.profile.framing {
             Framing::Lines { start, end } => State::Lines(Lines::new(start, end)),
-            Framing::Markers { first } => State::Markers(Markers::new(*first)),
+            Framing::Markers { first } => State::Markers(Markers::new(*first, &plan)),
             Framing::Cobs => State::Delimited(Delimited::new(Code::Cobs)),
             Framing::Slip => State::Delimited(Delimited::new(Code::Slip)),
             Framing::Stuffed => State::Delimited(Delimited::new(Code::Stuffed)),
@@ -50,7 +51,7 @@ impl Decoder {
             }
         };
         let exacting = !matches!(state, State::Lines(_));
-        Self { plan: Arc::new(Plan::new(profile)), flow: Flow::new(wire, exacting), state }
+        Self { plan: Arc::new(plan), flow: Flow::new(wire, exacting), state }
     }
 
     /// Takes the next chunk. Where its offset does not follow on the last byte taken, everything begun is closed first.
@@ -116,10 +117,10 @@ impl Decoder {
         self.flow.outlet.held().unwrap_or(self.flow.carry.offset())
     }
 
-    /// The latest instant of the earliest byte that can still end a record: no record to come is dated before it.
-    /// `None` when nothing is held back.
-    pub fn held_since(&self) -> Option<Nanos> {
-        let waiting = (self.carried() > 0).then(|| self.flow.carry.interval(0).hi);
+    /// The earliest byte that can still end a record: no record to come ends sooner, by its earliest or its latest
+    /// instant. `None` when nothing is held back.
+    pub fn held_since(&self) -> Option<Interval> {
+        let waiting = (self.carried() > 0).then(|| self.flow.carry.interval(0));
         self.flow.outlet.held_at().or(waiting)
     }
 }

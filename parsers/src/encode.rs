@@ -3,7 +3,7 @@
 use crate::fields::{Field, Read, Sign, Value};
 use crate::framing::{cobs, slip, stuffed};
 use crate::layout::{Layout, some_bits};
-use crate::profile::{Framing, Kind, Part, Profile};
+use crate::profile::{Framing, Keyed, Kind, Part, Profile};
 
 impl Kind {
     /// The parts of a frame of this kind, without marks: one value for each field, in the kind's order.
@@ -19,6 +19,7 @@ impl Kind {
                 Part::Literal(bytes) => out.extend_from_slice(bytes),
                 Part::Field(index) => self.write_field(*index, values, &mut out)?,
                 Part::Check => self.write_check(&mut out)?,
+                Part::Keyed(keyed) => self.write_keyed(keyed, values, &mut out)?,
             }
         }
         self.reads_back(&out, values)?;
@@ -30,6 +31,17 @@ impl Kind {
             return Err(format!("{}: a part asks for field {index}, which is not there", self.name));
         };
         write(field, *value, out).map_err(|fault| format!("{}, field {}: {fault}", self.name, field.name))
+    }
+
+    fn write_keyed(&self, keyed: &Keyed, values: &[Value<'_>], out: &mut Vec<u8>) -> Result<(), String> {
+        for (place, (key, field)) in keyed.items.iter().enumerate() {
+            if place > 0 {
+                out.extend_from_slice(&keyed.between);
+            }
+            out.extend_from_slice(key);
+            self.write_field(*field, values, out)?;
+        }
+        Ok(())
     }
 
     fn write_check(&self, out: &mut Vec<u8>) -> Result<(), String> {

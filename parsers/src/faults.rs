@@ -52,6 +52,8 @@ fn of_kind(kind: &Kind, all: &mut Vec<String>) {
             note(all, *index >= kind.fields.len(), || {
                 format!("a part asks for field {index}; there are {}", kind.fields.len())
             });
+        } else if let Part::Keyed(keyed) = part {
+            all.extend(keyed.faults(kind));
         }
     }
     checks(kind, all);
@@ -77,7 +79,7 @@ fn checks(kind: &Kind, all: &mut Vec<String>) {
 }
 
 fn of_field(kind: &Kind, index: usize, field: &Field, all: &mut Vec<String>) {
-    let stands = kind.parts.iter().filter(|part| **part == Part::Field(index)).count();
+    let stands: usize = kind.parts.iter().map(|part| stands_in(part, index)).sum();
     let due = usize::from(!matches!(field.read, Read::Bits { .. }));
     note(all, stands != due, || format!("it stands in {stands} parts; {due} is right"));
     note(all, field.multiply == 0, || "it is multiplied by 0".into());
@@ -102,6 +104,15 @@ fn of_field(kind: &Kind, index: usize, field: &Field, all: &mut Vec<String>) {
     }
 }
 
+/// How often the field with this index stands in `part`.
+fn stands_in(part: &Part, index: usize) -> usize {
+    match part {
+        Part::Field(other) => usize::from(*other == index),
+        Part::Keyed(keyed) => keyed.items.iter().filter(|(_, field)| *field == index).count(),
+        Part::Literal(_) | Part::Check => 0,
+    }
+}
+
 fn bits(kind: &Kind, index: usize, (of, low, count): (usize, u8, u8), all: &mut Vec<String>) {
     note(all, of >= index, || "its bits must come from a field before it".into());
     let whole = kind
@@ -116,7 +127,11 @@ fn bits(kind: &Kind, index: usize, (of, low, count): (usize, u8, u8), all: &mut 
 /// A field of free width must be followed by a literal, by nothing, or by parts whose width is known; a word also by a
 /// decimal number.
 fn open_ends(kind: &Kind, all: &mut Vec<String>) {
-    let free = |part: &Part| matches!(part, Part::Field(index) if kind.fields.get(*index).is_some_and(is_free));
+    let free = |part: &Part| match part {
+        Part::Field(index) => kind.fields.get(*index).is_some_and(is_free),
+        Part::Keyed(_) => true,
+        Part::Literal(_) | Part::Check => false,
+    };
     let field = |part: &Part| match part {
         Part::Field(index) => kind.fields.get(*index),
         _ => None,
@@ -184,6 +199,11 @@ fn markers(kind: &Kind, first: u8, all: &mut Vec<String>) {
         let below = match part {
             Part::Literal(bytes) => bytes.iter().all(|byte| *byte < first),
             Part::Field(index) => kind.fields.get(*index).is_some_and(|field| stays_below(field, first)),
+            Part::Keyed(keyed) => {
+                let fixed = keyed.items.iter().flat_map(|(key, _)| key).chain(&keyed.between).all(|byte| *byte < first);
+                let fields = keyed.items.iter().filter_map(|(_, index)| kind.fields.get(*index));
+                fixed && fields.into_iter().all(|field| stays_below(field, first))
+            }
             Part::Check => match kind.check.written {
                 Written::Nibbles => first > 15,
                 Written::HexDigits => first > b'f',
@@ -214,7 +234,7 @@ mod tests {
     }
 
     fn sound() -> Profile {
-        let check = Check { sum: Sum::Xor8, written: Written::HexDigits, skip: 0, leave_out: 1 };
+        let check = Check { sum: Sum::Xor8, written: Written::HexDigits, skip: 0, leave_out: 1, mark: Vec::new() };
         let parts = vec![Part::Literal(b"D,".to_vec()), Part::Field(0), Part::Literal(b"*".to_vec()), Part::Check];
         let fields = vec![
             field("duty", Read::Decimal { digits: None, sign: Sign::May }),

@@ -36,10 +36,11 @@ impl Plan {
         self.profile.kinds.iter().zip(&self.layouts).enumerate().map(|(index, (kind, layout))| (index, kind, layout))
     }
 
-    /// The first kind that `body` is as a whole.
-    pub(crate) fn whole(&self, body: &[u8], slots: &mut Vec<Slot>) -> Option<usize> {
+    /// The first kind that `body` is as a whole; its values stand in `reading` then.
+    #[inline]
+    pub(crate) fn whole(&self, body: &[u8], reading: &mut Reading) -> Option<usize> {
         let mut able = self.kinds().filter(|(_, _, layout)| layout.fits(body));
-        able.find(|(_, kind, layout)| layout.read(kind, body, slots).is_ok()).map(|(index, ..)| index)
+        able.find(|(_, kind, layout)| reading.take(kind, layout, body)).map(|(index, ..)| index)
     }
 
     /// How far `body` can be read as the kind it is most like, and why no further.
@@ -54,6 +55,28 @@ impl Plan {
             }
         }
         best
+    }
+}
+
+/// Room for the values of one frame.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Reading {
+    /// Values that need no text of the frame; used where `plain`.
+    values: Vec<Value<'static>>,
+    /// Values as a layout reads them.
+    pub(crate) slots: Vec<Slot>,
+    plain: bool,
+}
+
+impl Reading {
+    /// Whether `body` is an intact frame of `kind`, whose layout is `layout`.
+    #[inline]
+    pub(crate) fn take(&mut self, kind: &Kind, layout: &Layout, body: &[u8]) -> bool {
+        self.plain = layout.rigid.is_some();
+        match &layout.rigid {
+            Some(rigid) => rigid.read(kind, body, &mut self.values),
+            None => layout.read(kind, body, &mut self.slots).is_ok(),
+        }
     }
 }
 
@@ -72,6 +95,7 @@ impl Flow {
     }
 
     /// The bytes not told apart yet.
+    #[inline]
     pub(crate) fn rest(&self) -> &[u8] {
         self.carry.bytes().get(self.loose.waiting()..).unwrap_or_default()
     }
@@ -88,7 +112,11 @@ impl Flow {
     }
 
     /// The line of loose bytes ends here.
+    #[inline]
     pub(crate) fn end_loose(&mut self, plan: &Plan, sink: &mut impl Sink) {
+        if self.loose.is_closed() {
+            return;
+        }
         self.loose.end(&mut self.carry, &mut self.outlet, &plan.profile.start_up, sink);
     }
 
@@ -99,8 +127,9 @@ impl Flow {
         self.outlet.flush(sink);
     }
 
-    /// The next `len` bytes are a frame. Its values are those of `slots`; their text stands in `apart` or, where that
+    /// The next `len` bytes are a frame. Its values are those of `reading`; their text stands in `apart` or, where that
     /// is `None`, in the frame from its byte `from` on.
+    #[inline]
     pub(crate) fn frame(&mut self, len: usize, found: &Found<'_>, plan: &Plan, sink: &mut impl Sink) {
         self.end_loose(plan, sink);
         self.outlet.cut_short(self.carry.offset());
@@ -108,24 +137,18 @@ impl Flow {
         let Some(bytes) = self.carry.bytes().get(..len).filter(|bytes| !bytes.is_empty()) else {
             return;
         };
-        let body = found.apart.unwrap_or_else(|| bytes.get(found.from..).unwrap_or_default());
-        let mut few = [Value::Int(0); FEW];
-        let many: Vec<Value<'_>>;
-        let values = if let Some(room) = few.get_mut(..found.slots.len()) {
-            room.iter_mut().zip(found.slots).for_each(|(value, slot)| *value = slot.value(body));
-            &*room
-        } else {
-            many = found.slots.iter().map(|slot| slot.value(body)).collect();
-            many.as_slice()
+        let (offset, at, begins) = (self.carry.offset(), self.carry.interval(len - 1), self.carry.interval(0));
+        let (wire, kind, glued) = (self.wire, found.kind, found.glued);
+        let mut let_out = |values: &[Value<'_>]| {
+            let what = What::Frame { kind, values, glued, bytes };
+            sink.record(&Record { wire, offset, len: len as u64, at, begins, what });
         };
-        sink.record(&Record {
-            wire: self.wire,
-            offset: self.carry.offset(),
-            len: len as u64,
-            at: self.carry.interval(len - 1),
-            begins: self.carry.interval(0),
-            what: What::Frame { kind: found.kind, values, glued: found.glued, bytes },
-        });
+        if found.reading.plain {
+            let_out(&found.reading.values);
+        } else {
+            let body = found.apart.unwrap_or_else(|| bytes.get(found.from..).unwrap_or_default());
+            with_values(&found.reading.slots, body, let_out);
+        }
         self.carry.spend(len);
     }
 
@@ -161,11 +184,23 @@ impl Flow {
     }
 }
 
+/// Hands the values of `slots` on, their text taken from `body`.
+fn with_values(slots: &[Slot], body: &[u8], mut hand_on: impl FnMut(&[Value<'_>])) {
+    let mut few = [Value::Int(0); FEW];
+    if let Some(room) = few.get_mut(..slots.len()) {
+        room.iter_mut().zip(slots).for_each(|(value, slot)| *value = slot.value(body));
+        hand_on(room);
+    } else {
+        let many: Vec<Value<'_>> = slots.iter().map(|slot| slot.value(body)).collect();
+        hand_on(&many);
+    }
+}
+
 /// A frame found at the front of the bytes not told apart.
 pub(crate) struct Found<'a> {
     pub(crate) kind: usize,
     pub(crate) glued: bool,
-    pub(crate) slots: &'a [Slot],
+    pub(crate) reading: &'a Reading,
     pub(crate) from: usize,
     pub(crate) apart: Option<&'a [u8]>,
 }

@@ -7,3 +7,12 @@ pub(crate) mod markers;
 pub mod slip;
 pub mod stuffed;
 pub(crate) mod sync_length;
+
+/// Below this many bytes a plain loop is sooner done.
+const FEW: usize = 8;
+
+/// Place of the first `byte` in `bytes`.
+#[inline]
+pub(crate) fn find_byte(byte: u8, bytes: &[u8]) -> Option<usize> {
+    if bytes.len() < FEW { bytes.iter().position(|other| *other == byte) } else { memchr::memchr(byte, bytes) }
+}

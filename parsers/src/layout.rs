@@ -9,6 +9,7 @@ use crate::damage::Cause;
 use crate::fields::{Field, Read, Sign, Value};
 use crate::number;
 use crate::profile::{Kind, Part};
+use crate::rigid::Rigid;
 
 /// The shortest first literal that by itself tells of a frame.
 pub(crate) const PROOF: usize = 4;
@@ -56,6 +57,8 @@ pub(crate) struct Layout {
     behind_check: Option<Vec<u8>>,
     /// The byte right before the check, where a literal stands there.
     announces: Option<u8>,
+    /// The short way, where there is one.
+    pub(crate) rigid: Option<Rigid>,
 }
 
 impl Layout {
@@ -77,12 +80,14 @@ impl Layout {
                 Part::Literal(bytes) => bytes.last().copied(),
                 _ => None,
             }),
+            rigid: Rigid::new(kind),
         }
     }
 
     /// Whether `body` can have the length of this kind.
+    #[inline]
     pub(crate) fn fits(&self, body: &[u8]) -> bool {
-        (self.least..=self.most).contains(&body.len())
+        self.least <= body.len() && body.len() <= self.most
     }
 
     /// Reads the whole of `body` as a frame of `kind`, whose layout this is.
@@ -109,6 +114,12 @@ impl Layout {
                     note(outcome, slots.get_mut(*index), &mut soft);
                     at += len;
                 }
+                Part::Keyed(keyed) => {
+                    let len = self.group_extent(kind, place, rest).ok_or(hard(Cause::Truncated))?;
+                    let group = rest.get(..len).unwrap_or_default();
+                    keyed.read(kind, group, at, slots, &mut soft).map_err(hard)?;
+                    at += len;
+                }
             }
         }
         let cause = if at < body.len() {
@@ -131,6 +142,15 @@ impl Layout {
         if len > rest.len() || (len == 0 && rest.is_empty()) { Err(Cause::Truncated) } else { Ok(len) }
     }
 
+    /// How many bytes at the beginning of `rest` belong to the keyed values at `place`.
+    fn group_extent(&self, kind: &Kind, place: usize, rest: &[u8]) -> Option<usize> {
+        match kind.parts.get(place + 1) {
+            None => Some(rest.len()),
+            Some(Part::Literal(next)) => memmem::find(rest, next),
+            Some(_) => rest.len().checked_sub(self.least_from.get(place + 1).copied().unwrap_or(0)),
+        }
+    }
+
     fn free_extent(&self, kind: &Kind, place: usize, field: &Field, rest: &[u8]) -> Option<usize> {
         match (kind.parts.get(place + 1), &field.read) {
             (None, _) => Some(rest.len()),
@@ -148,9 +168,9 @@ impl Layout {
     /// part behind it.
     pub(crate) fn begins(&self, kind: &Kind, body: &[u8], slots: &mut Vec<Slot>) -> bool {
         match kind.parts.first() {
-            Some(Part::Literal(first)) => body.strip_prefix(first.as_slice()).is_some_and(|rest| {
-                first.len() >= PROOF || behind_short_literal(kind, first.len(), rest.first().copied())
-            }),
+            Some(Part::Literal(first)) => body
+                .strip_prefix(first.as_slice())
+                .is_some_and(|rest| first.len() >= PROOF || behind_short_literal(kind, first.len(), rest)),
             Some(Part::Field(index)) => {
                 let first = kind.fields.get(*index).and_then(|field| {
                     let len = self.extent(kind, 0, field, body).ok()?;
@@ -158,6 +178,7 @@ impl Layout {
                 });
                 first.is_some() && self.read(kind, body, slots).err().is_none_or(|failure| failure.parts >= 2)
             }
+            Some(Part::Keyed(keyed)) => keyed.begins(kind, body),
             Some(Part::Check) | None => false,
         }
     }
@@ -174,12 +195,13 @@ impl Layout {
     }
 }
 
-/// Whether `next` tells, behind a first literal of `len` bytes, that a frame of `kind` has begun.
-fn behind_short_literal(kind: &Kind, len: usize, next: Option<u8>) -> bool {
-    match (kind.parts.get(1), next) {
+/// Whether `rest` tells, behind a first literal of `len` bytes, that a frame of `kind` has begun.
+fn behind_short_literal(kind: &Kind, len: usize, rest: &[u8]) -> bool {
+    match (kind.parts.get(1), rest.first().copied()) {
         (None, _) => false,
         (Some(_), None) => len > 1,
         (Some(Part::Field(index)), Some(next)) => kind.fields.get(*index).is_some_and(|field| can_begin(field, next)),
+        (Some(Part::Keyed(keyed)), Some(_)) => keyed.begins(kind, rest),
         (Some(_), Some(_)) => true,
     }
 }
@@ -195,7 +217,7 @@ fn literals(parts: &[Part]) -> Option<Vec<u8>> {
     Some(all)
 }
 
-fn literal(bytes: &[u8], rest: &[u8]) -> Result<usize, Cause> {
+pub(crate) fn literal(bytes: &[u8], rest: &[u8]) -> Result<usize, Cause> {
     if rest.starts_with(bytes) {
         Ok(bytes.len())
     } else if bytes.starts_with(rest) {
@@ -210,7 +232,7 @@ fn check_holds(kind: &Kind, body: &[u8], at: usize, on_wire: &[u8]) -> bool {
     span.is_some_and(|span| kind.check.read(on_wire) == Some(kind.check.value(span)))
 }
 
-fn note(outcome: Result<Slot, Cause>, slot: Option<&mut Slot>, soft: &mut Option<Cause>) {
+pub(crate) fn note(outcome: Result<Slot, Cause>, slot: Option<&mut Slot>, soft: &mut Option<Cause>) {
     match (outcome, slot) {
         (Ok(value), Some(slot)) => *slot = value,
         (Err(cause), _) => {
@@ -226,10 +248,11 @@ fn size(kind: &Kind, part: &Part) -> (usize, usize) {
         Part::Literal(bytes) => (bytes.len(), bytes.len()),
         Part::Check => (kind.check.len(), kind.check.len()),
         Part::Field(index) => kind.fields.get(*index).map_or((0, 0), field_size),
+        Part::Keyed(keyed) => keyed.size(kind),
     }
 }
 
-fn field_size(field: &Field) -> (usize, usize) {
+pub(crate) fn field_size(field: &Field) -> (usize, usize) {
     let exact = |len: u8| (usize::from(len), usize::from(len));
     match field.read {
         Read::Decimal { digits: Some(digits), sign } => {
@@ -264,7 +287,7 @@ fn word_before_number(rest: &[u8]) -> Option<usize> {
 }
 
 /// Length of a field whose shape alone says it. A word is never one: a wrong word may have any length.
-fn fixed(field: &Field, rest: &[u8]) -> Option<usize> {
+pub(crate) fn fixed(field: &Field, rest: &[u8]) -> Option<usize> {
     match (field.read, field_size(field)) {
         (Read::Decimal { digits: Some(_), sign: Sign::May }, (least, _)) => {
             Some(least + usize::from(rest.first().is_some_and(|byte| matches!(byte, b'+' | b'-'))))
@@ -274,7 +297,7 @@ fn fixed(field: &Field, rest: &[u8]) -> Option<usize> {
     }
 }
 
-fn can_begin(field: &Field, byte: u8) -> bool {
+pub(crate) fn can_begin(field: &Field, byte: u8) -> bool {
     match field.read {
         Read::Decimal { sign, .. } => {
             number::is_digit(byte, 10) || (sign != Sign::Never && matches!(byte, b'+' | b'-'))
@@ -286,7 +309,7 @@ fn can_begin(field: &Field, byte: u8) -> bool {
 }
 
 /// The value of one field from exactly its bytes, which stand at `at`.
-fn leaf(field: &Field, text: &[u8], at: usize) -> Result<Slot, Cause> {
+pub(crate) fn leaf(field: &Field, text: &[u8], at: usize) -> Result<Slot, Cause> {
     match field.read {
         Read::Decimal { digits, sign } => whole(field, number::decimal(text, digits, sign)),
         Read::Hex { digits } => whole(field, number::hex(text, digits)),
@@ -426,7 +449,8 @@ mod tests {
     #[test]
     fn a_word_ends_where_a_free_number_begins() {
         let number = |sign| field(Read::Decimal { digits: None, sign }, &[]);
-        let close = |sign| kind(vec![Part::Field(0), Part::Field(1)], vec![field(Read::Word, &["F", "go"]), number(sign)]);
+        let close =
+            |sign| kind(vec![Part::Field(0), Part::Field(1)], vec![field(Read::Word, &["F", "go"]), number(sign)]);
         let rows = [
             (Sign::Never, "F180", Ok(vec![Slot::Word(0), Slot::Int(180)])),
             (Sign::May, "go-5", Ok(vec![Slot::Word(1), Slot::Int(-5)])),

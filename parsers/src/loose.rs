@@ -31,7 +31,14 @@ impl Loose {
         Self { waiting: 0, running: false, exacting }
     }
 
+    /// Whether no line has begun.
+    #[inline]
+    pub(crate) fn is_closed(&self) -> bool {
+        self.waiting == 0 && !self.running
+    }
+
     /// Bytes at the front of the carry that are loose.
+    #[inline]
     pub(crate) fn waiting(&self) -> usize {
         self.waiting
     }

@@ -32,6 +32,24 @@ pub(crate) fn extent(text: &[u8], radix: u32, sign: Sign) -> usize {
     signs + text.iter().skip(signs).take_while(|byte| is_digit(**byte, radix)).count()
 }
 
+/// The value of a hexadecimal digit of either case.
+#[inline]
+pub(crate) fn hex_value(digit: u8) -> Option<u8> {
+    Some(HEX[usize::from(digit)]).filter(|value| *value < 16)
+}
+
+/// For each byte, its value as a hexadecimal digit, or 255.
+const HEX: [u8; 256] = {
+    let mut all = [255; 256];
+    let mut value = 0;
+    while value < 16 {
+        all[b"0123456789ABCDEF"[value] as usize] = value as u8;
+        all[b"0123456789abcdef"[value] as usize] = value as u8;
+        value += 1;
+    }
+    all
+};
+
 /// Whether `byte` is a digit.
 pub(crate) fn is_digit(byte: u8, radix: u32) -> bool {
     char::from(byte).is_digit(radix)

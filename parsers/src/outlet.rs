@@ -1,7 +1,7 @@
 //! The outlet: adjoining pieces of one nature joined to one record, and the records let out.
 
 use crate::carry::Carry;
-use crate::chunk::{Interval, Nanos, Wire};
+use crate::chunk::{Interval, Wire};
 use crate::damage::Cause;
 use crate::foreign::TextClass;
 use crate::record::{EXCERPT, Record, Sink, What};
@@ -130,6 +130,7 @@ impl Outlet {
     }
 
     /// Something whole begins at `offset`: a broken frame that should have gone on past it was cut short.
+    #[inline]
     pub(crate) fn cut_short(&mut self, offset: u64) {
         if let Some(Open { what: Held::Damage { cause, claim, .. }, .. }) = &mut self.open
             && offset < *claim
@@ -158,8 +159,15 @@ impl Outlet {
     }
 
     /// Lets out the record that was open.
+    #[inline]
     pub(crate) fn flush(&mut self, sink: &mut impl Sink) {
-        let Some(open) = self.open.take() else { return };
+        if let Some(open) = self.open.take() {
+            self.let_out(open, sink);
+        }
+    }
+
+    #[cold]
+    fn let_out(&mut self, open: Open, sink: &mut impl Sink) {
         let excerpt = self.excerpt.as_slice();
         let what = match open.what {
             Held::Noise => What::Noise { excerpt },
@@ -171,9 +179,9 @@ impl Outlet {
         self.excerpt.clear();
     }
 
-    /// When the last byte held back so far was complete, at the latest.
-    pub(crate) fn held_at(&self) -> Option<Nanos> {
-        self.open.map(|open| open.at.hi)
+    /// When the last byte held back so far was complete.
+    pub(crate) fn held_at(&self) -> Option<Interval> {
+        self.open.map(|open| open.at)
     }
 
     /// Place of the first byte held back, where one is.

@@ -85,6 +85,17 @@ pub enum Part {
     Field(usize),
     /// The check, as [`Check::written`] says.
     Check,
+    /// Keyed values, in whatever order they come.
+    Keyed(Keyed),
+}
+
+/// Values with a key before each, such as `x=10 y=-5`: every one of them once, in any order.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Keyed {
+    /// Each key with its field, an index into [`Kind::fields`], in the order they are written.
+    pub items: Vec<(Vec<u8>, usize)>,
+    /// What stands between two of them; never empty.
+    pub between: Vec<u8>,
 }
 
 /// One pattern of text that a board of this rover prints when it starts.

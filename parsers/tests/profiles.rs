@@ -77,6 +77,7 @@ fn check() -> impl Strategy<Value = Check> {
         written,
         skip,
         leave_out,
+        mark: Vec::new(),
     })
 }
 

@@ -53,7 +53,7 @@ const STUFFED: [(&[u8], &[u8], &str); 2] =
     [(b"\x7E", b"\x7D\x5E", "RFC 1662 4.2; recalled"), (b"\x7D", b"\x7D\x5D", "RFC 1662 4.2; recalled")];
 
 fn check(sum: Sum, written: Written) -> Check {
-    Check { sum, written, skip: 0, leave_out: 0 }
+    Check { sum, written, skip: 0, leave_out: 0, mark: Vec::new() }
 }
 
 fn crc_of(row: &Row) -> Check {

@@ -74,6 +74,8 @@ pub enum Action {
     DropNote,
     /// Take back the last character of the remark.
     RubOut,
+    /// Tapped together with a button of the panel.
+    Tap,
     /// End the program.
     Quit,
     /// End the program without a question.
@@ -183,6 +185,7 @@ pub const TABLE: &[KeyBinding] = &[
     bind(Lists, K::PageDown, A::PageDown, "page", "one page down"),
     bind(Lists, K::Char('t'), A::First, "ends", "the first row"),
     bind(Lists, K::Char('b'), A::Last, "ends", "the last row; lines and legs then follow the newest"),
+    bind(Lists, K::Char('r'), A::Tap, "time a press", "tap it together with a button of the panel: measures how long a press takes to reach the wire"),
     bind(Lists, K::Esc, A::Show(Page::Overview), "overview", "back to the overview"),
     bind(Replay, K::Char(' '), A::PlayPause, "play/pause", "play or pause"),
     bind(Replay, K::Char('.'), A::StepOn, "step", "one record on"),
@@ -223,7 +226,8 @@ mod tests {
             all.push(action);
             next = match action {
                 A::Show(_) | A::SeekBy(_) | A::PreviousFinding => None,
-                A::BeginNote => Some(A::KeepNote),
+                A::BeginNote => Some(A::Tap),
+                A::Tap => Some(A::KeepNote),
                 A::KeepNote => Some(A::DropNote),
                 A::DropNote => Some(A::RubOut),
                 A::RubOut => Some(A::Quit),

@@ -32,6 +32,7 @@ fn wheel(wheel: Wheel, meant: Option<i32>) -> WheelState {
         wheel,
         ordered: None,
         meant,
+        confirmed: None,
         proven: meant.is_some() && wheel != Wheel::RR,
         rollers: match wheel {
             Wheel::FL | Wheel::RR => RollerHand::Back,
@@ -174,6 +175,8 @@ pub fn strafe() -> Snapshot {
             "The drive board obeys for ever: if the line that ends a move is lost, nothing on the wire stops the rover.",
         )],
         not_judged: not_judged(),
+        words: Vec::new(),
+        reaction: None,
         notes: Vec::new(),
         resolution: Some(MS),
     }

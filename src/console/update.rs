@@ -141,6 +141,7 @@ fn moved(at: usize, rows: isize, len: usize) -> usize {
 fn wish(action: Action) -> Option<Wish> {
     match action {
         Action::QuitNow => Some(Wish::Quit),
+        Action::Tap => Some(Wish::Tapped),
         Action::PlayPause => Some(Wish::PlayPause),
         Action::StepOn => Some(Wish::StepOn),
         Action::StepBack => Some(Wish::StepBack),

@@ -20,6 +20,7 @@ mod rover;
 mod title;
 mod wheel;
 mod wheel_details;
+mod words;
 
 use foot::Foot;
 

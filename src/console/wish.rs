@@ -9,6 +9,8 @@ pub enum Wish {
     Quit,
     /// Keep this remark, at the session time on screen.
     Note(String),
+    /// This key was tapped together with a button of the panel, just now.
+    Tapped,
     /// Play or pause the replay.
     PlayPause,
     /// One speed faster.

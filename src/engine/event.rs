@@ -90,6 +90,8 @@ pub struct Frame {
     pub raw: Raw,
     /// The wheels' duties as meant after it.
     pub meant: Option<Duties>,
+    /// The duties that the drive board says with it that it set.
+    pub confirmed: Option<Duties>,
 }
 
 /// A value that owns what it holds.

@@ -36,6 +36,8 @@ impl Engine {
             findings: self.findings(),
             not_judged: self.not_judged(),
             notes: self.notes.clone(),
+            words: self.tally.words(),
+            reaction: self.reactions.measured(),
             resolution: self.resolution.measured(),
         }
     }
@@ -83,6 +85,7 @@ impl Engine {
             wheel,
             ordered: state.and_then(RoverState::ordered).map(of),
             meant,
+            confirmed: state.and_then(RoverState::confirmed).map(of),
             proven: false,
             rollers: roller_hand(wheel),
             inputs: wiring.and_then(|wiring| meant.map(|duty| inputs(duty, wiring.inverted))),

@@ -5,7 +5,7 @@
 
 use std::collections::VecDeque;
 
-use wheeltap_parsers::{Nanos, Wire};
+use wheeltap_parsers::{Interval, Nanos, Wire};
 
 use crate::engine::event::Event;
 
@@ -17,9 +17,24 @@ const MOST_WAITING: usize = 4096;
 #[derive(Clone, Debug)]
 struct Side {
     waiting: VecDeque<(Nanos, Event)>,
-    /// Nothing with a smaller key will come.
-    watermark: Nanos,
+    /// Key of the newest record: the next one has no smaller key.
+    newest: Nanos,
+    /// Bytes that come from now on are complete no sooner. It says nothing of bytes that still wait for a decision.
+    heard_to: Nanos,
+    /// The earliest instant of the newest record: the next one is complete no sooner either.
+    newest_lo: Nanos,
     open: bool,
+    /// Whether it was ever open.
+    tapped: bool,
+}
+
+impl Side {
+    /// Nothing that comes or waits on this wire was complete before this instant.
+    fn sure_to(&self, held: Option<Interval>) -> Nanos {
+        let waiting = self.waiting.front().map(|(_, event)| event.span.lo);
+        let known = self.heard_to.max(self.newest_lo);
+        [held.map(|held| held.lo), waiting].into_iter().flatten().fold(known, Nanos::min)
+    }
 }
 
 /// The merge of both wires and of remarks.
@@ -32,15 +47,23 @@ pub struct Merge {
 impl Merge {
     /// An empty merge; `open` says which wires are tapped.
     pub fn new(open: [bool; 2]) -> Self {
-        let side = |open| Side { waiting: VecDeque::new(), watermark: Nanos::MIN, open };
+        let side = |open| Side {
+            waiting: VecDeque::new(),
+            newest: Nanos::MIN,
+            heard_to: Nanos::MIN,
+            newest_lo: Nanos::MIN,
+            open,
+            tapped: open,
+        };
         Self { sides: open.map(side), remarks: VecDeque::new() }
     }
 
     /// Adds a record of a wire.
     pub fn add(&mut self, wire: Wire, event: Event) {
         let side = &mut self.sides[wire.index()];
-        let key = event.at.max(side.watermark);
-        side.watermark = key;
+        let key = event.at.max(side.newest);
+        side.newest = key;
+        side.newest_lo = side.newest_lo.max(event.span.lo);
         side.waiting.push_back((key, event));
     }
 
@@ -53,38 +76,95 @@ impl Merge {
     /// Nothing earlier than `at` will come on this wire.
     pub fn passed(&mut self, wire: Wire, at: Nanos) {
         let side = &mut self.sides[wire.index()];
-        side.watermark = side.watermark.max(at);
+        side.heard_to = side.heard_to.max(at);
     }
 
     /// Opens or closes a wire; a closed one holds nothing back.
     pub fn set_open(&mut self, wire: Wire, open: bool) {
-        self.sides[wire.index()].open = open;
+        let side = &mut self.sides[wire.index()];
+        side.open = open;
+        side.tapped |= open;
     }
 
-    /// Every open wire is past this instant. `held` is, by wire, the earliest instant of bytes not yet decided.
-    pub fn horizon(&self, held: [Option<Nanos>; 2]) -> Nanos {
-        let open = self.sides.iter().zip(held).filter(|(side, _)| side.open);
-        open.map(|(side, held)| held.map_or(side.watermark, |held| held.min(side.watermark)))
-            .min()
-            .unwrap_or(Nanos::MAX)
+    /// A verdict whose threshold lies up to here is certain: nothing that still comes out happened before it.
+    pub fn sure_to(&self, held: [Option<Interval>; 2]) -> Nanos {
+        let tapped = self.sides.iter().zip(held).filter(|(side, _)| side.tapped);
+        let remark = self.remarks.front().map(|(at, _)| *at);
+        tapped.map(|(side, held)| side.sure_to(held)).chain(remark).min().unwrap_or(Nanos::MIN)
     }
 
-    /// The next event that may leave. At the end of input `horizon` is [`Nanos::MAX`].
-    pub fn next(&mut self, horizon: Nanos) -> Option<Event> {
-        let full = self.sides.iter().any(|side| side.waiting.len() > MOST_WAITING);
+    /// Nothing with a smaller key will come on this side; `held` is its earliest byte not yet decided.
+    fn past(&self, wire: usize, held: [Option<Interval>; 2]) -> Nanos {
+        let side = &self.sides[wire];
+        if !side.open {
+            return Nanos::MAX;
+        }
+        held[wire].map_or(Nanos::MAX, |held| held.hi).min(side.newest.max(side.heard_to))
+    }
+
+    /// The next event that may leave; at the `end` of input all may. Where keys are equal wire `>` comes
+    /// first and a remark last: so an event of `>` waits until `<` has reached its key, one of `<` until `>` is past it,
+    /// a remark until both are.
+    pub fn next(&mut self, held: [Option<Interval>; 2], end: bool) -> Option<Event> {
+        let all = end || self.sides.iter().any(|side| side.waiting.len() > MOST_WAITING);
         let key = |list: &VecDeque<(Nanos, Event)>| list.front().map(|(key, _)| *key);
         let [a, b] = [key(&self.sides[0].waiting), key(&self.sides[1].waiting)];
         let remark = key(&self.remarks);
         let first = [a, b, remark].into_iter().flatten().min()?;
-        // On one wire alone records are in order already; only the other wire can hold them back.
-        let alone = |wire: usize| !self.sides[1 - wire].open && self.sides[1 - wire].waiting.is_empty();
-        let list = if a == Some(first) {
-            (first <= horizon || full || alone(0)).then_some(&mut self.sides[0].waiting)
+        let past = [self.past(0, held), self.past(1, held)];
+        let (list, free) = if a == Some(first) {
+            (&mut self.sides[0].waiting, first <= past[1])
         } else if b == Some(first) {
-            (first <= horizon || full || alone(1)).then_some(&mut self.sides[1].waiting)
+            (&mut self.sides[1].waiting, first < past[0])
         } else {
-            (first <= horizon).then_some(&mut self.remarks)
+            (&mut self.remarks, first < past[0].min(past[1]))
         };
-        list?.pop_front().map(|(_, event)| event)
+        if all || free { list.pop_front().map(|(_, event)| event) } else { None }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::event::Happening;
+
+    fn event(wire: Wire, at: Nanos) -> Event {
+        Event { at, span: Interval::new(at, at), wire: Some(wire), offset: 0, len: 1, what: Happening::Lost(0) }
+    }
+
+    fn order(ticks: &[Nanos]) -> Vec<(Wire, Nanos)> {
+        let mut merge = Merge::new([true; 2]);
+        merge.add(Wire::ToDrive, event(Wire::ToDrive, 30));
+        for tick in ticks {
+            merge.passed(Wire::ToDrive, *tick);
+            merge.passed(Wire::FromDrive, *tick);
+        }
+        // A line without an end, heard at 5, is given up only now.
+        merge.add(Wire::FromDrive, event(Wire::FromDrive, 5));
+        let out = std::iter::from_fn(|| merge.next([None; 2], true));
+        out.filter_map(|event| Some((event.wire?, event.at))).collect()
+    }
+
+    #[test]
+    fn a_verdict_waits_for_every_byte_that_may_have_come_before_it() {
+        let mut merge = Merge::new([true; 2]);
+        merge.passed(Wire::ToDrive, 50);
+        merge.passed(Wire::FromDrive, 50);
+        assert_eq!(merge.sure_to([None; 2]), 50);
+        assert_eq!(merge.sure_to([None, Some(Interval::new(12, 40))]), 12);
+        let late = Event { span: Interval::new(20, 60), ..event(Wire::ToDrive, 60) };
+        merge.add(Wire::ToDrive, late);
+        assert_eq!(merge.sure_to([None; 2]), 20);
+        // A port that is gone vouches for nothing but its ticks.
+        merge.set_open(Wire::FromDrive, false);
+        merge.next([None; 2], true);
+        assert_eq!(merge.sure_to([None; 2]), 50);
+    }
+
+    #[test]
+    fn a_tick_does_not_move_what_was_heard_before_it() {
+        let right = [(Wire::FromDrive, 5), (Wire::ToDrive, 30)];
+        assert_eq!(order(&[]), right);
+        assert_eq!(order(&[20, 50]), right);
     }
 }

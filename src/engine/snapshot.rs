@@ -40,8 +40,40 @@ pub struct Snapshot {
     pub not_judged: Vec<NotJudged>,
     /// Remarks, oldest first.
     pub notes: Vec<(Nanos, String)>,
+    /// Words of lines that no rover file explains, most frequent first; empty with a rover file.
+    pub words: Vec<WordCount>,
+    /// How long a press takes to reach the wire; `None` until it was tried.
+    pub reaction: Option<Reaction>,
     /// Nothing shorter than this is flagged as late, nanoseconds; `None` until it has been measured.
     pub resolution: Option<Nanos>,
+}
+
+/// A word heard on the wire before anybody has said what it means.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct WordCount {
+    /// The word.
+    pub word: String,
+    /// How often.
+    pub count: u64,
+    /// Smallest and largest number that followed it.
+    pub range: Option<(i64, i64)>,
+    /// Words that followed it, in the order they came.
+    pub values: Vec<String>,
+    /// More followed than are kept.
+    pub more_values: bool,
+}
+
+/// How long a press takes to reach the wire: line less tap, nanoseconds. Negative when the laptop's key came second.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Reaction {
+    /// How many taps had their line.
+    pub taps: usize,
+    /// Half are below.
+    pub median: Nanos,
+    /// One in ten is below.
+    pub low: Nanos,
+    /// One in ten is above.
+    pub high: Nanos,
 }
 
 /// How one wire does.
@@ -86,6 +118,8 @@ pub struct WheelState {
     pub ordered: Option<Duty>,
     /// The duty the rover file says the drive board makes of the orders; `None` before the first order.
     pub meant: Option<Duty>,
+    /// The duty that the drive board itself says it set: its own report, or its answer that it obeys.
+    pub confirmed: Option<Duty>,
     /// A person saw this wheel obey this move: `meant` may be drawn solid.
     pub proven: bool,
     /// How its rollers should run, seen from above.

@@ -30,10 +30,13 @@ impl Engine {
             }
             Happening::Text { class, .. } => event.wire.and_then(|wire| self.take_text(wire, *class, event.at)),
             Happening::PortGone | Happening::PortBack => {
-                self.take_port(event.wire, matches!(event.what, Happening::PortBack));
-                None
+                self.take_port(event.wire, event.at, matches!(event.what, Happening::PortBack))
             }
+            Happening::Lost(_) => event.wire.and_then(|wire| self.deaf(wire, event.at)),
             Happening::Note(text) => {
+                if **text == *super::reaction::TAP {
+                    self.reactions.tapped(event.at);
+                }
                 let place = self.notes.partition_point(|(at, _)| *at <= event.at);
                 self.notes.insert(place, (event.at, text.to_string()));
                 None
@@ -41,10 +44,24 @@ impl Engine {
             _ => None,
         };
         let (at, wire) = (event.at, event.wire);
+        let lapsed = self.says_lapsed(&event) && leg == Some(false);
         self.tell(event);
+        if lapsed {
+            self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: true }));
+        }
         if let Some(begins) = leg {
+            if begins {
+                self.reactions.pressed(at);
+            }
             self.tell(bare(at, wire, Happening::Leg { begins }));
         }
+    }
+
+    /// Whether the drive board itself says with this frame that a deadline ran out.
+    fn says_lapsed(&self, event: &Event) -> bool {
+        let Happening::Frame(frame) = &event.what else { return false };
+        let kinds = event.wire.and_then(|wire| Some(&self.rover.as_ref()?.meaning.kinds[wire.index()]));
+        kinds.and_then(|kinds| kinds.get(frame.kind)).is_some_and(|kind| kind.role == Role::Lapse)
     }
 
     /// Deadlines and silences that are certain by `until`: no order can still come that ended before it.
@@ -117,6 +134,10 @@ impl Engine {
             }
             Effect::Answered(false) => frame.flags.set(Flag::Refused),
             Effect::Lapsed | Effect::DriveBoardUp => return self.leg_ends(span.hi, LegEnd::Lapse),
+            Effect::Answered(true) if state.order().is_some_and(|order| order.answered == Some(true)) => {
+                frame.confirmed = state.confirmed();
+            }
+            Effect::None if meaning.role == Role::Report => frame.confirmed = state.confirmed(),
             Effect::Answered(true) | Effect::None => {}
         }
         // A duty alone can change a move in force.
@@ -243,15 +264,25 @@ impl Engine {
         }
     }
 
-    fn take_port(&mut self, wire: Option<Wire>, back: bool) {
-        let Some(wire) = wire else { return };
+    fn take_port(&mut self, wire: Option<Wire>, at: Nanos, back: bool) -> Option<bool> {
+        let wire = wire?;
         self.port_open[wire.index()] = back;
-        if wire == Wire::ToDrive {
-            self.cadence.interrupt();
-            self.sequence.forget();
-            self.panel.forget();
-            self.last_order = None;
+        self.deaf(wire, at)
+    }
+
+    /// Something may have stood on the wire that was not heard: no deadline or rhythm is judged across it.
+    fn deaf(&mut self, wire: Wire, at: Nanos) -> Option<bool> {
+        if wire != Wire::ToDrive {
+            return None;
         }
+        self.cadence.interrupt();
+        self.sequence.forget();
+        self.panel.forget();
+        self.last_order = None;
+        if let Some(state) = &mut self.state {
+            state.not_heard();
+        }
+        self.leg_ends(at, LegEnd::Cut)
     }
 }
 

@@ -11,7 +11,7 @@ use crate::engine::event::{Event, Frame, Happening};
 use crate::engine::words::harmless;
 use crate::findings::Finding;
 use crate::rover::file::RoverFile;
-use crate::rover::wheels::Wheel;
+use crate::rover::wheels::{Duties, Wheel};
 
 /// An event as one line of JSON; `None` for what is no line of its own.
 pub fn event(event: &Event, rover: Option<&RoverFile>) -> Option<Json> {
@@ -82,12 +82,18 @@ fn frame_parts(line: &mut Map<String, Json>, event: &Event, frame: &Frame, rover
         line.insert("fields".into(), fields.into());
     }
     if let (Some(meant), Some(Wire::ToDrive)) = (frame.meant, event.wire) {
-        let wheels: Map<String, Json> =
-            Wheel::ALL.iter().map(|wheel| (wheel.name().to_owned(), percent(meant[wheel.index()]))).collect();
-        line.insert("meant".into(), wheels.into());
+        line.insert("meant".into(), wheels_json(meant));
+    }
+    if let Some(confirmed) = frame.confirmed {
+        line.insert("confirmed".into(), wheels_json(confirmed));
     }
     let flags: Vec<&str> = frame.flags.iter().map(crate::engine::event::Flag::id).collect();
     line.insert("flags".into(), flags.into());
+}
+
+fn wheels_json(duties: Duties) -> Json {
+    let wheels = Wheel::ALL.iter().map(|wheel| (wheel.name().to_owned(), percent(duties[wheel.index()])));
+    Json::Object(wheels.collect())
 }
 
 /// A duty as per cent, with its tenth.

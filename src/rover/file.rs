@@ -2,8 +2,11 @@
 //!
 //! The commented files in `rover/files/` are the worked examples; `wheeltap new FILE --like NAME` writes one out.
 
+mod fields;
 mod format;
 mod frames;
+mod framing;
+mod layout;
 mod machine;
 mod meaning;
 mod walk;

@@ -238,6 +238,16 @@ impl RoverState {
         self.lapsed = None;
     }
 
+    /// Nobody listens on the wire to the drive board any more: what is in force from now on is not known.
+    pub fn not_heard(&mut self) {
+        self.duty_heard = false;
+        self.row = None;
+        self.ordered = None;
+        self.meant = None;
+        self.order = None;
+        self.lapsed = None;
+    }
+
     fn take_order(&mut self, frame: Fields<'_>, at: Interval) -> Effect {
         let before = self.meant;
         let name = if frame.meaning.field(Means::Move).is_some() {
@@ -353,7 +363,9 @@ impl RoverState {
             if let Some(order) = &mut self.order {
                 order.answered = Some(said);
             }
-            if !said {
+            if said {
+                self.confirmed = self.meant;
+            } else {
                 self.meant = self.before;
             }
         }

@@ -2,7 +2,7 @@
 
 use crate::engine::Engine;
 use crate::run::headless::Printer;
-use crate::run::{Failure, Outcome, rover_choice};
+use crate::run::{Failure, Outcome, rover_choice, tell};
 use crate::source::Source;
 use crate::source::open::recognise;
 
@@ -11,7 +11,7 @@ pub fn run(file: &str, rover: Option<&str>, as_json: bool) -> Result<Outcome, Fa
     let mut source = recognise(file)?;
     let rover = rover_choice::choose(rover, source.session().and_then(|session| session.rover()))?;
     if rover.is_none() {
-        eprintln!("No rover file: lines are shown as text. Name one with --rover FILE or NAME.");
+        tell("No rover file: lines are shown as text. Name one with --rover FILE or NAME.");
     }
     let mut engine = Engine::new(source.link().clone(), rover.clone());
     let mut printer = Printer::new(as_json);
@@ -23,10 +23,10 @@ pub fn run(file: &str, rover: Option<&str>, as_json: bool) -> Result<Outcome, Fa
     printer.events(engine.finish(), rover.as_deref())?;
     if let Some(session) = source.session() {
         for torn in session.torn() {
-            eprintln!("{file}: {torn}");
+            tell(format!("{file}: {torn}"));
         }
         if session.torn_not_listed() > 0 {
-            eprintln!("{file}: {} more lines are damaged.", session.torn_not_listed());
+            tell(format!("{file}: {} more lines are damaged.", session.torn_not_listed()));
         }
     }
     printer.end(&engine)

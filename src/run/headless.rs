@@ -1,5 +1,6 @@
 //! Output without a screen: what is heard, line by line, then findings and a summary.
 
+use std::borrow::Cow;
 use std::io::{self, BufWriter, Write};
 
 use wheeltap_parsers::Nanos;
@@ -8,7 +9,7 @@ use crate::engine::Engine;
 use crate::engine::event::{Event, Happening};
 use crate::engine::words::line;
 use crate::report::json;
-use crate::run::{Failure, Outcome};
+use crate::run::{Failure, Outcome, harmless_lines};
 
 /// How a verb puts out what it hears.
 #[derive(Clone, Copy, Debug)]
@@ -38,9 +39,14 @@ impl Out {
         Self { to: BufWriter::with_capacity(1 << 16, to), open: true }
     }
 
-    /// Writes one line; false once the reader has gone away.
+    /// Writes one line or more, made harmless for a terminal; false once the reader has gone away.
     pub fn line(&mut self, text: &str) -> Result<bool, Failure> {
-        self.done(|to| writeln!(to, "{text}"))
+        self.done(|to| writeln!(to, "{}", harmless_lines(text)))
+    }
+
+    /// Writes one line of JSON; false once the reader has gone away.
+    pub fn json(&mut self, line: &str) -> Result<bool, Failure> {
+        self.done(|to| writeln!(to, "{}", harmless_json(line)))
     }
 
     /// Lets the lines through now; false once the reader has gone away.
@@ -64,6 +70,15 @@ impl Out {
     }
 }
 
+/// A line of JSON has its control characters below 32 escaped; those of 127 to 159 can steer a terminal too.
+fn harmless_json(line: &str) -> Cow<'_, str> {
+    if !line.contains(char::is_control) {
+        return line.into();
+    }
+    let number = |letter: char| format!("\\u{:04x}", u32::from(letter));
+    line.chars().map(|letter| if letter.is_control() { number(letter) } else { letter.to_string() }).collect()
+}
+
 /// Prints what the engine says.
 pub struct Printer {
     out: Out,
@@ -84,9 +99,12 @@ impl Printer {
             } else {
                 (!matches!(event.what, Happening::Leg { .. })).then(|| words(event, rover))
             };
-            if let Some(text) = text
-                && !self.out.line(&text)?
-            {
+            let there = match text {
+                Some(text) if self.json => self.out.json(&text)?,
+                Some(text) => self.out.line(&text)?,
+                None => true,
+            };
+            if !there {
                 return Ok(false);
             }
         }
@@ -103,9 +121,9 @@ impl Printer {
         let findings = engine.findings();
         if self.json {
             for finding in &findings {
-                self.out.line(&json::finding(finding).to_string())?;
+                self.out.json(&json::finding(finding).to_string())?;
             }
-            self.out.line(&json::summary(engine).to_string())?;
+            self.out.json(&json::summary(engine).to_string())?;
         } else {
             self.in_words(engine, &findings)?;
         }
@@ -164,4 +182,16 @@ fn words(event: &Event, rover: Option<&crate::rover::file::RoverFile>) -> String
     let wire = line.wire.map_or(' ', wheeltap_parsers::Wire::symbol);
     let flags = if line.flags.is_empty() { String::new() } else { format!("  [{}]", line.flags.join(", ")) };
     format!("{:>12} {wire} {:<46} {}{flags}", seconds(line.at), line.raw, line.words).trim_end().to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_control_character_leaves_in_json() {
+        // RFC 8259, section 7: any character may be written as its number.
+        assert_eq!(harmless_json("{\"a\":\"x\u{9b}2J\u{7f}\"}"), "{\"a\":\"x\\u009b2J\\u007f\"}");
+        assert_eq!(harmless_json("{\"a\":\"caf\u{e9}\"}"), "{\"a\":\"caf\u{e9}\"}");
+    }
 }

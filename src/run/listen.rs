@@ -13,12 +13,12 @@ use crate::rover::file::RoverFile;
 use crate::run::headless::{Output, Printer};
 use crate::run::live::{Follow, Show, TakesNote};
 use crate::run::signals::Asked;
-use crate::run::{Failure, Outcome, rover_choice, screen};
+use crate::run::{Failure, Outcome, rover_choice, screen, tell};
 use crate::session::recorder_thread::QUEUE_BYTES;
 use crate::session::{Header, Recorder, RecorderStatus, RecorderThread};
+use crate::source::Source;
 use crate::source::clock::Clock;
 use crate::source::intake::{ENGINE_BYTES, Intake};
-use crate::source::Source;
 use crate::source::live::LiveSource;
 use crate::source::ports::{PortInfo, may_reset};
 use crate::source::serial::{PortSettings, SerialReader};
@@ -52,6 +52,7 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let asked = Asked::watch()?;
     let rover = rover_choice::choose(options.rover.as_deref(), None)?;
     let ports = ports(options, rover.as_deref());
+    two_ports(options)?;
     warn_of_boards(&ports);
     let tap = Tap::open(&ports, options, rover.as_deref())?;
     say(&ports, rover.as_deref(), tap.recorder.as_ref());
@@ -66,11 +67,22 @@ fn ports(options: &Options, rover: Option<&RoverFile>) -> Vec<PortSettings> {
     std::iter::once(port(&options.port, Wire::ToDrive)).chain(back).collect()
 }
 
+/// One port cannot be on both wires.
+fn two_ports(options: &Options) -> Result<(), Failure> {
+    let real = |path: &String| std::fs::canonicalize(path).unwrap_or_else(|_| PathBuf::from(path));
+    match &options.back {
+        Some(back) if real(back) == real(&options.port) => Err(Failure::usage(format!(
+            "{back}: named for both wires. Each wire has an adapter of its own; leave --back out when one wire is tapped."
+        ))),
+        _ => Ok(()),
+    }
+}
+
 /// Before anything is opened.
 fn warn_of_boards(ports: &[PortSettings]) {
     for port in ports {
         if let Some(warning) = may_reset(&PortInfo { path: port.path.clone(), ..PortInfo::default() }) {
-            eprintln!("CAUTION: {warning}");
+            tell(format!("CAUTION: {warning}"));
         }
     }
 }
@@ -78,22 +90,22 @@ fn warn_of_boards(ports: &[PortSettings]) {
 fn say(ports: &[PortSettings], rover: Option<&RoverFile>, recorder: Option<&RecorderThread>) {
     say_ports(ports);
     match rover {
-        Some(rover) => eprintln!("Rover: {} ({}).", rover.name, rover.link),
-        None => eprintln!("No rover file: lines are shown as they are. The session can be read again later with one."),
+        Some(rover) => tell(format!("Rover: {} ({}).", rover.name, rover.link)),
+        None => tell("No rover file: lines are shown as they are. The session can be read again later with one."),
     }
     say_recorder(recorder);
 }
 
 fn say_ports(ports: &[PortSettings]) {
     for port in ports {
-        eprintln!("Listening to {} (wire {}) at {} baud.", port.path, port.wire.symbol(), port.rate);
+        tell(format!("Listening to {} (wire {}) at {} baud.", port.path, port.wire.symbol(), port.rate));
     }
 }
 
 fn say_recorder(recorder: Option<&RecorderThread>) {
     match recorder {
-        Some(recorder) => eprintln!("Recording to {}.", recorder.status().path().display()),
-        None => eprintln!("Not recording."),
+        Some(recorder) => tell(format!("Recording to {}.", recorder.status().path().display())),
+        None => tell("Not recording."),
     }
 }
 
@@ -179,7 +191,7 @@ impl Tap {
         let Some(recorder) = self.recorder.take() else { return outcome };
         let status = recorder.finish();
         if let Some(trouble) = status.trouble() {
-            return Err(Failure::device(format!("{}: {trouble}", status.path().display())));
+            return Err(Failure::device(trouble));
         }
         outcome
     }
@@ -252,7 +264,7 @@ fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> 
         followed.and(closed).map(drop)
     })?;
     if let Some(path) = path {
-        eprintln!("The session is in {}.", path.display());
+        tell(format!("The session is in {}.", path.display()));
     }
     Ok(Outcome::Fine)
 }

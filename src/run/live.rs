@@ -8,6 +8,7 @@ use wheeltap_parsers::{Input, Nanos};
 use crate::console::status::Status;
 use crate::console::wish::Wish;
 use crate::engine::Engine;
+use crate::engine::reaction::TAP;
 use crate::run::headless::Printer;
 use crate::run::publish::{Publisher, View};
 use crate::run::signals::Asked;
@@ -126,15 +127,23 @@ impl Follow {
 
     fn grant(&self, engine: &mut Engine) {
         for wish in self.wishes.iter().flat_map(Receiver::try_iter) {
-            match (wish, &self.note) {
-                (Wish::Note(text), Some(note)) => note(&text),
-                (Wish::Note(text), None) => {
-                    let at = engine.now();
-                    engine.push(Input::Note { at, text: &text });
-                }
-                (Wish::Quit, _) => self.asked.end(),
+            match wish {
+                Wish::Note(text) => self.keep(&text, engine),
+                Wish::Tapped => self.keep(TAP, engine),
+                Wish::Quit => self.asked.end(),
                 // The rest is for a replay; the console does not offer it here.
                 _ => {}
+            }
+        }
+    }
+
+    /// Keeps a remark, made now.
+    fn keep(&self, text: &str, engine: &mut Engine) {
+        match &self.note {
+            Some(note) => note(text),
+            None => {
+                let at = engine.now().max(self.now());
+                engine.push(Input::Note { at, text });
             }
         }
     }

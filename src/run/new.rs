@@ -5,7 +5,7 @@ use std::io::Write;
 use std::path::Path;
 
 use crate::rover::built_in;
-use crate::run::{Failure, Outcome};
+use crate::run::{Failure, Outcome, tell};
 
 /// Writes a copy of the shipped rover file `like`; never overwrites.
 pub fn run(file: &Path, like: &str) -> Result<Outcome, Failure> {
@@ -20,7 +20,7 @@ pub fn run(file: &Path, like: &str) -> Result<Outcome, Failure> {
     };
     let mut out = OpenOptions::new().write(true).create_new(true).open(file).map_err(refused)?;
     out.write_all(built_in.text.as_bytes()).map_err(refused)?;
-    eprintln!("{shown}: a rover file like `{like}` ({}).", built_in.says);
-    eprintln!("Change its words and numbers to your own, then: wheeltap listen PORT --rover {shown}");
+    tell(format!("{shown}: a rover file like `{like}` ({}).", built_in.says));
+    tell(format!("Change its words and numbers to your own, then: wheeltap listen PORT --rover {shown}"));
     Ok(Outcome::Fine)
 }

@@ -210,6 +210,7 @@ impl Player {
         match wish {
             Wish::Quit => asked.end(),
             Wish::Note(text) => self.note(&text),
+            Wish::Tapped => self.message = Some("Taps are measured while listening, not in a replay.".to_owned()),
             Wish::PlayPause => {
                 self.playing = !self.playing;
                 self.goal = None;

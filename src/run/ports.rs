@@ -13,13 +13,14 @@ pub fn run(as_json: bool) -> Result<Outcome, Failure> {
     let mut out = Out::stdout();
     for port in &ports {
         let line = if as_json { in_json(port) } else { in_words(port) };
-        if !out.line(&line)? {
+        if !(if as_json { out.json(&line) } else { out.line(&line) })? {
             break;
         }
     }
     if ports.is_empty() && !as_json {
         out.line("No serial port is here. Plug the adapter in and try again; `wheeltap simulate` needs none.")?;
     }
+    out.flush()?;
     Ok(Outcome::Fine)
 }
 

@@ -28,9 +28,17 @@ pub fn named(name: &str) -> Result<Arc<RoverFile>, Failure> {
 pub fn choose(named_one: Option<&str>, in_session: Option<(&str, &str)>) -> Result<Option<Arc<RoverFile>>, Failure> {
     match (named_one, in_session) {
         (Some(name), _) => named(name).map(Some),
-        (None, Some((name, text))) => load(&format!("{name} (inside the session)"), text).map(Some),
+        (None, Some((name, text))) => inside(name, text).map(Some),
         (None, None) => Ok(None),
     }
+}
+
+/// The copy inside a session: a session that was cut short may hold half of it.
+fn inside(name: &str, text: &str) -> Result<Arc<RoverFile>, Failure> {
+    load(&format!("{name} (inside the session)"), text).map_err(|failure| Failure {
+        message: format!("{}\nIf the session was cut short, name the rover file itself with --rover.", failure.message),
+        ..failure
+    })
 }
 
 fn load(name: &str, text: &str) -> Result<Arc<RoverFile>, Failure> {

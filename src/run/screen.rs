@@ -40,6 +40,7 @@ pub fn run(
     keyboard::begin(ui)?;
     let end = publisher.clone();
     let worker = thread::Builder::new().name("engine".to_owned()).spawn(move || {
+        let _told = ToldAnyway(end.clone());
         let how = work(desk);
         end.ended(how);
     });
@@ -57,9 +58,24 @@ pub fn run(
     asked.end();
     drop(taken);
     if worker.join().is_err() {
-        return Err(Failure::device("the engine's thread broke down. The session up to here is kept."));
+        return Err(broke_down());
     }
     how.or_else(|| ended(&events)).unwrap_or(Ok(()))
+}
+
+/// Tells the drawing thread when the engine's thread breaks down; it would wait for ever.
+struct ToldAnyway(Publisher);
+
+impl Drop for ToldAnyway {
+    fn drop(&mut self) {
+        if thread::panicking() {
+            self.0.ended(Err(broke_down()));
+        }
+    }
+}
+
+fn broke_down() -> Failure {
+    Failure::device("the engine's thread broke down. The session up to here is kept.")
 }
 
 /// What the engine's thread said as it ended, if it has.
@@ -137,4 +153,60 @@ impl Screen {
 fn is_quit(key: crossterm::event::KeyEvent) -> bool {
     use crossterm::event::{KeyCode, KeyModifiers};
     key.code == KeyCode::Char('q') || (key.code == KeyCode::Char('c') && key.modifiers.contains(KeyModifiers::CONTROL))
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, clippy::panic)]
+    use std::io::Read;
+
+    use portable_pty::{CommandBuilder, PtySize, native_pty_system};
+
+    use super::*;
+
+    /// Set for the copy of the test below that runs in a terminal of its own.
+    const CHILD: &str = "WHEELTAP_TEST_CHILD";
+
+    /// The engine's thread breaks down while the console has the terminal.
+    fn breaks_down() {
+        let failure = run(false, &Asked::watch().unwrap(), |_desk| panic!("planted")).unwrap_err();
+        assert_eq!(failure, broke_down());
+        println!("told: {}", failure.message);
+    }
+
+    /// This test's own program, in a terminal between two looks at its modes; gives back all that was written.
+    fn in_a_terminal(test: &str) -> String {
+        let program = std::env::current_exe().unwrap();
+        let line = format!(
+            "before=$(stty -g); {} --exact --nocapture {test}; after=$(stty -g); \
+             test \"$before\" = \"$after\" && echo modes-as-before",
+            program.display()
+        );
+        let mut command = CommandBuilder::new("/bin/sh");
+        command.args(["-c", &line]);
+        command.env("TERM", "xterm-256color");
+        command.env(CHILD, "1");
+        let pair = native_pty_system().openpty(PtySize::default()).unwrap();
+        let mut child = pair.slave.spawn_command(command).unwrap();
+        drop(pair.slave);
+        let mut reader = pair.master.try_clone_reader().unwrap();
+        let mut written = Vec::new();
+        // A Linux pseudo-terminal answers with an error once its program has ended.
+        drop(reader.read_to_end(&mut written));
+        child.wait().unwrap();
+        String::from_utf8_lossy(&written).into_owned()
+    }
+
+    #[test]
+    fn a_breakdown_gives_the_terminal_back_and_ends_the_program() {
+        if std::env::var_os(CHILD).is_some() {
+            return breaks_down();
+        }
+        let written = in_a_terminal("run::screen::tests::a_breakdown_gives_the_terminal_back_and_ends_the_program");
+        // The list of control sequences of the X terminal emulator, private modes 1049 and 25.
+        let [enter, leave, show, panic, told] =
+            ["\x1b[?1049h", "\x1b[?1049l", "\x1b[?25h", "planted", "told: "].map(|text| written.find(text));
+        assert!(enter.is_some() && enter < leave && leave < show && show < panic && panic < told, "{written:?}");
+        assert!(written.contains("1 passed") && written.contains("modes-as-before"), "{written:?}");
+    }
 }

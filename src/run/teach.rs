@@ -183,7 +183,9 @@ impl Talk<'_> {
 /// Learns from a recorded lesson: its notes say which step was asked when.
 fn replayed(options: &Options, lesson: &mut Lesson) -> Result<Vec<String>, Failure> {
     let mut source = open(&options.from)?;
-    if let Some(rate) = source.link().wire(Wire::ToDrive).and_then(|facts| facts.rate).filter(|_| options.rate.is_none()) {
+    if let Some(rate) =
+        source.link().wire(Wire::ToDrive).and_then(|facts| facts.rate).filter(|_| options.rate.is_none())
+    {
         lesson.set_rate(rate);
     }
     let mut steps = 0;

@@ -143,10 +143,12 @@ impl Intake {
         t_us
     }
 
-    /// The readers have stopped: one last tick for the session, and the engine's queue is closed.
+    /// The readers have stopped: one last tick, the same for the session and the engine, and the engine's queue is
+    /// closed.
     pub fn close(&self) {
         let mut state = self.state();
         state.stalled = true;
+        state.engine_tick_us = i64::MIN / 2;
         self.tick(&mut state);
         self.engine.close();
     }

@@ -36,11 +36,17 @@ pub fn all(learned: &Learned, loose: &[u64; 2]) -> Vec<Doubt> {
         doubts.extend(other_motion(learned, press.motion));
         if !press.several.is_empty() {
             let several = press.several.join("`, `");
-            let says = format!("more than one code came for {}: also `{several}`. Type again to repeat it.", press.motion.id());
+            let says = format!(
+                "more than one code came for {}: also `{several}`. Type again to repeat it.",
+                press.motion.id()
+            );
             doubts.push(doubt(step, false, says));
         }
         if press.says.is_some() && press.rested.is_none() {
-            let says = format!("no rest was heard after {}. If the rover obeys for ever, it drives on after you let go.", press.motion.id());
+            let says = format!(
+                "no rest was heard after {}. If the rover obeys for ever, it drives on after you let go.",
+                press.motion.id()
+            );
             doubts.push(doubt(step, true, says));
         }
     }

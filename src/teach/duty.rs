@@ -2,7 +2,7 @@
 
 use super::body::{Body, Group, groups};
 use super::cell::Cell;
-use super::kind::{column, counts, is_constant, span};
+use super::kind::{column, counting, is_constant, span};
 use super::moves::Table;
 use super::step::Step;
 
@@ -41,7 +41,7 @@ fn own<'b>(bodies: &'b [Body], group: &Group<'b>, table: Option<&Table<'b>>) -> 
     let places = columns.filter_map(|place| {
         let cells = column(&moving, place);
         let numbers: Vec<i64> = cells.iter().filter_map(|cell| cell.number()).collect();
-        let usable = !is_constant(&cells) && counts(&column(&all, place)).is_none();
+        let usable = !is_constant(&cells) && counting(&column(&all, place)).is_none();
         let ends = span(&numbers).filter(|_| usable)?;
         let found = Place { group: group.clone(), column: place, wide: None, with_move: table.is_some(), ends };
         Some((found, values(&cells)))
@@ -58,17 +58,17 @@ fn values(cells: &[&Cell]) -> usize {
 
 /// Two bytes side by side that both changed are one number.
 fn widened<'b>(place: Place<'b>, bodies: &'b [Body], table: &Table<'b>) -> Place<'b> {
-    let during: Vec<&Body> =
-        place.group.of(bodies).filter(|body| body.step == Some(Step::Duty)).collect();
+    let during: Vec<&Body> = place.group.of(bodies).filter(|body| body.step == Some(Step::Duty)).collect();
     let is_byte = |column: usize| matches!(place.group.sample.cells.get(column), Some(Cell::Byte(_)));
     let all: Vec<&Body> = place.group.of(bodies).collect();
     let changes = |at: usize| {
         let is_code = place.with_move && at == table.column;
-        is_byte(at) && !is_code && !is_constant(&column(&during, at)) && counts(&column(&all, at)).is_none()
+        is_byte(at) && !is_code && !is_constant(&column(&during, at)) && counting(&column(&all, at)).is_none()
     };
-    let first = [place.column.checked_sub(1), Some(place.column)].into_iter().flatten().find(|first| {
-        changes(*first) && changes(first + 1)
-    });
+    let first = [place.column.checked_sub(1), Some(place.column)]
+        .into_iter()
+        .flatten()
+        .find(|first| changes(*first) && changes(first + 1));
     let Some(first) = first else { return place };
     let [little, big] = [false, true].map(|big_endian| {
         let numbers: Vec<i64> = during.iter().filter_map(|body| wide(body, first, big_endian)).collect();

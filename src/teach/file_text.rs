@@ -67,7 +67,8 @@ fn link(learned: &Learned, rate: u32) -> String {
 /// Sections of a shipped file that belong to its format, as they are.
 fn taken_over(file: BuiltIn) -> String {
     let wanted = ["framing", "check", "frame", "sequence", "mixer", "verbs", "answers", "duty"];
-    let mut out = format!("# The format is that of the shipped file `{}`: the checks of what was heard are right.\n", file.name);
+    let mut out =
+        format!("# The format is that of the shipped file `{}`: the checks of what was heard are right.\n", file.name);
     for section in shipped::sections(file).into_iter().filter(|section| wanted.contains(&section.name)) {
         out += section.text;
         out += "\n\n";
@@ -98,7 +99,9 @@ fn framing(format: &Format, learned: &Learned) -> String {
 
 fn like(file: BuiltIn, framing: &Framing, learned: &Learned) -> String {
     let sections = shipped::sections(file);
-    let text = |name: &str| sections.iter().find(|section| section.name == name).map_or("", |section: &Section<'_>| section.text);
+    let text = |name: &str| {
+        sections.iter().find(|section| section.name == name).map_or("", |section: &Section<'_>| section.text)
+    };
     let longest = learned.kinds.iter().map(|kind| kind.columns.len()).max().unwrap_or(0) + 16;
     let line = |line: &str| match (line.split_once('=').map(|(key, _)| key.trim()), framing) {
         (Some("end"), Framing::Lines { end, .. }) => format!("end = \"{}\"", end_word(end)),
@@ -134,7 +137,8 @@ fn frame(kind: &Kind, first_marker: Option<i64>) -> String {
     } else {
         ("line", format!("{}{}", pieces.concat(), kind.suffix))
     };
-    let (role, says) = if kind.order { ("order", "") } else { ("ignored", "         # for another part: known, and no wheel moves") };
+    let (role, says) =
+        if kind.order { ("order", "") } else { ("ignored", "         # for another part: known, and no wheel moves") };
     let mut out = format!("[[frame]]\nname = {}\nwire = \">\"\nrole = \"{role}\"{says}\n", quoted(&kind.name));
     out += &format!("{key} = {}\n", quoted(layout.trim()));
     for column in &kind.columns {
@@ -146,7 +150,8 @@ fn frame(kind: &Kind, first_marker: Option<i64>) -> String {
 fn piece(column: &Column) -> String {
     match column {
         Column::Fixed(Cell::Byte(byte)) => format!("{byte:02X}"),
-        Column::Fixed(Cell::Word(text) | Cell::Number(text) | Cell::Mark(text)) => text.clone(),
+        // `<<` is a `<` itself.
+        Column::Fixed(Cell::Word(text) | Cell::Number(text) | Cell::Mark(text)) => text.replace('<', "<<"),
         Column::Field { name, .. } => format!("<{name}>"),
     }
 }
@@ -176,7 +181,8 @@ fn field(column: &Column, first_marker: Option<i64>) -> String {
 }
 
 fn moves(learned: &Learned, said: &Said) -> String {
-    let mut out = "# The move table. `is` says what the body does; the wheel signs (FL FR RL RR) follow from it.\n".to_owned();
+    let mut out =
+        "# The move table. `is` says what the body does; the wheel signs (FL FR RL RR) follow from it.\n".to_owned();
     let mut used: Vec<&str> = Vec::new();
     for press in &learned.presses {
         let Some(code) = press.says.as_deref() else { continue };
@@ -197,9 +203,8 @@ fn row(press: &Press, code: &str, name: Option<&String>) -> String {
 }
 
 fn rest(learned: &Learned) -> String {
-    let row = |code: &str, says: &str| {
-        format!("{says}[[move]]\ncode = {}\nis = \"{}\"\n\n", quoted(code), Motion::Rest.id())
-    };
+    let row =
+        |code: &str, says: &str| format!("{says}[[move]]\ncode = {}\nis = \"{}\"\n\n", quoted(code), Motion::Rest.id());
     match &learned.rest {
         Rest::Code(code) => row(code, ""),
         Rest::ByZero => row(NO_REST, "# Letting go sends the same code with duty 0; this row only keeps the place.\n"),
@@ -223,7 +228,8 @@ fn duty(learned: &Learned) -> String {
     } else {
         ""
     };
-    let lowest = format!("# The control went from {} to {}; its highest value is taken as 100 %.\n", duty.low, duty.full);
+    let lowest =
+        format!("# The control went from {} to {}; its highest value is taken as 100 %.\n", duty.low, duty.full);
     format!("{lowest}[duty]\nfull = {}\n{persists}\n", duty.full.max(1))
 }
 
@@ -263,5 +269,8 @@ fn wheel(wiring: &Wiring) -> String {
     let Wiring { wheel, driver, terminal, pins, inverted } = wiring;
     let turned = if *inverted { "inverted = true\n" } else { "" };
     let (driver, terminal) = (quoted(driver), quoted(terminal));
-    format!("[[wheel]]\nat = \"{}\"\ndriver = {driver}\nterminal = {terminal}\npins = {pins:?}\n{turned}\n", wheel.name())
+    format!(
+        "[[wheel]]\nat = \"{}\"\ndriver = {driver}\nterminal = {terminal}\npins = {pins:?}\n{turned}\n",
+        wheel.name()
+    )
 }

@@ -116,12 +116,51 @@ pub fn is_constant(cells: &[&Cell]) -> bool {
     cells.windows(2).all(|pair| pair.first() == pair.get(1))
 }
 
-/// The modulus of a column that counts one on with each frame: `Some(None)` where it has not begun again yet.
-pub fn counts(cells: &[&Cell]) -> Option<Option<i64>> {
+/// A column that counts one on with each frame.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Counting {
+    /// It has not begun again yet.
+    On,
+    /// It begins again after so many.
+    Of(i64),
+}
+
+/// Whether a column counts.
+pub fn counting(cells: &[&Cell]) -> Option<Counting> {
     let numbers: Vec<i64> = cells.iter().filter_map(|cell| cell.number()).collect();
     let pairs = || numbers.iter().zip(numbers.iter().skip(1));
     let on = pairs().filter(|(a, b)| **b == **a + 1).count();
     let wraps: Vec<i64> = pairs().filter(|(a, b)| **b == 0 && **a > 1).map(|(a, _)| a + 1).collect();
-    let counting = numbers.len() >= 4 && (on + wraps.len()) * 10 >= pairs().count() * 9;
-    counting.then(|| wraps.iter().max().copied())
+    let counts = numbers.len() >= 4 && (on + wraps.len()) * 10 >= pairs().count() * 9;
+    counts.then(|| wraps.iter().max().map_or(Counting::On, |counts| Counting::Of(*counts)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_counter_is_told_from_a_code() {
+        let count = |numbers: &[u8]| {
+            let cells: Vec<Cell> = numbers.iter().map(|number| Cell::Byte(*number)).collect();
+            counting(&cells.iter().collect::<Vec<_>>())
+        };
+        assert_eq!(count(&[4, 5, 6, 7, 8]), Some(Counting::On));
+        assert_eq!(count(&[221, 222, 223, 0, 1]), Some(Counting::Of(224)));
+        assert_eq!(count(&[1, 0, 1, 0, 1]), None);
+        assert_eq!(count(&[7, 7, 7, 7, 7]), None);
+    }
+
+    #[test]
+    fn digits_are_fixed_only_where_a_zero_leads() {
+        let of = |texts: &[&str]| {
+            let cells: Vec<Cell> = texts.iter().map(|text| Cell::Number((*text).to_owned())).collect();
+            shape(&cells.iter().collect::<Vec<_>>(), true)
+        };
+        let decimal = |digits, sign, range| Shape::Decimal { digits, sign, range: Some(range) };
+        assert_eq!(of(&["007", "120"]), decimal(Some(3), "never", (7, 120)));
+        assert_eq!(of(&["+065", "-065"]), decimal(Some(3), "always", (-65, 65)));
+        assert_eq!(of(&["120", "255"]), decimal(None, "never", (120, 255)));
+        assert_eq!(of(&["0", "-5"]), decimal(None, "may", (-5, 0)));
+    }
 }

@@ -7,7 +7,7 @@ use super::cell::Cell;
 use super::doubt::{self, Doubt};
 use super::duty::{self, Place};
 use super::format::{Format, Heard};
-use super::kind::{Column, Kind, Shape, column, counts, is_constant, shape, span};
+use super::kind::{Column, Counting, Kind, Shape, column, counting, is_constant, shape, span};
 use super::moves::{self, Table};
 use super::rest::{self, OwnFrame};
 use super::rhythm::{self, Rhythm};
@@ -111,7 +111,9 @@ fn nothing(format: Format) -> Learned {
 fn from_tables(heard: &Heard) -> Learned {
     let (fine, coarse) = (moves::table(&heard.bodies), moves::table(&heard.coarse));
     let learned = match (fine, coarse) {
-        (Some(fine), Some(coarse)) if coarse.beats(&fine) || (fine.is_torn(&heard.bodies) && !fine.beats(&coarse)) => from_table(heard, &heard.coarse, coarse),
+        (Some(fine), Some(coarse)) if coarse.beats(&fine) || (fine.is_torn(&heard.bodies) && !fine.beats(&coarse)) => {
+            from_table(heard, &heard.coarse, coarse)
+        }
         (Some(fine), _) => from_table(heard, &heard.bodies, fine),
         (None, Some(coarse)) => from_table(heard, &heard.coarse, coarse),
         (None, None) => nothing(heard.format.clone()),
@@ -217,7 +219,10 @@ impl<'b> Places<'b> {
     fn counts(&self) -> Option<i64> {
         let all = self.own();
         let mut columns = self.table.group.columns().filter(|place| *place != self.table.column);
-        columns.find_map(|place| counts(&column(&all, place))).flatten()
+        match columns.find_map(|place| counting(&column(&all, place))) {
+            Some(Counting::Of(counts)) => Some(counts),
+            Some(Counting::On) | None => None,
+        }
     }
 
     fn kinds(&self) -> Vec<Kind> {
@@ -241,12 +246,12 @@ impl<'b> Places<'b> {
         let mut columns = Vec::new();
         for (place, cell) in self.table.group.sample.cells.iter().enumerate() {
             let cells = column(&own, place);
-            let counting = cell.is_value() && counts(&cells).is_some();
+            let counts = cell.is_value() && counting(&cells).is_some();
             columns.extend(match duty {
                 _ if place == self.table.column => Some(field("move", Means::Move, shape(&cells, false))),
                 Some((column, wide)) if column == place => Some(duty_field(&own, place, wide)),
                 Some((column, Some(_))) if column + 1 == place => None,
-                _ if counting && !sequence => {
+                _ if counts && !sequence => {
                     sequence = true;
                     Some(field("seq", Means::Sequence, shape(&cells, false)))
                 }
@@ -297,9 +302,7 @@ fn field(name: &str, means: Means, shape: Shape) -> Column {
 
 fn duty_field(bodies: &[&Body], at: usize, wide: Option<bool>) -> Column {
     let shape = match wide {
-        Some(big_endian) => {
-            Shape::Wide { big_endian, range: span(&numbers(bodies, at, wide)).unwrap_or_default() }
-        }
+        Some(big_endian) => Shape::Wide { big_endian, range: span(&numbers(bodies, at, wide)).unwrap_or_default() },
         None => shape(&column(bodies, at), true),
     };
     field("duty", Means::Duty, shape)

@@ -244,7 +244,10 @@ impl Lesson {
 
     fn move_words(&self, motion: Motion) -> String {
         let Some(press) = self.learned.press(motion).filter(|press| press.says.is_some()) else {
-            return format!("Something came for {}, but no word or code in it changed with the button yet.", motion.id());
+            return format!(
+                "Something came for {}, but no word or code in it changed with the button yet.",
+                motion.id()
+            );
         };
         let says = press.says.as_deref().unwrap_or_default();
         let wheels = format!("FL FR RL RR {}", signs_text(motion.signs()));

@@ -65,7 +65,8 @@ impl Table<'_> {
             .collect();
         pairs.sort_unstable();
         pairs.dedup();
-        let one_each = pairs.windows(2).all(|two| two.first().map(|(code, _)| code) != two.get(1).map(|(code, _)| code));
+        let one_each =
+            pairs.windows(2).all(|two| two.first().map(|(code, _)| code) != two.get(1).map(|(code, _)| code));
         let mut numbers: Vec<&String> = pairs.iter().map(|(_, number)| number).collect();
         numbers.sort_unstable();
         numbers.dedup();
@@ -79,7 +80,9 @@ impl Table<'_> {
 
     /// Whether `body` carries a code that was learned, the rest included.
     pub fn owns(&self, body: &Body) -> bool {
-        let known = |code: &String| self.rest.as_ref() == Some(code) || self.heard.iter().any(|(_, codes)| codes.first() == Some(code));
+        let known = |code: &String| {
+            self.rest.as_ref() == Some(code) || self.heard.iter().any(|(_, codes)| codes.first() == Some(code))
+        };
         self.code_of(body).is_some_and(|code| known(&code))
     }
 
@@ -120,7 +123,8 @@ fn said(bodies: &[Body], group: &Group<'_>, column: usize) -> Vec<Said> {
 
 /// The code that ends at least half of the moves that changed at all.
 fn rest(said: &[Said]) -> Option<String> {
-    let ends: Vec<&String> = said.iter().filter(|said| said.codes.len() > 1).filter_map(|said| said.codes.last()).collect();
+    let ends: Vec<&String> =
+        said.iter().filter(|said| said.codes.len() > 1).filter_map(|said| said.codes.last()).collect();
     let count = |code: &String| ends.iter().filter(|end| **end == code).count();
     let most = ends.iter().max_by_key(|code| count(code))?;
     (count(most) * 2 >= ends.len()).then(|| (**most).clone())

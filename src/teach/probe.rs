@@ -95,7 +95,11 @@ impl Probe {
 }
 
 /// Runs `heard` through a decoder; `each` gets the read in which a record's last byte came.
-pub fn decode(profile: &Arc<Profile>, heard: &[Heard], mut each: impl FnMut(Option<&Heard>, &wheeltap_parsers::Record<'_>)) {
+pub fn decode(
+    profile: &Arc<Profile>,
+    heard: &[Heard],
+    mut each: impl FnMut(Option<&Heard>, &wheeltap_parsers::Record<'_>),
+) {
     let mut decoder = Decoder::new(Wire::ToDrive, Arc::clone(profile));
     let mut ends = Vec::with_capacity(heard.len());
     let mut offset = 0;
@@ -109,8 +113,7 @@ pub fn decode(profile: &Arc<Profile>, heard: &[Heard], mut each: impl FnMut(Opti
     };
     let mut offset = 0;
     for read in heard {
-        let chunk =
-            Chunk { wire: Wire::ToDrive, offset, bytes: &read.bytes, lo: read.at, hi: read.at, byte_ns: 0 };
+        let chunk = Chunk { wire: Wire::ToDrive, offset, bytes: &read.bytes, lo: read.at, hi: read.at, byte_ns: 0 };
         decoder.push(&chunk, &mut sink);
         offset += read.bytes.len() as u64;
     }
@@ -142,8 +145,7 @@ fn text_kinds(checked: &[&Kind]) -> Vec<(Kind, String)> {
         let tail = literal(shipped.parts.get(place + 1)).unwrap_or_default();
         let mut parts = vec![Part::Field(0)];
         let announcer = announcer.unwrap_or_default();
-        let suffix =
-            format!("{}<check>{}", String::from_utf8_lossy(&announcer), String::from_utf8_lossy(&tail));
+        let suffix = format!("{}<check>{}", String::from_utf8_lossy(&announcer), String::from_utf8_lossy(&tail));
         let wanted = [Part::Literal(announcer), Part::Check, Part::Literal(tail)];
         parts.extend(wanted.into_iter().filter(|part| *part != Part::Literal(Vec::new())));
         if all.iter().all(|(_, known)| *known != suffix) {
@@ -216,7 +218,8 @@ mod tests {
     fn a_stave_is_found_without_its_layout() {
         let stave = built_in::find("stave").unwrap();
         let rover = RoverFile::load("stave", stave.text).unwrap();
-        let bytes = b"\xF1\x2A\xA2\x4D\x4D\xA2\x3C\x02\x04\x00\xFE\xF1\x2B\x30\x98\x98\x30\x3C\x02\x0E\x0B\xFE".to_vec();
+        let bytes =
+            b"\xF1\x2A\xA2\x4D\x4D\xA2\x3C\x02\x04\x00\xFE\xF1\x2B\x30\x98\x98\x30\x3C\x02\x0E\x0B\xFE".to_vec();
         let heard = [Heard { at: 1, step: None, bytes }];
         let probe = of(&rover, b"\n", &heard).unwrap();
         let probed = probe.run(&heard, Cut::Fine);

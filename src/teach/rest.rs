@@ -29,8 +29,7 @@ impl OwnFrame {
 pub fn own_frame(bodies: &[Body], table: &Table<'_>) -> Option<OwnFrame> {
     let moves: Vec<Step> = table.heard.iter().map(|(motion, _)| Step::Move(*motion)).collect();
     let last = |step: &Step| bodies.iter().rfind(|body| body.step == Some(*step));
-    let ends: Vec<&Body> =
-        moves.iter().filter_map(last).filter(|body| table.code_of(body).is_none()).collect();
+    let ends: Vec<&Body> = moves.iter().filter_map(last).filter(|body| table.code_of(body).is_none()).collect();
     let count = |one: &Body| ends.iter().filter(|end| end.cells == one.cells).count();
     let most = ends.iter().copied().max_by_key(|one| count(one)).filter(|one| count(one) * 2 > moves.len());
     let stop = bodies.iter().rfind(|body| body.step == Some(Step::Stop) && table.code_of(body).is_none());

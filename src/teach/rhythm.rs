@@ -26,8 +26,7 @@ pub fn of(bodies: &[Body], table: &Table<'_>) -> Rhythm {
     let runs: Vec<Vec<Nanos>> = table.heard.iter().map(|(motion, _)| run(bodies, table, Step::Move(*motion))).collect();
     let lengths: Vec<i64> = runs.iter().map(|run| run.len() as i64).collect();
     let length = usize::try_from(median(lengths).unwrap_or(1)).unwrap_or(1).max(1);
-    let gaps: Vec<Nanos> =
-        runs.iter().flat_map(|run| run.iter().zip(run.iter().skip(1)).map(|(a, b)| b - a)).collect();
+    let gaps: Vec<Nanos> = runs.iter().flat_map(|run| run.iter().zip(run.iter().skip(1)).map(|(a, b)| b - a)).collect();
     let Some(gap) = median(gaps.clone()).filter(|_| length > 1) else { return Rhythm::OnChange(1) };
     let near = gaps.iter().filter(|one| (**one - gap).abs() * 3 <= gap).count();
     let even = near * 10 >= gaps.len() * 8;

@@ -1,5 +1,5 @@
-//! Chance for tests: the same seed gives the same numbers. The rule is SplitMix64 (Steele, Lea and Flood, "Fast
-//! splittable pseudorandom number generators", OOPSLA 2014; constants from memory). Nothing depends on its quality.
+//! Chance for tests: the same seed gives the same numbers. The rule is that of Steele, Lea and Flood, "Fast splittable
+//! pseudorandom number generators", OOPSLA 2014 (constants from memory). Nothing depends on its quality.
 
 /// A stream of numbers.
 pub struct Chance(u64);

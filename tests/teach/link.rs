@@ -139,7 +139,8 @@ fn plain(chance: &mut Chance) -> Made {
         format!("[[frame]]\nname = \"{name}\"\nwire = \">\"\nrole = \"order\"\nline = \"{line}{tail}\"\n{fields}")
     };
     let word = "fields.move = { kind = \"word\", means = \"move\" }\n";
-    let own_duty = order("duty", &format!("{}{apart}<duty>", keys[1]), &decimal("duty", duty.0, duty.1, ", means = \"duty\""));
+    let own_duty =
+        order("duty", &format!("{}{apart}<duty>", keys[1]), &decimal("duty", duty.0, duty.1, ", means = \"duty\""));
     let low = duty.0.min(0);
     let with = format!("{word}{}", decimal("duty", low, duty.1, ", means = \"duty\""));
     let (frames, has_duty, persists) = match shape {
@@ -153,12 +154,13 @@ fn plain(chance: &mut Chance) -> Made {
         _ => (order("move", &format!("<move>{apart}<duty>"), &with), true, false),
     };
     let parts: Vec<String> = keys[2..2 + chance.whole(0, 2) as usize].to_vec();
-    let others: String = parts
-        .iter()
-        .map(|key| {
-            format!("[[frame]]\nname = \"{key}\"\nwire = \">\"\nrole = \"ignored\"\nline = \"{key}{apart}<value>{tail}\"\n{}", decimal("value", 0, 255, ""))
-        })
-        .collect();
+    let mut others = String::new();
+    for key in &parts {
+        let value = decimal("value", 0, 255, "");
+        others += &format!(
+            "[[frame]]\nname = \"{key}\"\nwire = \">\"\nrole = \"ignored\"\nline = \"{key}{apart}<value>{tail}\"\n{value}"
+        );
+    }
     let persist = if persists { "persists = true\n" } else { "" };
     let format = format!(
         "[framing]\nkind = \"lines\"\nend = \"{end}\"\nlongest = 64\n[check]\nkind = \"none\"\n{frames}{others}[duty]\nfull = {}\n{persist}",
@@ -244,7 +246,8 @@ impl Link {
         let values: Vec<Value<'_>> = fields.iter().zip(&meaning.fields).map(value).collect();
         let bytes = profile.encode(kind, &values).expect("a frame");
         if meaning.field(Means::Sequence).is_some() {
-            let most = if matches!(fields[0].read, Read::Decimal { .. }) { 1000 } else { self.rover.meaning.sequence_counts };
+            let most =
+                if matches!(fields[0].read, Read::Decimal { .. }) { 1000 } else { self.rover.meaning.sequence_counts };
             self.sequence = (self.sequence + 1) % most;
         }
         bytes

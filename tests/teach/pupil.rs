@@ -1,8 +1,8 @@
 //! Someone at the control panel who does what the prompts say, on a link that [`super::link`] made.
 
 use wheeltap::rover::mecanum::Motion;
-use wheeltap::teach::lesson::{Ending, Lesson};
 use wheeltap::teach::Step;
+use wheeltap::teach::lesson::{Ending, Lesson};
 
 use super::chance::Chance;
 use super::link::{Link, Sends};
@@ -33,7 +33,10 @@ impl<'l> Pupil<'l> {
     /// Goes through the whole lesson.
     pub fn attend(&mut self, lesson: &mut Lesson) {
         if self.chance.one_in(4) {
-            self.send(lesson, b"\x00\xF8ets Jul 29 2019 12:21:46\r\nrst:0x1 (POWERON_RESET),boot:0x13\r\nload:0x3fff0018,len:4\r\n");
+            self.send(
+                lesson,
+                b"\x00\xF8ets Jul 29 2019 12:21:46\r\nrst:0x1 (POWERON_RESET),boot:0x13\r\nload:0x3fff0018,len:4\r\n",
+            );
         }
         while let Some(step) = lesson.step() {
             self.said.extend(lesson.ask().unwrap_or_default());
@@ -130,17 +133,16 @@ impl<'l> Pupil<'l> {
         let until = self.now + self.chance.whole(low, high) * MS;
         while self.now < until {
             let next = (self.now + 50 * MS).min(until);
-            match self.due.filter(|due| *due <= next) {
-                Some(due) => {
-                    self.now = due;
-                    self.order(lesson);
-                    let (Sends::WhileKept(ms) | Sends::Always(ms)) = self.link.sends else { continue };
-                    self.due = Some(due + ms * MS);
-                }
-                None => {
-                    self.now = next;
-                    self.said.extend(lesson.pass(next));
-                }
+            if let Some(due) = self.due.filter(|due| *due <= next) {
+                self.now = due;
+                self.order(lesson);
+                self.due = match self.link.sends {
+                    Sends::WhileKept(ms) | Sends::Always(ms) => Some(due + ms * MS),
+                    Sends::Times(_) => None,
+                };
+            } else {
+                self.now = next;
+                self.said.extend(lesson.pass(next));
             }
         }
     }

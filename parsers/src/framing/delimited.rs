@@ -4,10 +4,10 @@
 //! byte are no frame, one that ends there is looked for, of the lengths a kind can be encoded to: text of a board may
 //! stand before it with no end byte between.
 
-use super::{cobs, slip, stuffed};
+use super::{cobs, find_byte, slip, stuffed};
 use crate::damage::Cause;
-use crate::flow::{Flow, Found, Plan};
-use crate::layout::{Layout, Slot};
+use crate::flow::{Flow, Found, Plan, Reading};
+use crate::layout::Layout;
 use crate::profile::{Kind, Part};
 use crate::record::Sink;
 
@@ -58,12 +58,12 @@ pub(crate) struct Delimited {
     /// The beginning of this stretch went out already: it was longer than any frame.
     shed: bool,
     body: Vec<u8>,
-    slots: Vec<Slot>,
+    reading: Reading,
 }
 
 impl Delimited {
     pub(crate) fn new(code: Code) -> Self {
-        Self { code, searched: 0, shed: false, body: Vec::new(), slots: Vec::new() }
+        Self { code, searched: 0, shed: false, body: Vec::new(), reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
@@ -90,7 +90,7 @@ impl Delimited {
     fn find_end(&self, rest: &[u8]) -> Option<usize> {
         let begun = self.code.may_begin() && !self.shed && rest.first() == Some(&self.code.end());
         let from = self.searched.max(usize::from(begun));
-        let len = memchr::memchr(self.code.end(), rest.get(from..)?).map(|place| from + place + 1)?;
+        let len = find_byte(self.code.end(), rest.get(from..)?).map(|place| from + place + 1)?;
         Some(if begun && len == 2 { 1 } else { len })
     }
 
@@ -138,11 +138,11 @@ impl Delimited {
 
     fn whole(&mut self, stretch: &[u8], plan: &Plan) -> Option<usize> {
         self.code.decode(self.inner(stretch, true)?, &mut self.body)?;
-        plan.whole(&self.body, &mut self.slots)
+        plan.whole(&self.body, &mut self.reading)
     }
 
     fn frame(&self, len: usize, kind: usize, glued: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
-        let found = Found { kind, glued, slots: &self.slots, from: 0, apart: Some(&self.body) };
+        let found = Found { kind, glued, reading: &self.reading, from: 0, apart: Some(&self.body) };
         flow.frame(len, &found, plan, sink);
     }
 
@@ -181,7 +181,7 @@ impl Delimited {
         if begun.is_none() && !sized {
             return None;
         }
-        let cause = match plan.nearest(&self.body, &mut self.slots) {
+        let cause = match plan.nearest(&self.body, &mut self.reading.slots) {
             _ if !ended => Cause::Truncated,
             _ if sized => Cause::BadCheck,
             _ if bytes.len() < least => Cause::Truncated,

@@ -16,10 +16,11 @@
 
 use memchr::memmem;
 
+use super::find_byte;
 use crate::damage::Cause;
-use crate::flow::{Flow, Found, Plan};
+use crate::flow::{Flow, Found, Plan, Reading};
 use crate::foreign;
-use crate::layout::{PROOF, Slot};
+use crate::layout::PROOF;
 use crate::loose::{LINE, unreadable_tail};
 use crate::profile::Part;
 use crate::record::Sink;
@@ -32,7 +33,7 @@ pub(crate) struct Lines {
     /// Bytes not told apart that are known to hold no end mark, apart from one that is cut off.
     searched: usize,
     run: Run,
-    slots: Vec<Slot>,
+    reading: Reading,
 }
 
 /// What the line was that is too long to be judged as a whole.
@@ -46,7 +47,7 @@ enum Run {
 
 impl Lines {
     pub(crate) fn new(start: &[u8], end: &[u8]) -> Self {
-        Self { start: start.to_vec(), end: end.to_vec(), searched: 0, run: Run::None, slots: Vec::new() }
+        Self { start: start.to_vec(), end: end.to_vec(), searched: 0, run: Run::None, reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
@@ -74,7 +75,7 @@ impl Lines {
         let ahead = rest.get(from..)?;
         let place = match self.end.as_slice() {
             [] => None,
-            [byte] => memchr::memchr(*byte, ahead),
+            [byte] => find_byte(*byte, ahead),
             mark => memmem::find(ahead, mark),
         };
         place.map(|place| from + place + self.end.len())
@@ -121,7 +122,7 @@ impl Lines {
         let line = flow.rest().get(..len).unwrap_or_default();
         let run = self.run;
         if run == Run::None
-            && let Some(kind) = self.body(line, true).and_then(|body| plan.whole(body, &mut self.slots))
+            && let Some(kind) = self.body(line, true).and_then(|body| plan.whole(body, &mut self.reading))
         {
             return self.frame(len, kind, false, plan, flow, sink);
         }
@@ -138,7 +139,7 @@ impl Lines {
             // Judging the head has used the slots.
             let rest = flow.rest().get(..len - place).unwrap_or_default();
             if let Some(body) = self.body(rest, true) {
-                plan.whole(body, &mut self.slots);
+                plan.whole(body, &mut self.reading);
             }
             self.frame(len - place, kind, true, plan, flow, sink);
         }
@@ -152,14 +153,15 @@ impl Lines {
     }
 
     fn frame(&self, len: usize, kind: usize, glued: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
-        let found = Found { kind, glued, slots: &self.slots, from: self.start.len(), apart: None };
+        let found = Found { kind, glued, reading: &self.reading, from: self.start.len(), apart: None };
         flow.frame(len, &found, plan, sink);
     }
 
-    /// The line without its marks, where it has them.
+    /// The line without its marks, where it begins with one. `ended`: it ends with the other, as `find_end` has seen.
+    #[inline]
     fn body<'a>(&self, line: &'a [u8], ended: bool) -> Option<&'a [u8]> {
-        let body = line.strip_prefix(self.start.as_slice())?;
-        if ended { body.strip_suffix(self.end.as_slice()) } else { Some(body) }
+        let body = if self.start.is_empty() { line } else { line.strip_prefix(self.start.as_slice())? };
+        if ended { body.get(..body.len().checked_sub(self.end.len())?) } else { Some(body) }
     }
 
     /// Place and kind of the longest proven frame at the end of `line`, the whole line left out.
@@ -170,7 +172,7 @@ impl Lines {
             let Some(body) = line.get(place..).and_then(|tail| self.body(tail, true)) else {
                 continue;
             };
-            if let Some(kind) = proven(body, plan, &mut self.slots) {
+            if let Some(kind) = proven(body, plan, &mut self.reading) {
                 return Some((place, kind));
             }
         }
@@ -211,7 +213,7 @@ impl Lines {
     /// The kind that `bytes` begin as.
     fn begun(&mut self, bytes: &[u8], plan: &Plan) -> Option<usize> {
         let body = self.body(bytes, false).filter(|body| !body.is_empty())?;
-        let mut begun = plan.kinds().filter(|(_, kind, layout)| layout.begins(kind, body, &mut self.slots));
+        let mut begun = plan.kinds().filter(|(_, kind, layout)| layout.begins(kind, body, &mut self.reading.slots));
         begun.next().map(|(index, ..)| index)
     }
 
@@ -220,13 +222,13 @@ impl Lines {
         let body = self.body(bytes, ended)?;
         let mut best: Option<(usize, Cause, usize)> = None;
         for (index, kind, layout) in plan.kinds() {
-            let begins = layout.begins(kind, body, &mut self.slots);
+            let begins = layout.begins(kind, body, &mut self.reading.slots);
             let failed_check = ended && layout.check_at_end(kind, body) == Some(false);
             let alike = begins || (failed_check && layout.fits(body) && layout.most < usize::MAX);
             if !alike {
                 continue;
             }
-            let failure = layout.read(kind, body, &mut self.slots).err();
+            let failure = layout.read(kind, body, &mut self.reading.slots).err();
             let parts = failure.map_or(kind.parts.len(), |failure| failure.parts);
             let cause = match failure {
                 _ if !ended => Cause::Truncated,
@@ -255,7 +257,7 @@ impl Lines {
                 let Some(Part::Literal(first)) = literal else {
                     return false;
                 };
-                mark.is_some_and(|tail| tail.len() > first.len() && layout.begins(kind, tail, &mut self.slots))
+                mark.is_some_and(|tail| tail.len() > first.len() && layout.begins(kind, tail, &mut self.reading.slots))
             })
         })
     }
@@ -274,7 +276,7 @@ impl Lines {
 }
 
 /// The kind that `body` is as a whole, where that is certain enough inside a line.
-fn proven(body: &[u8], plan: &Plan, slots: &mut Vec<Slot>) -> Option<usize> {
+fn proven(body: &[u8], plan: &Plan, reading: &mut Reading) -> Option<usize> {
     let mut able = plan.kinds().filter(|(_, kind, layout)| {
         let literal = match kind.parts.first() {
             Some(Part::Literal(bytes)) => body.starts_with(bytes).then_some(bytes.len()),
@@ -283,5 +285,5 @@ fn proven(body: &[u8], plan: &Plan, slots: &mut Vec<Slot>) -> Option<usize> {
         let enough = if kind.check.is_none() { PROOF } else { 0 };
         layout.fits(body) && literal.is_some_and(|len| len >= enough)
     });
-    able.find(|(_, kind, layout)| layout.read(kind, body, slots).is_ok()).map(|(index, ..)| index)
+    able.find(|(_, kind, layout)| reading.take(kind, layout, body)).map(|(index, ..)| index)
 }

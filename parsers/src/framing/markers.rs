@@ -5,8 +5,7 @@
 //! remains of it, or text.
 
 use crate::damage::Cause;
-use crate::flow::{Flow, Found, Plan};
-use crate::layout::Slot;
+use crate::flow::{Flow, Found, Plan, Reading};
 use crate::profile::Part;
 use crate::record::Sink;
 
@@ -14,7 +13,9 @@ use crate::record::Sink;
 #[derive(Clone, Debug)]
 pub(crate) struct Markers {
     first: u8,
-    slots: Vec<Slot>,
+    /// For each byte, the first kind it begins and the most bytes any kind it begins can have.
+    begins: Box<[Option<(usize, usize)>; 256]>,
+    reading: Reading,
 }
 
 /// What stands at a marker that can begin a frame.
@@ -25,22 +26,23 @@ enum Verdict {
 }
 
 impl Markers {
-    pub(crate) fn new(first: u8) -> Self {
-        Self { first, slots: Vec::new() }
+    pub(crate) fn new(first: u8, plan: &Plan) -> Self {
+        let begins = Box::new(std::array::from_fn(|byte| begins(byte as u8, plan)));
+        Self { first, begins, reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         while !flow.rest().is_empty() {
             let rest = flow.rest();
-            let ahead = rest.iter().position(|byte| begins(*byte, plan).is_some()).unwrap_or(rest.len());
+            let ahead = rest.iter().position(|byte| self.begins(*byte).is_some()).unwrap_or(rest.len());
             if ahead > 0 {
                 flow.loose(ahead, plan, sink);
                 continue;
             }
             match self.judge(rest, closing, plan) {
                 Verdict::Frame { len, kind } => {
-                    let found = Found { kind, glued: false, slots: &self.slots, from: 0, apart: None };
+                    let found = Found { kind, glued: false, reading: &self.reading, from: 0, apart: None };
                     flow.frame(len, &found, plan, sink);
                 }
                 Verdict::Broken { cause, kind, claim } => flow.broken(1, (cause, Some(kind)), claim, plan, sink),
@@ -49,8 +51,13 @@ impl Markers {
         }
     }
 
+    #[inline]
+    fn begins(&self, byte: u8) -> Option<(usize, usize)> {
+        self.begins[usize::from(byte)]
+    }
+
     fn judge(&mut self, rest: &[u8], closing: bool, plan: &Plan) -> Verdict {
-        let Some((kind, most)) = rest.first().and_then(|byte| begins(*byte, plan)) else {
+        let Some((kind, most)) = rest.first().and_then(|byte| self.begins(*byte)) else {
             return Verdict::More;
         };
         let most = most.min(plan.profile.longest);
@@ -64,11 +71,11 @@ impl Markers {
             };
         };
         let len = next + 2;
-        if inside.get(next).is_some_and(|byte| begins(*byte, plan).is_some()) {
+        if inside.get(next).is_some_and(|byte| self.begins(*byte).is_some()) {
             return broken(Cause::Truncated, kind);
         }
         let body = rest.get(..len).unwrap_or_default();
-        if let Some(kind) = plan.whole(body, &mut self.slots) {
+        if let Some(kind) = plan.whole(body, &mut self.reading) {
             return Verdict::Frame { len, kind };
         }
         let (kind, cause) = self.nearest(body, kind, plan);
@@ -80,7 +87,8 @@ impl Markers {
         if able.is_some_and(|(_, _, layout)| body.len() < layout.least) {
             return (kind, Cause::Truncated);
         }
-        plan.nearest(body, &mut self.slots).map_or((kind, Cause::BadCheck), |(kind, failure)| (kind, failure.cause))
+        plan.nearest(body, &mut self.reading.slots)
+            .map_or((kind, Cause::BadCheck), |(kind, failure)| (kind, failure.cause))
     }
 }
 

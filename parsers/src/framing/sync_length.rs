@@ -11,8 +11,7 @@
 use memchr::memmem;
 
 use crate::damage::Cause;
-use crate::flow::{Flow, Found, Plan};
-use crate::layout::Slot;
+use crate::flow::{Flow, Found, Plan, Reading};
 use crate::profile::Part;
 use crate::record::Sink;
 
@@ -32,7 +31,7 @@ pub(crate) struct SyncLength {
     size: Size,
     /// The next byte follows on a frame or on silence.
     aligned: bool,
-    slots: Vec<Slot>,
+    reading: Reading,
 }
 
 /// What stands at a beginning.
@@ -45,7 +44,7 @@ enum Verdict {
 
 impl SyncLength {
     pub(crate) fn new(sync: &[u8], size: Size) -> Self {
-        Self { sync: sync.to_vec(), size, aligned: true, slots: Vec::new() }
+        Self { sync: sync.to_vec(), size, aligned: true, reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
@@ -61,7 +60,8 @@ impl SyncLength {
                 matches!(verdict, Verdict::Frame { .. }) || (self.aligned && matches!(verdict, Verdict::More));
             match verdict {
                 Verdict::Frame { len, kind } => {
-                    let found = Found { kind, glued: false, slots: &self.slots, from: self.sync.len(), apart: None };
+                    let found =
+                        Found { kind, glued: false, reading: &self.reading, from: self.sync.len(), apart: None };
                     flow.frame(len, &found, plan, sink);
                 }
                 Verdict::Broken { spend, cause, kind, claim } => flow.broken(spend, (cause, kind), claim, plan, sink),
@@ -74,6 +74,9 @@ impl SyncLength {
 
     /// Bytes before the next beginning; one that is cut off at the end counts while bytes may follow.
     fn ahead(&self, rest: &[u8], closing: bool) -> usize {
+        if rest.starts_with(&self.sync) {
+            return 0;
+        }
         if let Some(place) = memmem::find(rest, &self.sync) {
             return place;
         }
@@ -122,10 +125,10 @@ impl SyncLength {
             }
             return Verdict::More;
         };
-        if let Some(kind) = plan.whole(body, &mut self.slots) {
+        if let Some(kind) = plan.whole(body, &mut self.reading) {
             return Verdict::Frame { len: claim, kind };
         }
-        let nearest = plan.nearest(body, &mut self.slots);
+        let nearest = plan.nearest(body, &mut self.reading.slots);
         let (kind, cause) = nearest.map_or((kind, Cause::BadCheck), |(kind, failure)| (kind, failure.cause));
         Verdict::Broken { spend, cause, kind: Some(kind), claim }
     }

@@ -31,7 +31,7 @@ pub fn kind(name: &str, parts: Vec<Part>, fields: Vec<Field>, check: Check) -> K
 
 fn cue_check() -> Check {
     let crc = Crc::new(16, 0x1021, 0x5A17, false, false, 0).unwrap();
-    Check { sum: Sum::Crc(crc), written: Written::HexDigits, skip: 0, leave_out: 1 }
+    Check { sum: Sum::Crc(crc), written: Written::HexDigits, skip: 0, leave_out: 1, mark: Vec::new() }
 }
 
 fn start_up() -> Vec<StartUpText> {
@@ -162,7 +162,7 @@ pub fn plain() -> Arc<Profile> {
 
 /// `D,<move>,<duty>*<check>`: letter codes with an XOR check.
 pub fn starred() -> Arc<Profile> {
-    let check = Check { sum: Sum::Xor8, written: Written::HexDigits, skip: 0, leave_out: 1 };
+    let check = Check { sum: Sum::Xor8, written: Written::HexDigits, skip: 0, leave_out: 1, mark: Vec::new() };
     let parts = vec![lit(b"D,"), Part::Field(0), lit(b","), Part::Field(1), lit(b"*"), Part::Check];
     let duty = Read::Decimal { digits: None, sign: Sign::May };
     let fields =
@@ -174,7 +174,8 @@ pub fn starred() -> Arc<Profile> {
 /// The stave: markers from F0 up, an 8-bit check as two nibbles.
 pub fn stave() -> Arc<Profile> {
     let crc = Crc::new(8, 0x97, 0x3C, false, false, 0).unwrap();
-    let check = || Check { sum: Sum::Crc(crc.clone()), written: Written::Nibbles, skip: 0, leave_out: 0 };
+    let check =
+        || Check { sum: Sum::Crc(crc.clone()), written: Written::Nibbles, skip: 0, leave_out: 0, mark: Vec::new() };
     let byte = Read::Binary { bytes: 1, signed: false, big_endian: false };
     let one = |name: &str, first: u8| {
         let mut parts = vec![lit(&[first])];
@@ -193,7 +194,7 @@ pub fn stave() -> Arc<Profile> {
 /// The bead: COBS with a 16-bit check.
 pub fn bead() -> Arc<Profile> {
     let crc = Crc::new(16, 0x1021, 0xFFFF, true, true, 0xFFFF).unwrap();
-    let check = Check { sum: Sum::Crc(crc), written: Written::LittleEndian, skip: 0, leave_out: 0 };
+    let check = Check { sum: Sum::Crc(crc), written: Written::LittleEndian, skip: 0, leave_out: 0, mark: Vec::new() };
     let byte = |signed| Read::Binary { bytes: 1, signed, big_endian: false };
     let mut parts = vec![lit(&[0x11])];
     parts.extend((0..5).map(Part::Field));
@@ -207,7 +208,7 @@ pub fn bead() -> Arc<Profile> {
 /// The ladder: sync, length, payload, check.
 pub fn ladder() -> Arc<Profile> {
     let crc = Crc::new(8, 0x2F, 0xFF, false, false, 0xFF).unwrap();
-    let check = Check { sum: Sum::Crc(crc), written: Written::BigEndian, skip: 0, leave_out: 0 };
+    let check = Check { sum: Sum::Crc(crc), written: Written::BigEndian, skip: 0, leave_out: 0, mark: Vec::new() };
     let two = Read::Binary { bytes: 2, signed: true, big_endian: false };
     let mut parts = vec![lit(&[9, 0x21])];
     parts.extend((0..4).map(Part::Field));

@@ -61,7 +61,7 @@ const fn ended(end: LegEnd) -> &'static str {
 pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
     let head = ["began", "lasted", "move", "FL", "FR", "RL", "RR", "ended by"];
     put_columns(pen, 0, head, pen.theme.heading());
-    let room = pen.height().saturating_sub(2);
+    let room = pen.height().saturating_sub(4);
     console.scroll.room = room.into();
     let cursor = console.leg_index(snapshot);
     let top = scroll::around(cursor, snapshot.legs.len(), room.into());
@@ -74,6 +74,28 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
     let faint = pen.theme.faint();
     let says = format!("the last {} of {} legs; duties meant, in per cent", snapshot.legs.len(), snapshot.leg_count);
     pen.put(0, room + 1, &says, faint);
+    pen.put_wrapped(0, room + 2, 2, &reaction_words(snapshot), faint);
+}
+
+/// How long a press takes to reach the wire, or how to measure it.
+fn reaction_words(snapshot: &Snapshot) -> String {
+    let ms = |time: Nanos| format!("{:.0}", time as f64 / 1e6);
+    match snapshot.reaction {
+        None => {
+            "Tap r together with a button of the panel, 20 times: that measures how long a press takes to reach the \
+                 wire."
+                .to_owned()
+        }
+        Some(found) => format!(
+            "From press to wire: {} ms (median of {} taps; eight in ten within {} to {} ms). Two hands differ by 10 to \
+             30 ms themselves; {}.",
+            ms(found.median),
+            found.taps,
+            ms(found.low),
+            ms(found.high),
+            if found.taps < 20 { "go on to 20 taps" } else { "20 taps are enough" }
+        ),
+    }
 }
 
 fn draw_row(pen: &mut Pen, y: u16, leg: &Leg, now: Nanos) {

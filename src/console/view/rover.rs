@@ -2,7 +2,7 @@
 
 use ratatui::style::Style;
 
-use super::wheel;
+use super::{wheel, words};
 use crate::console::motion;
 use crate::console::pen::Pen;
 use crate::console::text_fit;
@@ -44,6 +44,9 @@ impl Shape {
 
 /// Draws the pane.
 pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
+    if !snapshot.words.is_empty() {
+        return words::draw(pen, snapshot);
+    }
     let shape = Shape::of(pen.width(), pen.height());
     draw_body(&mut pen.part(shape.tyre_width, 0, shape.body, shape.height));
     for state in &snapshot.wheels {

@@ -78,6 +78,9 @@ fn standing(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
     };
     let (border, style) = meant_border(theme, wheel);
     all.push((chip(border, "meant", meant), style));
+    if let Some(confirmed) = wheel.confirmed {
+        all.push((format!("drive board says {}", motion::duty(confirmed)), Style::new()));
+    }
     let (seen, style) = if wheel.proven { ("seen to obey", theme.seen()) } else { ("not yet seen", theme.faint()) };
     all.push((seen.to_owned(), style));
     if let Some(range) = wheel.motor_millivolts {

@@ -1,12 +1,14 @@
-//! `[framing]`, `[check]` and `[[start_up]]`: from the file's frames to the profiles the decoder uses.
+//! `[check]` and `[[start_up]]`, and the way from the file's frames to the profiles the decoder uses.
 
+use std::ops::Range;
 use std::sync::Arc;
 
 use wheeltap_parsers::check::{Crc, Sum, Written};
 use wheeltap_parsers::foreign::ResetCause;
 use wheeltap_parsers::{Check, Framing, Kind, Part, Profile, Read, StartUpText, Wire};
 
-use super::frames::{Frame, hex_bytes};
+use super::frames::Frame;
+use super::framing::{self, Stated};
 use super::walk::Table;
 use crate::rover::meaning::{Meaning, Means};
 
@@ -22,7 +24,7 @@ const IDLE: i64 = 100_000_000;
 
 /// `[framing]`, `[check]` and `[[start_up]]` as the file states them.
 pub struct Format {
-    framing: Option<(Framing, usize, String)>,
+    framing: Option<Stated>,
     check: Check,
     check_words: String,
     start_up: Vec<StartUpText>,
@@ -32,9 +34,13 @@ pub struct Format {
 pub fn read(root: &Table<'_>) -> Format {
     let table = root.need_table("framing", "Write a table [framing] with `kind`");
     let stated = root.table("check").map(|table| check(&table));
-    let (check, check_words) = stated.unwrap_or_else(|| (Some(Check::none()), "no check".to_owned()));
-    let check = check.unwrap_or_else(Check::none);
-    let framing = table.and_then(|table| framing(&table, &check));
+    let (check, covers_mark, check_words) =
+        stated.unwrap_or_else(|| (Some(Check::none()), false, "no check".to_owned()));
+    let mut check = check.unwrap_or_else(Check::none);
+    let framing = table.and_then(|table| framing::read(&table, &check));
+    if covers_mark {
+        cover_mark(root, &mut check, framing.as_ref());
+    }
     Format { framing, check, check_words, start_up: start_up(root) }
 }
 
@@ -42,11 +48,13 @@ pub fn read(root: &Table<'_>) -> Format {
 pub fn profiles(root: &Table<'_>, format: Format, frames: Vec<Frame>, meaning: &Meaning) -> Profiles {
     let Format { framing, check, check_words, start_up } = format;
     let mut by_wire = [const { Vec::new() }; 2];
+    let places: Vec<(String, String, Range<usize>)> =
+        frames.iter().map(|frame| (frame.name.clone(), frame.key.clone(), frame.span.clone())).collect();
     for frame in frames {
-        consistent(root, &frame, &check, framing.as_ref().map(|found| &found.0));
+        consistent(root, &frame, &check, framing.as_ref().map(|found| &found.framing));
         by_wire[frame.wire.index()].push(kind(frame, &check, meaning));
     }
-    let Some((framing, longest, framing_words)) = framing else {
+    let Some(Stated { framing, longest, words: framing_words }) = framing else {
         return Profiles { by_wire: [None, None], words: String::new() };
     };
     let build = |wire: Wire| {
@@ -57,7 +65,14 @@ pub fn profiles(root: &Table<'_>, format: Format, frames: Vec<Frame>, meaning: &
         let (framing, start_up) = (framing.clone(), start_up.clone());
         let profile = Profile { framing, kinds, longest, start_up, idle: IDLE };
         for fault in profile.faults() {
-            root.fault("framing", fault, "Change the framing or the frames so that they fit");
+            let allowed = "Change this frame, the framing or the check so that they fit";
+            match places
+                .iter()
+                .find(|(name, ..)| fault.strip_prefix(name.as_str()).is_some_and(|f| f.starts_with(": ")))
+            {
+                Some((_, key, span)) => root.faults.add(span, key, fault, allowed),
+                None => root.fault("framing", fault, allowed),
+            }
         }
         Some(Arc::new(profile))
     };
@@ -91,102 +106,25 @@ fn consistent(root: &Table<'_>, frame: &Frame, check: &Check, framing: Option<&F
         fault("<check> stands in the layout of a frame without a check", "Take <check> out, or describe it in [check]");
     }
     let lines = matches!(framing, Some(Framing::Lines { .. }));
-    if framing.is_some() && lines != frame.text {
-        fault(
-            "the layout does not fit the framing",
-            if lines { "Text lines need `line = \"...\"`" } else { "Binary frames need `bytes = \"...\"`" },
-        );
-    }
-    let mut pairs = frame.parts.iter().zip(frame.parts.iter().skip(1));
-    if frame.text && pairs.any(|(a, b)| touch(frame, a, b)) {
-        fault("two fields touch each other", "Write the text that stands between them");
+    if lines && !frame.text {
+        fault("the layout does not fit the framing", "Text lines need `line = \"...\"`");
     }
 }
 
-/// Whether nothing tells where the first of two parts ends: a word ends where a decimal number begins.
-fn touch(frame: &Frame, a: &Part, b: &Part) -> bool {
-    let read = |part: &Part| match part {
-        Part::Field(index) => frame.fields.get(*index).map(|field| field.read),
-        _ => None,
+/// The check covers the start mark or the sync bytes too.
+fn cover_mark(root: &Table<'_>, check: &mut Check, framing: Option<&Stated>) {
+    let mark = match framing.map(|stated| &stated.framing) {
+        Some(Framing::Lines { start, .. }) => start.clone(),
+        Some(Framing::SyncLength { sync, .. } | Framing::Fixed { sync, .. }) => sync.clone(),
+        _ => Vec::new(),
     };
-    let word_then_number = matches!((read(a), read(b)), (Some(Read::Word), Some(Read::Decimal { digits: None, .. })));
-    !matches!(a, Part::Literal(_)) && !matches!(b, Part::Literal(_)) && !word_then_number
-}
-
-fn framing(table: &Table<'_>, check: &Check) -> Option<(Framing, usize, String)> {
-    #[derive(Clone, Copy)]
-    enum Sort {
-        Lines,
-        Markers,
-        Cobs,
-        SyncLength,
+    if framing.is_some() && mark.is_empty() {
+        root.fault("check", "there is no start mark and there are no sync bytes to cover", "Take covers_mark out");
     }
-    let sorts = [
-        ("lines", Sort::Lines),
-        ("markers", Sort::Markers),
-        ("cobs", Sort::Cobs),
-        ("sync and length", Sort::SyncLength),
-    ];
-    let sort = table.need_word("kind", &sorts);
-    let longest = table.whole("longest", 2..=1_048_576).unwrap_or(1024) as usize;
-    let built = sort.and_then(|sort| match sort {
-        Sort::Lines => lines(table),
-        Sort::Markers => markers(table),
-        Sort::Cobs => Some((Framing::Cobs, "COBS frames ended by a zero byte".to_owned())),
-        Sort::SyncLength => sync_length(table, check),
-    });
-    table.finish();
-    built.map(|(framing, words)| (framing, longest, words))
+    check.mark = mark;
 }
 
-fn lines(table: &Table<'_>) -> Option<(Framing, String)> {
-    let end = table.need_text("end", "Write LF, CR, CR LF, or the very text")?;
-    let bytes = match end.as_str() {
-        "LF" => b"\n".to_vec(),
-        "CR" => b"\r".to_vec(),
-        "CR LF" => b"\r\n".to_vec(),
-        other => other.as_bytes().to_vec(),
-    };
-    if bytes.is_empty() {
-        table.fault("end", "the end mark is empty", "Write LF, CR, CR LF, or the very text");
-        return None;
-    }
-    let start = table.text("start").unwrap_or_default().into_bytes();
-    Some((Framing::Lines { start, end: bytes }, format!("text lines ended by {end}")))
-}
-
-fn markers(table: &Table<'_>) -> Option<(Framing, String)> {
-    let first = table.whole("first_marker", 1..=255);
-    if table.item("first_marker").is_none() {
-        table.fault("first_marker", "the smallest marker byte is missing", "Write first_marker = 0xF0 or another byte");
-    }
-    let first = first? as u8;
-    Some((Framing::Markers { first }, format!("frames between marker bytes {first:02X} to FF")))
-}
-
-fn sync_length(table: &Table<'_>, check: &Check) -> Option<(Framing, String)> {
-    let item = table.item("sync");
-    if item.is_none() {
-        table.fault("sync", "the sync bytes are missing", "Write sync = \"A7 3C\" or other bytes in hex");
-    }
-    let item = item?;
-    let sync = hex_bytes(&item, &item.text()?)?;
-    if sync.is_empty() {
-        item.fault("no sync bytes", "Write at least one byte in hex");
-        return None;
-    }
-    let all = sync.len() + 1 + check.len();
-    let counts = [("payload", all), ("payload and check", all - check.len()), ("everything", 0)];
-    let beyond = table.word("length_counts", &counts).unwrap_or(all);
-    let words = format!("sync bytes {}, a length", hex_words(&sync));
-    Some((Framing::SyncLength { sync, beyond }, words))
-}
-
-fn hex_words(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02X}")).collect::<Vec<_>>().join(" ")
-}
-
-fn check(table: &Table<'_>) -> (Option<Check>, String) {
+fn check(table: &Table<'_>) -> (Option<Check>, bool, String) {
     #[derive(Clone, Copy)]
     enum Sort {
         None,
@@ -207,6 +145,7 @@ fn check(table: &Table<'_>) -> (Option<Check>, String) {
     let written = table.word("written", &written).unwrap_or(Written::BigEndian);
     let skip = table.whole("skip", 0..=1024).unwrap_or(0) as usize;
     let leave_out = table.whole("leave_out", 0..=1024).unwrap_or(0) as usize;
+    let covers_mark = table.yes_no("covers_mark", false);
     let (sum, words) = match sort {
         None => (None, String::new()),
         Some(Sort::None) => (Some(Sum::None), "no check".to_owned()),
@@ -216,7 +155,7 @@ fn check(table: &Table<'_>) -> (Option<Check>, String) {
         Some(Sort::Crc) => crc(table),
     };
     table.finish();
-    (sum.map(|sum| Check { sum, written, skip, leave_out }), words)
+    (sum.map(|sum| Check { sum, written, skip, leave_out, mark: Vec::new() }), covers_mark, words)
 }
 
 fn crc(table: &Table<'_>) -> (Option<Sum>, String) {
@@ -230,9 +169,10 @@ fn crc(table: &Table<'_>) -> (Option<Sum>, String) {
     }
     let start = table.whole("start", all.clone()).unwrap_or(0) as u32;
     let reflect = table.yes_no("reflect", false);
+    let reflect_out = table.yes_no("reflect_out", reflect);
     let final_xor = table.whole("final_xor", all).unwrap_or(0) as u32;
     let (Some(width), Some(polynomial)) = (width, polynomial) else { return (None, String::new()) };
-    match Crc::new(width as u8, polynomial as u32, start, reflect, reflect, final_xor) {
+    match Crc::new(width as u8, polynomial as u32, start, reflect, reflect_out, final_xor) {
         Ok(crc) => (Some(Sum::Crc(crc)), format!("CRC-{width} check")),
         Err(why) => {
             table.fault("polynomial", why, "Write the polynomial without its highest term, such as 0x1021");

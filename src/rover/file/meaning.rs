@@ -47,6 +47,7 @@ fn one_move(table: &Table<'_>) -> Option<MoveRow> {
         }
         (Some(motion), _) => motion.signs(),
         (None, Some(stated)) => stated,
+        (None, None) if table.item("is").is_some() || table.item("wheels").is_some() => return None,
         (None, None) => {
             table.fault("is", "what this move does is missing", "Write `is = \"forward\"` or `wheels = \"++++\"`");
             return None;

@@ -82,7 +82,8 @@ impl<'w> Item<'w> {
     }
 
     fn wrong_type(&self, wanted: &str) {
-        self.fault(format!("a {} stands here", self.value.type_str()), format!("Write {wanted}"));
+        let article = if self.value.type_str().starts_with(['a', 'i']) { "an" } else { "a" };
+        self.fault(format!("{article} {} stands here", self.value.type_str()), format!("Write {wanted}"));
     }
 
     /// As text.

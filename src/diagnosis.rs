@@ -1,0 +1,322 @@
+//! Diagnosis: which wheel, plug, roller, row or input is wrong, how sure, what to try next, how to put it right.
+//!
+//! Every hypothesis of a [`model::Model`] has a weight; an observation multiplies each weight by how likely it is under
+//! that hypothesis. Nothing is dropped, so nothing is missed. What the tests on hand cannot tell apart is shown as one
+//! class, with the cheapest action that splits it.
+//!
+//! Limits: at most three faulty components; a common cause alone or with one more fault; all faulty wheels of one
+//! hypothesis on the same side of their drivers; noise and priors are guesses. How often it is right on real rovers is
+//! not known: the simulated figures come from this very model.
+
+pub mod action;
+pub mod beliefs;
+pub mod body;
+pub mod cause;
+pub mod class;
+pub mod evidence;
+pub mod fault;
+pub mod finish;
+pub mod full_joint;
+pub mod hypothesis;
+pub mod model;
+pub mod move_table;
+pub mod observation;
+pub mod pattern;
+pub mod posterior;
+pub mod prediction;
+pub mod proposal;
+pub mod reading;
+pub mod repair;
+pub mod rollers;
+pub mod sight;
+pub mod space;
+pub mod spread;
+pub mod test;
+pub mod wheel_state;
+pub mod wiring;
+
+use std::sync::{Arc, OnceLock};
+
+use action::{Action, Exchanges};
+use class::{Class, Partition};
+use evidence::Evidence;
+use finish::{Doubt, Finish};
+use model::Model;
+use move_table::Moves;
+use observation::{Factor, Kept, Observation, ObservationFault, ObservationId};
+use posterior::Posterior;
+use prediction::{Predictions, Question};
+use proposal::{Proposal, Scales, Why};
+use reading::Readings;
+use repair::Repair;
+use space::Space;
+use spread::Spread;
+use test::{Available, Order, Test};
+use wheel_state::DutyLevel;
+
+use crate::rover::machine::Machine;
+use crate::rover::meaning::MoveRow;
+
+/// One diagnosis of one rover.
+#[derive(Clone, Debug)]
+pub struct Diagnosis {
+    model: Arc<Model>,
+    machine: Arc<Machine>,
+    space: Arc<Space>,
+    readings: Arc<Readings>,
+    plain: Arc<Predictions>,
+    exchanged: Vec<Arc<Predictions>>,
+    evidence: Evidence,
+    now: Exchanges,
+    prior: Arc<Posterior>,
+    posterior: Posterior,
+    available: Available,
+    partition: OnceLock<Arc<Partition>>,
+}
+
+impl Diagnosis {
+    /// Nothing seen yet. Without rows the eleven motions are taken.
+    pub fn new(model: Model, machine: &Machine, rows: &[MoveRow]) -> Self {
+        let space = Space::new(&model, machine, Moves::new(rows));
+        let prior = Arc::new(Posterior::prior(&space, &model.beliefs));
+        Self {
+            readings: Arc::new(Readings::new(&model.beliefs.misread)),
+            model: Arc::new(model),
+            machine: Arc::new(machine.clone()),
+            space: Arc::new(space),
+            plain: Arc::new(Predictions::new(Exchanges::default())),
+            exchanged: Vec::new(),
+            evidence: Evidence::default(),
+            now: Exchanges::default(),
+            posterior: (*prior).clone(),
+            prior,
+            available: Available::ALL,
+            partition: OnceLock::new(),
+        }
+    }
+
+    /// The same rover and model with nothing seen yet; what was worked out is kept.
+    pub fn afresh(&self) -> Self {
+        Self {
+            exchanged: Vec::new(),
+            evidence: Evidence::default(),
+            now: Exchanges::default(),
+            posterior: (*self.prior).clone(),
+            ..self.clone()
+        }
+    }
+
+    /// The hypotheses.
+    pub fn space(&self) -> &Space {
+        &self.space
+    }
+
+    /// Their weights.
+    pub const fn posterior(&self) -> &Posterior {
+        &self.posterior
+    }
+
+    /// The model.
+    pub fn model(&self) -> &Model {
+        &self.model
+    }
+
+    /// The observations kept.
+    pub const fn evidence(&self) -> &Evidence {
+        &self.evidence
+    }
+
+    /// Says which tests are on hand; classes are made of what these cannot tell apart.
+    pub fn allow(&mut self, available: Available) {
+        if available != self.available {
+            self.available = available;
+            self.partition = OnceLock::new();
+        }
+    }
+
+    /// Takes one observation, made after the exchanges so far.
+    pub fn observe(&mut self, said: Observation) -> Result<ObservationId, ObservationFault> {
+        said.check(&self.space.moves)?;
+        let id = self.evidence.keep(said, self.now.clone());
+        self.know_exchanges();
+        if let Some(kept) = self.evidence.all().last().cloned() {
+            self.weigh(&kept);
+        }
+        Ok(id)
+    }
+
+    /// Takes an observation back; false when it is not there.
+    pub fn take_back(&mut self, id: ObservationId) -> bool {
+        let found = self.evidence.take_back(id);
+        self.weigh_all();
+        found
+    }
+
+    /// Doubts an observation, or no longer; false when it is not there.
+    pub fn doubt(&mut self, id: ObservationId, doubted: bool) -> bool {
+        let found = self.evidence.doubt(id, doubted);
+        self.weigh_all();
+        found
+    }
+
+    /// The person exchanged something. The report goes on speaking of the rover as it was before.
+    pub fn exchange(&mut self, action: Action) {
+        self.now = self.now.then(action);
+    }
+
+    /// What is exchanged now.
+    pub const fn exchanges(&self) -> &Exchanges {
+        &self.now
+    }
+
+    /// Classes under the tests on hand, likeliest first.
+    pub fn ranked(&self) -> Vec<Class> {
+        self.partition().ranked(&self.space, &self.posterior)
+    }
+
+    /// The split of all hypotheses under the tests on hand.
+    pub fn partition(&self) -> Arc<Partition> {
+        Arc::clone(self.partition.get_or_init(|| Arc::new(self.split_space())))
+    }
+
+    /// The test to make next; `None` when nothing on hand tells more and every row was seen.
+    pub fn next_test(&self, available: &Available) -> Option<Proposal> {
+        self.first_of_all(available).or_else(|| self.best_test(available)).or_else(|| {
+            let tests = proposal::after_exchange_tests(self.space.moves.count());
+            let exchange = available.screwdriver.then(|| self.scales().best_exchange(&self.now, &tests));
+            exchange.flatten().or_else(|| self.row_not_seen(available))
+        })
+    }
+
+    /// How far it is, under the tests on hand.
+    pub fn finished(&self) -> Finish {
+        let best = self.ranked().first().map_or(0.0, |class| class.probability);
+        let gain = self.best_test(&self.available).map_or(0.0, |proposal| proposal.gain);
+        let rows_left: Vec<usize> = (0..self.space.moves.count()).filter(|row| !self.evidence.row_seen(*row)).collect();
+        let doubts: Vec<Doubt> = self.doubtful().into_iter().filter(|doubt| !doubt.overruled).collect();
+        let outside = doubts.len() > finish::MOST_DISBELIEVED;
+        Finish {
+            diagnosed: best >= finish::DIAGNOSED || gain < proposal::LEAST_GAIN,
+            accepted: rows_left.is_empty() && best >= finish::ACCEPTED && !outside,
+            outside_the_model: doubts.first().filter(|_| outside).map(|doubt| doubt.id),
+            best,
+            gain,
+            rows_left,
+        }
+    }
+
+    /// Observations taken for misread, the least likely first.
+    pub fn doubtful(&self) -> Vec<Doubt> {
+        let doubts = self.evidence.all().iter().map(|kept| Doubt {
+            id: kept.id,
+            misread: 1.0 - self.agreement(kept),
+            overruled: self.evidence.repeats(kept).any(|later| self.agreement(later) > 0.5),
+        });
+        let mut doubts: Vec<Doubt> = doubts.filter(|doubt| doubt.misread >= finish::DISBELIEVED).collect();
+        doubts.sort_by(|a, b| b.misread.total_cmp(&a.misread).then(a.id.cmp(&b.id)));
+        doubts
+    }
+
+    /// How to put the likeliest member of a class right.
+    pub fn repair(&self, class: &Class) -> Repair {
+        repair::of(class, &self.machine, &self.space.moves, self.split(class))
+    }
+
+    /// The cheapest action that tells the likeliest member of a class from another one.
+    pub fn split(&self, class: &Class) -> Option<Proposal> {
+        repair::cheapest_split(class, &self.space, &self.model.beliefs.costs)
+    }
+
+    fn scales(&self) -> Scales<'_> {
+        Scales {
+            spread: Spread::new(&self.space, &self.posterior),
+            readings: &self.readings,
+            costs: &self.model.beliefs.costs,
+        }
+    }
+
+    /// Tape before anything else, then rest.
+    fn first_of_all(&self, available: &Available) -> Option<Proposal> {
+        let costs = &self.model.beliefs.costs;
+        let propose = |test, why| Proposal { exchange: None, test, gain: 0.0, cost: proposal::cost(costs, test), why };
+        if available.tape && self.model.extended && !self.evidence.has(Test::Tape) {
+            return Some(propose(Test::Tape, Why::NamesFirst));
+        }
+        let rest = self.space.moves.rest().filter(|rest| available.stand && !self.evidence.row_on_stand(*rest))?;
+        let duty = if available.high_duty { DutyLevel::High } else { DutyLevel::Low };
+        Some(propose(Test::Stand(Order::Row(rest), duty), Why::RestFirst))
+    }
+
+    fn best_test(&self, available: &Available) -> Option<Proposal> {
+        let tests = available.tests(&self.space.moves);
+        self.scales().best(self.predictions(&self.now), &tests)
+    }
+
+    fn row_not_seen(&self, available: &Available) -> Option<Proposal> {
+        let row = (0..self.space.moves.count()).find(|row| !self.evidence.row_seen(*row))?;
+        let duty = if available.high_duty { DutyLevel::High } else { DutyLevel::Low };
+        let test = match available {
+            Available { stand: true, .. } => Test::Stand(Order::Row(row), duty),
+            Available { floor: true, .. } => Test::Floor(row, duty),
+            _ => return None,
+        };
+        let weighed = self.scales().weigh(self.predictions(&self.now), test);
+        Some(Proposal { why: Why::RowNotSeen, ..weighed })
+    }
+
+    fn agreement(&self, kept: &Kept) -> f64 {
+        let predictions = self.predictions(&kept.after);
+        let factors = kept.said.factors(&self.model.beliefs.misread, &self.space.moves);
+        let each = factors.iter().map(|factor| self.posterior.agreement(&self.space, predictions, factor));
+        each.fold(1.0, f64::min)
+    }
+
+    fn weigh(&mut self, kept: &Kept) {
+        let misread = &self.model.beliefs.misread;
+        let factors: Vec<Factor> = self.evidence.factors(kept, misread, &self.space.moves);
+        let predictions = find(&self.plain, &self.exchanged, &kept.after);
+        for factor in &factors {
+            self.posterior.take(&self.space, predictions, factor);
+        }
+    }
+
+    fn weigh_all(&mut self) {
+        self.posterior = (*self.prior).clone();
+        for kept in self.evidence.all().to_vec() {
+            self.weigh(&kept);
+        }
+        self.partition = OnceLock::new();
+    }
+
+    /// Makes predictions for exchanges that are new.
+    fn know_exchanges(&mut self) {
+        let new: Vec<Exchanges> = self
+            .evidence
+            .exchanges()
+            .into_iter()
+            .filter(|after| self.exchanged.iter().all(|known| known.after != **after))
+            .cloned()
+            .collect();
+        if !new.is_empty() {
+            self.partition = OnceLock::new();
+        }
+        self.exchanged.extend(new.into_iter().map(|after| Arc::new(Predictions::new(after))));
+    }
+
+    fn predictions(&self, after: &Exchanges) -> &Predictions {
+        find(&self.plain, &self.exchanged, after)
+    }
+
+    fn split_space(&self) -> Partition {
+        let tests = self.available.tests(&self.space.moves);
+        let mut questions: Vec<(&Predictions, Question)> = Vec::new();
+        for predictions in std::iter::once(&self.plain).chain(&self.exchanged) {
+            questions.extend(tests.iter().filter_map(|test| Some((&**predictions, class::question(*test)?))));
+        }
+        Partition::new(&self.space, &questions)
+    }
+}
+
+fn find<'a>(plain: &'a Predictions, exchanged: &'a [Arc<Predictions>], after: &Exchanges) -> &'a Predictions {
+    exchanged.iter().find(|known| known.after == *after).map_or(plain, |known| &**known)
+}

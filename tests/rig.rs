@@ -1,0 +1,138 @@
+//! Real firmware, a real wire, real pins: two programs for an 8-bit microcontroller in a chip simulator are the
+//! witness that is not ours. The table of cases is in `rig/cases.rs`, the judgement in `rig/judge.rs`.
+//!
+//! The witness: ATmega328P programs in `tests/firmware`, written from the link formats alone and compiled by `avr-gcc`;
+//! `libsimavr`, which runs them; the pins of the drive board as a value-change dump (IEEE 1364-2005). Needs avr-gcc, a C
+//! compiler and libsimavr; without them it says so and judges nothing, unless `WHEELTAP_RIG=required` is set.
+#![allow(clippy::unwrap_used, missing_docs)]
+
+#[path = "rig/cases.rs"]
+mod cases;
+#[path = "rig/dump.rs"]
+mod dump;
+#[path = "rig/judge.rs"]
+mod judge;
+#[path = "rig/listener.rs"]
+mod listener;
+#[path = "rig/orders.rs"]
+mod orders;
+#[path = "rig/run.rs"]
+mod run;
+#[path = "rig/tool_chain.rs"]
+mod tool_chain;
+#[path = "rig/truth.rs"]
+mod truth;
+
+use std::io::Write;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use cases::{Case, Pins, Range};
+use tool_chain::ToolChain;
+use wheeltap::rover::wheels::Wheel;
+
+/// Says something even while the test's own output is kept back.
+fn say(text: &str) {
+    std::io::stderr().write_all(format!("{text}\n").as_bytes()).unwrap();
+}
+
+/// The tools, or `None` after saying which is missing.
+fn tools() -> Option<ToolChain> {
+    let tools = ToolChain::find();
+    if std::env::var_os("WHEELTAP_RIG").is_some_and(|value| value == "required") {
+        return Some(tools.unwrap());
+    }
+    tools.map_err(|why| say(&format!("rig skipped: {why}"))).ok()
+}
+
+fn judged(tools: &ToolChain, case: &Case, group: &str) -> Vec<String> {
+    let run = run::run(tools, case, group);
+    let faults = judge::faults(case, &run);
+    let log = run.log.display();
+    faults.into_iter().map(|fault| format!("{}: {fault} ({log})", case.name)).collect()
+}
+
+#[test]
+fn every_case_is_seen_as_it_was() {
+    let Some(tools) = tools() else { return };
+    let (next, done, faults) = (AtomicUsize::new(0), AtomicUsize::new(0), Mutex::new(Vec::new()));
+    let cases: Vec<&Case> = cases::all().collect();
+    let work = || {
+        while let Some(case) = cases.get(next.fetch_add(1, Ordering::Relaxed)) {
+            let found = judged(&tools, case, "cases");
+            faults.lock().unwrap().extend(found);
+            done.fetch_add(1, Ordering::Relaxed);
+        }
+    };
+    std::thread::scope(|scope| {
+        scope.spawn(work);
+        scope.spawn(work);
+    });
+    let faults = faults.into_inner().unwrap();
+    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
+    let (done, wrong) = (done.into_inner(), cases.iter().filter(|case| !case.wrong_today.is_empty()).count());
+    assert_eq!(done, cases.len());
+    say(&format!("rig: {done} cases judged, wheeltap known to be wrong in {wrong} of them"));
+}
+
+/// Sound runs judged by wrong rows, and spoilt runs judged by a sound row: each must be found out, in these words.
+#[test]
+fn the_judge_can_fail() {
+    let Some(tools) = tools() else { return };
+    let row = |name: &str| cases::all().find(|case| case.name == name).unwrap();
+    let as_sound =
+        |name: &'static str| Case { pins: Pins::As(&[]), claims: &[], damage: &[], wrong_today: &[], ..*row(name) };
+    let planted = [
+        (Case { pins: Pins::As(&[Wheel::FL]), ..*row("clean-cue") }, "does not show at [FL]"),
+        (Case { claims: &[("lapse", Range(1, 1))], ..*row("clean-cue") }, "finding `lapse` 0 times"),
+        (Case { heard: false, ..*row("clean-stave") }, "wanted false, found true"),
+        (Case { wrong_today: &["anything"], ..*row("clean-cue") }, "no longer wrong"),
+        (Case { stops: false, ..*row("sends-on-change-cue") }, "should have gone on"),
+        (Case { stops: true, ..*row("obeys-for-ever") }, "from any stop in the dump"),
+        (as_sound("pair-exchanged-in-firmware"), "FL "),
+        (as_sound("input-open"), "pins Open"),
+        (as_sound("wrong-duty-scale"), "pins Duty("),
+        (as_sound("clipped-in-place-of-scaled"), "pins Duty("),
+        (as_sound("brown-out-of-command-board-cue"), "`reset-brown-out` 1 times must not be said"),
+        (as_sound("watchdog-of-drive-board"), "4 resets (watchdog, drive board) were done and 0 named"),
+        (as_sound("missing-end-mark-cue"), "damage `truncated` 6 times must not be said"),
+        (as_sound("wire-cut-behind-the-tap"), "told a lapse"),
+    ];
+    for (case, words) in planted {
+        let faults = judged(&tools, &case, "planted");
+        assert!(faults.iter().any(|fault| fault.contains(words)), "{}: {words}: {faults:#?}", case.name);
+    }
+}
+
+#[test]
+fn the_table_is_whole_and_its_names_are_its_own() {
+    let mut names: Vec<&str> = cases::all().map(|case| case.name).collect();
+    assert!(names.len() >= 50, "only {} cases", names.len());
+    names.sort_unstable();
+    names.dedup();
+    assert_eq!(names.len(), cases::all().count(), "two cases share a name, so a folder");
+}
+
+#[test]
+fn the_same_run_gives_the_same_files() {
+    let Some(tools) = tools() else { return };
+    let case = cases::all().find(|case| case.name == "noise-by-duty").unwrap();
+    let files = ["first", "second"].map(|group| {
+        let folder = tools.folder(group, case.name);
+        tools.drive(&run::programs(&tools, case), &folder, case.rig);
+        ["tap.jsonl", "pins.vcd", "truth.txt"].map(|name| std::fs::read(folder.join(name)).unwrap())
+    });
+    assert!(files[0] == files[1]);
+    assert!(files[0].iter().all(|file| file.len() > 1_000));
+}
+
+/// The program itself, listening to two pseudo-terminals in real time: every byte is recorded, every order decoded.
+/// Times are those of a busy computer here, so only bytes are judged.
+#[test]
+fn the_program_listens_to_the_rig_in_real_time() {
+    let Some(tools) = tools() else { return };
+    let case = Case { rig: &["length=2500", "live=1"], name: "live", ..*cases::all().next().unwrap() };
+    let run = listener::listen(&tools, &case);
+    let faults = judge::faults_of_bytes(&case, &run);
+    assert!(faults.is_empty(), "{faults:#?}");
+}

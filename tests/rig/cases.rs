@@ -1,0 +1,101 @@
+//! The table of cases: what each does to the rover, and what a tap may say of it.
+
+#[path = "cases/behind_the_wire.rs"]
+mod behind_the_wire;
+#[path = "cases/boards.rs"]
+mod boards;
+#[path = "cases/rates_and_noise.rs"]
+mod rates_and_noise;
+
+use wheeltap::rover::wheels::Wheel;
+
+pub use crate::orders::Link;
+
+/// A count from the first to the second, both included.
+#[derive(Clone, Copy, Debug)]
+pub struct Range(pub u64, pub u64);
+
+impl Range {
+    pub const fn contains(self, count: u64) -> bool {
+        self.0 <= count && count <= self.1
+    }
+}
+
+/// Any number of times: the exact number is the chance of the noise, and orders that were hit are counted one by one.
+pub const SOME: Range = Range(0, u64::MAX);
+
+/// What the pins at the wheels must show.
+#[derive(Clone, Copy, Debug)]
+pub enum Pins {
+    /// As meant, but for these wheels, where a fault behind the wire was planted.
+    As(&'static [Wheel]),
+    /// Not compared, with the reason.
+    #[allow(dead_code, reason = "the reason is for the reader of the table")]
+    Apart(&'static str),
+}
+
+/// One case.
+pub struct Case {
+    pub name: &'static str,
+    pub link: Link,
+    /// Macros of the command board's program.
+    pub command: &'static [&'static str],
+    /// Macros of the drive board's program.
+    pub drive: &'static [&'static str],
+    /// Options of the rig.
+    pub rig: &'static [&'static str],
+    pub pins: Pins,
+    /// False where the drive board does not stop when a deadline runs out.
+    pub stops: bool,
+    /// False where the form of the orders is not that of the rover file, or the tap cannot hear: none may be decoded.
+    pub heard: bool,
+    /// The findings, exactly: anything else would be a false claim.
+    pub claims: &'static [(&'static str, Range)],
+    /// The causes of damage, exactly.
+    pub damage: &'static [(&'static str, Range)],
+    /// Words of the faults that wheeltap has today. Each must still fit, so that a mended one is struck from here.
+    pub wrong_today: &'static [&'static str],
+}
+
+impl Case {
+    /// How late a byte can come to the tap's program, nanoseconds: the adapter's timer and one frame of its bus.
+    pub fn latency(&self) -> i64 {
+        let adapter = self.rig.iter().find_map(|option| option.strip_prefix("adapter=")).map(str::parse::<i64>);
+        adapter.map_or(0, |ms| (ms.unwrap() + 1) * 1_000_000)
+    }
+}
+
+/// A sound run of the cue line.
+const SOUND: Case = Case {
+    name: "",
+    link: Link::Cue,
+    command: &[],
+    drive: &[],
+    rig: &[],
+    pins: Pins::As(&[]),
+    stops: true,
+    heard: true,
+    claims: &[],
+    damage: &[],
+    wrong_today: &[],
+};
+
+/// The same, on the plain line.
+const SOUND_PLAIN: Case =
+    Case { link: Link::Plain, rig: &["length=6500"], claims: &[("nothing-would-stop-it", Range(10, 10))], ..SOUND };
+
+const CLEAN: &[Case] = &[
+    Case { name: "clean-cue", ..SOUND },
+    Case { name: "clean-stave", link: Link::Stave, ..SOUND },
+    Case { name: "clean-plain", ..SOUND_PLAIN },
+    Case { name: "one-wire-tapped", rig: &["one-wire=1"], ..SOUND },
+    // Reads on a grid of 16 ms look bunched and late; the rover is neither.
+    Case { name: "clean-cue-behind-an-adapter", rig: &["adapter=16"], ..SOUND },
+    Case { name: "clean-stave-behind-an-adapter", link: Link::Stave, rig: &["adapter=16"], ..SOUND },
+    Case { name: "clean-plain-behind-an-adapter", rig: &["length=6500", "adapter=16"], ..SOUND_PLAIN },
+];
+
+/// Every case.
+pub fn all() -> impl Iterator<Item = &'static Case> {
+    [CLEAN, behind_the_wire::CASES, boards::CASES, rates_and_noise::CASES].into_iter().flatten()
+}

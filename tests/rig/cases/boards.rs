@@ -1,0 +1,184 @@
+//! Faults of the boards: their readers, writers, deadlines and supplies, and leads that break.
+
+use wheeltap::rover::wheels::Wheel::{FL, FR, RL, RR};
+
+use super::{Case, Link, Pins, Range, SOUND, SOUND_PLAIN};
+
+const ONCE: Range = Range(1, 1);
+const TWICE: Range = Range(2, 2);
+
+pub const CASES: &[Case] = &[
+    Case {
+        name: "sends-on-change-cue",
+        command: &["FAULT_SEND_ON_CHANGE", "SCRIPT_STILL"],
+        claims: &[("lapse", TWICE)],
+        ..SOUND
+    },
+    Case {
+        name: "sends-on-change-stave",
+        link: Link::Stave,
+        command: &["FAULT_SEND_ON_CHANGE", "SCRIPT_STILL"],
+        claims: &[("lapse", TWICE)],
+        ..SOUND
+    },
+    Case {
+        name: "sends-on-change-behind-an-adapter",
+        command: &["FAULT_SEND_ON_CHANGE", "SCRIPT_STILL"],
+        rig: &["adapter=16"],
+        claims: &[("lapse", TWICE)],
+        ..SOUND
+    },
+    // The orders run out on the wire; that the drive board goes on is not to be seen there.
+    Case {
+        name: "obeys-for-ever",
+        command: &["FAULT_SEND_ON_CHANGE", "SCRIPT_STILL"],
+        drive: &["FAULT_OBEYS_FOR_EVER"],
+        pins: Pins::As(&[FL, FR, RL, RR]),
+        stops: false,
+        claims: &[("lapse", TWICE)],
+        ..SOUND
+    },
+    // The end mark of `way,port` is missing. This reader gives up after a second and obeys what it has.
+    Case {
+        name: "reads-until-end-mark",
+        command: &["FAULT_NO_END_MARK", "SCRIPT_SHORT"],
+        drive: &["FAULT_READS_UNTIL_END_MARK"],
+        pins: Pins::As(&[FL, FR, RL, RR]),
+        claims: &[("truncated", ONCE), ("nothing-would-stop-it", ONCE)],
+        damage: &[("truncated", ONCE)],
+        ..SOUND_PLAIN
+    },
+    Case {
+        name: "missing-end-mark-plain",
+        command: &["FAULT_NO_END_MARK", "SCRIPT_SHORT"],
+        claims: &[("truncated", ONCE), ("nothing-would-stop-it", ONCE)],
+        damage: &[("truncated", ONCE)],
+        ..SOUND_PLAIN
+    },
+    Case {
+        name: "missing-end-mark-cue",
+        command: &["FAULT_NO_END_MARK"],
+        claims: &[("truncated", Range(6, 6))],
+        damage: &[("truncated", Range(6, 6))],
+        ..SOUND
+    },
+    Case {
+        name: "slow-loop-with-queue",
+        drive: &["FAULT_SLOW_LOOP"],
+        pins: Pins::Apart("the drive board is late and loses lines; no rule for the delay of answers yet"),
+        ..SOUND
+    },
+    Case {
+        name: "leftover-cr-cue",
+        command: &["FAULT_LEFTOVER_CR"],
+        pins: Pins::Apart("nothing is meant"),
+        heard: false,
+        claims: &[("overlong", Range(96, 96))],
+        damage: &[("overlong", Range(96, 96))],
+        ..SOUND
+    },
+    Case {
+        name: "leftover-cr-plain",
+        command: &["FAULT_LEFTOVER_CR", "SCRIPT_SHORT"],
+        pins: Pins::Apart("nothing is meant"),
+        heard: false,
+        claims: &[("unknown-word", Range(4, 4)), ("not-a-number", ONCE)],
+        damage: &[("unknown-word", Range(4, 4)), ("not-a-number", ONCE)],
+        ..SOUND_PLAIN
+    },
+    Case { name: "start-up-text-glued-cue", command: &["FAULT_GLUED_START"], ..SOUND },
+    Case { name: "start-up-text-glued-stave", link: Link::Stave, command: &["FAULT_GLUED_START"], ..SOUND },
+    // The drive board does not know the word before the comma and keeps its duty of power-up.
+    Case {
+        name: "start-up-text-glued-plain",
+        command: &["FAULT_GLUED_START", "SCRIPT_SHORT"],
+        claims: &[("nothing-would-stop-it", TWICE)],
+        wrong_today: &["meant 70.6, pins Duty(55", "meant -70.6, pins Duty(-55"],
+        ..SOUND_PLAIN
+    },
+    Case {
+        name: "brown-out-of-command-board-cue",
+        rig: &["command-sags=2052"],
+        claims: &[("reset-brown-out", ONCE), ("silent-while-moving", ONCE), ("truncated", ONCE)],
+        damage: &[("truncated", ONCE)],
+        ..SOUND
+    },
+    Case {
+        name: "brown-out-of-command-board-stave",
+        link: Link::Stave,
+        rig: &["command-sags=2051"],
+        claims: &[("reset-brown-out", ONCE), ("silent-while-moving", ONCE), ("truncated", ONCE)],
+        damage: &[("truncated", ONCE)],
+        ..SOUND
+    },
+    // The drive board says why it started, in a frame of its own: `=up 1.3 sag`.
+    Case {
+        name: "brown-out-of-drive-board",
+        rig: &["drive-sags=2056"],
+        claims: &[("reset-brown-out", ONCE), ("truncated", ONCE)],
+        damage: &[("truncated", ONCE)],
+        wrong_today: &["1 resets (brown-out, drive board) were done and 0 named", "`reset-brown-out` 0 times"],
+        ..SOUND
+    },
+    Case {
+        name: "watchdog-of-drive-board",
+        command: &["SCRIPT_HANG"],
+        drive: &["FAULT_HANGS"],
+        claims: &[("reset-watchdog", Range(4, 4))],
+        wrong_today: &["4 resets (watchdog, drive board) were done and 0 named", "`reset-watchdog` 0 times"],
+        ..SOUND
+    },
+    Case { name: "mute-drive-board", drive: &["FAULT_MUTE"], ..SOUND },
+    // An order that was refused does not put off the deadline of the one in force.
+    Case {
+        name: "refuses-sound-orders",
+        command: &["SCRIPT_STILL"],
+        drive: &["FAULT_REFUSES"],
+        claims: &[("lapse", ONCE)],
+        ..SOUND
+    },
+    Case {
+        name: "wire-cut-before-the-tap-cue",
+        rig: &["cut=2030"],
+        claims: &[("silent-while-moving", ONCE), ("lapse", ONCE)],
+        ..SOUND
+    },
+    Case {
+        name: "wire-cut-before-the-tap-stave",
+        link: Link::Stave,
+        rig: &["cut=2030"],
+        claims: &[("silent-while-moving", ONCE), ("lapse", ONCE)],
+        ..SOUND
+    },
+    Case {
+        name: "brown-out-of-command-board-behind-an-adapter",
+        rig: &["command-sags=2052", "adapter=16"],
+        claims: &[("reset-brown-out", ONCE), ("silent-while-moving", ONCE), ("truncated", ONCE)],
+        damage: &[("truncated", ONCE)],
+        ..SOUND
+    },
+    // The tap still hears every order. That answers stop has no rule yet.
+    Case {
+        name: "wire-cut-behind-the-tap",
+        rig: &["deaf=2030"],
+        pins: Pins::As(&[FL, FR, RL, RR]),
+        wrong_today: &["told a lapse"],
+        ..SOUND
+    },
+    Case { name: "instant-reversal", command: &["SCRIPT_REVERSAL"], ..SOUND },
+    // Two panels count for themselves: no message is missing in either series.
+    Case {
+        name: "two-senders",
+        command: &["FAULT_TWO_SENDERS"],
+        pins: Pins::Apart("moves change too fast to measure a duty"),
+        wrong_today: &["finding `panel-gap`"],
+        ..SOUND
+    },
+    Case {
+        name: "sequence-gap-at-the-sender",
+        command: &["FAULT_SEQUENCE_GAP"],
+        claims: &[("sequence-gap", Range(3, 3))],
+        wrong_today: &["finding `no-rest-between` 4 times must not be said here"],
+        ..SOUND
+    },
+];

@@ -1,0 +1,150 @@
+//! Rates that do not fit, and noise. Where the tap's receiver hears other bytes than were sent, no order may be shown.
+
+use super::{Case, Link, Pins, Range, SOME, SOUND, SOUND_PLAIN};
+
+const DEAF: Case = Case { pins: Pins::Apart("nothing is meant"), heard: false, ..SOUND };
+
+const ANY_DAMAGE: &[(&str, Range)] = &[
+    ("bad-check", SOME),
+    ("truncated", SOME),
+    ("overlong", SOME),
+    ("glued", SOME),
+    ("unknown-word", SOME),
+    ("out-of-range", SOME),
+    ("not-a-number", SOME),
+];
+
+/// Damage and noise may be said, nothing else.
+const ONLY_DAMAGE: &[(&str, Range)] = &[
+    ("noise", SOME),
+    ("bad-check", SOME),
+    ("truncated", SOME),
+    ("overlong", SOME),
+    ("glued", SOME),
+    ("unknown-word", SOME),
+    ("out-of-range", SOME),
+    ("not-a-number", SOME),
+];
+
+/// As well: what follows for the rover when orders are lost.
+const DAMAGE_AND_ITS_WAKE: &[(&str, Range)] = &[
+    ("noise", SOME),
+    ("bad-check", SOME),
+    ("truncated", SOME),
+    ("overlong", SOME),
+    ("glued", SOME),
+    ("unknown-word", SOME),
+    ("out-of-range", SOME),
+    ("not-a-number", SOME),
+    ("silent-while-moving", SOME),
+    ("lapse", SOME),
+];
+
+pub const CASES: &[Case] = &[
+    // 111,111 baud at the command board, 117,647 at the drive board, 115,200 at the tap: still heard by both.
+    Case { name: "divisor-3.5-percent-slow", command: &["DIVISOR=17"], pins: Pins::Apart(BOARDS), ..SOUND },
+    // A command board on a clock of its own, 4.5 % above the tap: the drive board, itself fast, hears it well.
+    Case {
+        name: "clock-4.5-percent-fast",
+        rig: &["command-clock=16375000"],
+        claims: ONLY_DAMAGE,
+        damage: ANY_DAMAGE,
+        ..DEAF
+    },
+    Case {
+        name: "divisor-8.5-percent-fast-cue",
+        command: &["DIVISOR=15"],
+        claims: ONLY_DAMAGE,
+        damage: ANY_DAMAGE,
+        ..DEAF
+    },
+    Case {
+        name: "divisor-8.5-percent-fast-stave",
+        link: Link::Stave,
+        command: &["DIVISOR=15"],
+        claims: ONLY_DAMAGE,
+        damage: ANY_DAMAGE,
+        ..DEAF
+    },
+    Case {
+        name: "divisor-8.6-percent-slow-cue",
+        command: &["DIVISOR=18"],
+        claims: ONLY_DAMAGE,
+        damage: ANY_DAMAGE,
+        ..DEAF
+    },
+    Case {
+        name: "divisor-8.6-percent-slow-stave",
+        link: Link::Stave,
+        command: &["DIVISOR=18"],
+        claims: ONLY_DAMAGE,
+        damage: ANY_DAMAGE,
+        ..DEAF
+    },
+    Case { name: "tap-at-9600", rig: &["tap-rate=9600"], claims: ONLY_DAMAGE, damage: ANY_DAMAGE, ..DEAF },
+    Case { name: "tap-at-19200", rig: &["tap-rate=19200"], claims: ONLY_DAMAGE, damage: ANY_DAMAGE, ..DEAF },
+    Case { name: "tap-at-57600", rig: &["tap-rate=57600"], claims: ONLY_DAMAGE, damage: ANY_DAMAGE, ..DEAF },
+    Case {
+        name: "tap-at-230400",
+        link: Link::Stave,
+        rig: &["tap-rate=230400"],
+        claims: ONLY_DAMAGE,
+        damage: ANY_DAMAGE,
+        ..DEAF
+    },
+    Case {
+        name: "noise-weak",
+        rig: &["noise=100", "seed=7"],
+        claims: DAMAGE_AND_ITS_WAKE,
+        damage: ANY_DAMAGE,
+        wrong_today: &["finding `sequence-gap`"],
+        ..SOUND
+    },
+    Case {
+        name: "noise-middling",
+        rig: &["noise=500"],
+        claims: DAMAGE_AND_ITS_WAKE,
+        damage: ANY_DAMAGE,
+        wrong_today: &["finding `sequence-gap`", LETTER_HIT],
+        ..SOUND
+    },
+    // A lapse told of an order before the one in force stops nothing.
+    Case {
+        name: "noise-strong",
+        rig: &["noise=5000"],
+        claims: DAMAGE_AND_ITS_WAKE,
+        damage: ANY_DAMAGE,
+        wrong_today: &["finding `sequence-gap`", "meant 0, pins Duty("],
+        ..SOUND
+    },
+    Case {
+        name: "noise-middling-stave",
+        link: Link::Stave,
+        rig: &["noise=1000"],
+        claims: DAMAGE_AND_ITS_WAKE,
+        damage: ANY_DAMAGE,
+        wrong_today: &["finding `sequence-gap`"],
+        ..SOUND
+    },
+    Case {
+        name: "noise-middling-plain",
+        rig: &["length=6500", "noise=1000"],
+        pins: Pins::Apart("a hit line without a check may be another line, or none"),
+        claims: &[("nothing-would-stop-it", SOME), ("unknown-word", SOME)],
+        damage: ANY_DAMAGE,
+        ..SOUND_PLAIN
+    },
+    Case {
+        name: "noise-by-duty",
+        rig: &["noise=1500", "by-duty=1"],
+        claims: DAMAGE_AND_ITS_WAKE,
+        damage: ANY_DAMAGE,
+        wrong_today: &["finding `sequence-gap`", "told a lapse", LETTER_HIT],
+        ..SOUND
+    },
+];
+
+/// A bit that makes a letter of the check small was hit: the drive board refuses the line, wheeltap takes it as sound.
+const LETTER_HIT: &str = "never sent: at 4304612 us";
+
+const BOARDS: &str = "5.5 % between the boards is more than the drive board's receiver bears";
