@@ -79,8 +79,14 @@ impl Heard {
     }
 }
 
-/// Fewest frames with a right check before a format is believed: an 8-bit check is right by chance once in 256.
-const BELIEVED: usize = 4;
+/// Fewest frames with a right check before a format is believed: an 8-bit check is right by chance once in 256, a
+/// 16-bit check once in 65,536.
+fn believed(rover: &RoverFile) -> usize {
+    let kinds = rover.profile(Wire::ToDrive).map(|profile| profile.kinds.as_slice()).unwrap_or_default();
+    let width = kinds.iter().map(|kind| kind.check.sum.width()).max().unwrap_or(0);
+    if width >= 16 { 2 } else { 4 }
+}
+
 /// The longest line taken for an order, bytes.
 const LONGEST_ORDER: usize = 64;
 
@@ -148,7 +154,7 @@ fn whole(file: BuiltIn, rover: &Arc<RoverFile>, heard: &[Read]) -> Option<Heard>
         What::Damage { .. } | What::Noise { .. } => bad += record.len,
         What::Text { .. } => {}
     });
-    let believed = frames >= BELIEVED && nearly_all(good, bad);
+    let believed = frames >= believed(rover) && nearly_all(good, bad);
     let found = || Heard {
         format: Format::Whole(file, Arc::clone(rover)),
         bodies: Vec::new(),
@@ -165,7 +171,7 @@ fn framed(file: BuiltIn, rover: &RoverFile, heard: &[Read]) -> Option<Heard> {
     let end = if is_text { end(&bytes, heard)?.0 } else { End::Lf };
     let probe = probe::of(rover, end.bytes(), heard)?;
     let fine = probe.run(heard, Cut::Fine);
-    if fine.bodies.len() < BELIEVED || !nearly_all(fine.good, fine.bad) {
+    if fine.bodies.len() < believed(rover) || !nearly_all(fine.good, fine.bad) {
         return None;
     }
     let coarse = if is_text { probe.run(heard, Cut::Coarse).bodies } else { fine.bodies.clone() };

@@ -44,7 +44,8 @@ struct Said {
 pub fn table(bodies: &[Body]) -> Option<Table<'_>> {
     let all = groups(bodies).into_iter().flat_map(|group| {
         let columns: Vec<usize> = group.columns().collect();
-        columns.into_iter().filter_map(move |column| judge(bodies, &group, column))
+        let pressed = pressed(bodies, &group);
+        columns.into_iter().filter_map(move |column| judge(&pressed, &group, column))
     });
     // Of equals the first counts, so that nothing depends on the order of search from behind.
     all.fold(None, |best: Option<Table<'_>>, table| match best {
@@ -93,11 +94,20 @@ impl Table<'_> {
     }
 }
 
-fn judge<'b>(bodies: &'b [Body], group: &Group<'b>, column: usize) -> Option<Table<'b>> {
-    let said = said(bodies, group, column);
+/// The group's bodies heard while a move was pressed.
+fn pressed<'b>(bodies: &'b [Body], group: &Group<'b>) -> Vec<(Motion, &'b Body)> {
+    let motion = |body: &&Body| match body.step {
+        Some(Step::Move(motion)) => Some(motion),
+        _ => None,
+    };
+    bodies.iter().filter_map(|body| Some((motion(&body)?, body))).filter(|(_, body)| group.has(body)).collect()
+}
+
+fn judge<'b>(pressed: &[(Motion, &'b Body)], group: &Group<'b>, column: usize) -> Option<Table<'b>> {
+    let said = said(pressed, column);
     let rest = rest(&said);
     let heard: Vec<(Motion, Vec<String>)> =
-        said.iter().map(|said| (said.motion, codes(bodies, group, column, said, rest.as_deref()))).collect();
+        said.iter().map(|said| (said.motion, codes(pressed, column, said, rest.as_deref()))).collect();
     let mut firsts: Vec<&String> = heard.iter().filter_map(|(_, codes)| codes.first()).collect();
     firsts.sort_unstable();
     firsts.dedup();
@@ -111,14 +121,19 @@ fn judge<'b>(bodies: &'b [Body], group: &Group<'b>, column: usize) -> Option<Tab
     useful.then(|| Table { group: group.clone(), column, heard, rest, score })
 }
 
-fn said(bodies: &[Body], group: &Group<'_>, column: usize) -> Vec<Said> {
+fn said(pressed: &[(Motion, &Body)], column: usize) -> Vec<Said> {
     let moves = Motion::ALL.into_iter().filter(|motion| *motion != Motion::Rest);
     let said = moves.filter_map(|motion| {
-        let during = bodies.iter().filter(|body| body.step == Some(Step::Move(motion)) && group.has(body));
-        let codes = without_repeats(during.filter_map(|body| Some(body.cells.get(column)?.code())));
+        let codes = without_repeats(during(pressed, motion, column).into_iter());
         (!codes.is_empty()).then_some(Said { motion, codes })
     });
     said.collect()
+}
+
+/// The codes of one column during one move.
+fn during(pressed: &[(Motion, &Body)], motion: Motion, column: usize) -> Vec<String> {
+    let own = pressed.iter().filter(move |(known, _)| *known == motion);
+    own.filter_map(|(_, body)| Some(body.cells.get(column)?.code())).collect()
 }
 
 /// The code that ends at least half of the moves that changed at all.
@@ -131,10 +146,9 @@ fn rest(said: &[Said]) -> Option<String> {
 }
 
 /// The codes of one move without the rest, most frames first.
-fn codes(bodies: &[Body], group: &Group<'_>, column: usize, said: &Said, rest: Option<&str>) -> Vec<String> {
+fn codes(pressed: &[(Motion, &Body)], column: usize, said: &Said, rest: Option<&str>) -> Vec<String> {
     let mut counted: Vec<(String, usize)> = Vec::new();
-    let during = bodies.iter().filter(|body| body.step == Some(Step::Move(said.motion)) && group.has(body));
-    for code in during.filter_map(|body| Some(body.cells.get(column)?.code())) {
+    for code in during(pressed, said.motion, column) {
         match counted.iter_mut().find(|(known, _)| *known == code) {
             _ if Some(code.as_str()) == rest => {}
             Some((_, count)) => *count += 1,
