@@ -105,13 +105,14 @@ const SETTLED: usize = 12;
 
 /// Finds the format among the shipped ones, or the ends of text lines. What was found `before` is tried first.
 pub fn find(heard: &[Read], shipped: &[Shipped], before: &Heard) -> Heard {
-    let named = match &before.format {
+    let again = |name: &str| shipped.iter().find(|(file, _)| file.name == name);
+    let known = match &before.format {
         Format::Lines(_) if before.bodies.len() >= SETTLED => return lines(heard),
-        Format::Like(file, _) | Format::Whole(file, _) => Some(file.name),
+        Format::Like(file, _) => again(file.name).and_then(|(file, rover)| framed(*file, rover, heard)),
+        Format::Whole(file, _) => again(file.name).and_then(|(file, rover)| whole(*file, rover, heard)),
         Format::Lines(_) | Format::Unknown => None,
     };
-    let known: Vec<Shipped> = shipped.iter().filter(|(file, _)| Some(file.name) == named).cloned().collect();
-    among(heard, &known).or_else(|| among(heard, shipped)).unwrap_or_else(|| lines(heard))
+    known.or_else(|| among(heard, shipped)).unwrap_or_else(|| lines(heard))
 }
 
 fn among(heard: &[Read], shipped: &[Shipped]) -> Option<Heard> {
