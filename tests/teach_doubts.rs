@@ -131,6 +131,17 @@ fn a_press_that_sends_nothing_is_said_and_the_step_stays() {
 }
 
 #[test]
+fn a_flood_is_said_once_and_not_kept() {
+    let mut desk = Desk::new();
+    let block = vec![b'x'; 1 << 20];
+    for _ in 0..6 {
+        let says = desk.lesson.hear(0, &block);
+        desk.said.extend(says);
+    }
+    assert_eq!(desk.said.iter().filter(|line| line.contains("nothing more is learned from")).count(), 1);
+}
+
+#[test]
 fn noise_is_named_with_what_to_check() {
     let mut desk = Desk::new();
     for _ in 0..4 {

@@ -119,13 +119,24 @@ impl Lesson {
     /// Takes what one read returned.
     pub fn hear(&mut self, at: Nanos, bytes: &[u8]) -> Vec<String> {
         if self.bytes + bytes.len() > MOST_BYTES {
-            return Vec::new();
+            return self.full();
         }
         let step = self.step().filter(|step| step.listens());
         self.reads.push(Read { at, step, bytes: bytes.to_vec() });
         self.bytes += bytes.len();
         self.stale = true;
         self.pass(at)
+    }
+
+    /// No more is kept; said once.
+    fn full(&mut self) -> Vec<String> {
+        let first = self.bytes <= MOST_BYTES;
+        self.bytes = MOST_BYTES + 1;
+        let says = format!(
+            "  DOUBT: more than {} MB came, so nothing more is learned from. Type done, or quit and begin again.",
+            MOST_BYTES >> 20
+        );
+        if first { vec![says] } else { Vec::new() }
     }
 
     /// Time goes on to `at`: shows what is new, and goes on by itself when a move was pressed and let go.
