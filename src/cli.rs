@@ -8,6 +8,7 @@ use std::process::ExitCode;
 use clap::{Args, Parser, Subcommand};
 
 use crate::rover::built_in;
+use crate::run::listen::LineRate;
 use crate::run::{self, Outcome};
 use crate::simulation::{Fault, Style};
 
@@ -46,8 +47,13 @@ enum Verb {
     #[command(after_help = "Example: wheeltap decode logs/two-chip-brownout.jsonl --rover letter-line\n\
         \nExit code 1 when a finding is a danger or a fault.")]
     Decode(DecodeArgs),
-    /// Lists the serial ports and what opening each may do.
-    #[command(after_help = "Example: wheeltap ports")]
+    /// Finds which lead, plug, wheel, roller or row is wrong, from what you see the wheels do.
+    #[command(after_help = "Example: wheeltap diagnose --rover my-rover.toml\n\
+        \nWithout FILE it asks, one test at a time. Exit code 1 when a file of observations speaks of a fault.")]
+    Diagnose(DiagnoseArgs),
+    /// Lists the serial ports, tells which one just appeared, and what opening each may do.
+    #[command(after_help = "Example: wheeltap ports --watch\n\
+        \nStart it, then plug the adapter in: the one that appears is yours.")]
     Ports(PortsArgs),
     /// Puts the simulated rover's boards on pretend serial ports, for `listen` in another terminal.
     #[command(after_help = "Example: wheeltap simulate --like plain-line")]
@@ -113,9 +119,10 @@ struct ListenArgs {
     back: Option<String>,
     #[command(flatten)]
     rover: RoverArgs,
-    /// Line rate in baud; the rover file's, or 115200, when not given.
-    #[arg(long, value_name = "BAUD")]
-    rate: Option<u32>,
+    /// Line rate in baud; the rover file's, or 115200, when not given. With `find`, it is found while you keep tapping
+    /// one button of the panel.
+    #[arg(long, value_name = "BAUD or find", value_parser = line_rate)]
+    rate: Option<LineRate>,
     /// Where to record; a new file named by date and time in this folder when not given.
     #[arg(long, value_name = "FILE", conflicts_with = "no_session")]
     session: Option<PathBuf>,
@@ -136,9 +143,10 @@ struct TeachArgs {
     /// The rover file to write; it must not exist yet.
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
-    /// Line rate in baud; 115200 when not given.
-    #[arg(long, value_name = "BAUD")]
-    rate: Option<u32>,
+    /// Line rate in baud; 115200 when not given. With `find`, it is found while you keep tapping one button of the
+    /// panel.
+    #[arg(long, value_name = "BAUD or find", value_parser = line_rate)]
+    rate: Option<LineRate>,
     /// The shipped rover file whose format this link has, where you know it.
     #[arg(long, value_name = "NAME", value_parser = built_in_name)]
     like: Option<String>,
@@ -178,9 +186,27 @@ struct DecodeArgs {
     file: String,
     #[command(flatten)]
     rover: RoverArgs,
+    /// In place of all that: how often a small injury of these orders would be obeyed as something else, and the cure as
+    /// text to paste for both boards.
+    #[arg(long)]
+    strength: bool,
     /// One JSON object a line.
     #[arg(long)]
     json: bool,
+}
+
+#[derive(Debug, Args)]
+struct DiagnoseArgs {
+    /// A file of observations, one JSON object a line; `-` is standard input. Asks when not given.
+    file: Option<String>,
+    #[command(flatten)]
+    rover: RoverArgs,
+    /// Prints one JSON object.
+    #[arg(long, requires = "file")]
+    json: bool,
+    /// Your link can order one wheel alone.
+    #[arg(long)]
+    one_wheel: bool,
 }
 
 #[derive(Debug, Args)]
@@ -188,6 +214,12 @@ struct PortsArgs {
     /// One JSON object a line.
     #[arg(long)]
     json: bool,
+    /// Goes on, and tells what appears and what goes as you plug and unplug.
+    #[arg(long)]
+    watch: bool,
+    /// With --watch: ends by itself after so many seconds.
+    #[arg(long = "for", value_name = "SECONDS", requires = "watch", value_parser = clap::value_parser!(u64).range(1..=31_536_000))]
+    seconds: Option<u64>,
 }
 
 #[derive(Debug, Args)]
@@ -200,6 +232,13 @@ struct SimulateArgs {
     /// Ends by itself after so many seconds.
     #[arg(long = "for", value_name = "SECONDS", value_parser = clap::value_parser!(u64).range(1..=31_536_000))]
     seconds: Option<u64>,
+}
+
+fn line_rate(text: &str) -> Result<LineRate, String> {
+    if text == "find" {
+        return Ok(LineRate::Find);
+    }
+    text.parse().map(LineRate::Baud).map_err(|_| "a number of baud, such as 115200, or the word find".to_owned())
 }
 
 fn style(name: &str) -> Result<Style, String> {
@@ -248,8 +287,19 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
         Verb::Teach(args) => run::teach::run(&args.into()),
         Verb::New(args) => run::new::run(&args.file, &args.like),
         Verb::Replay(args) => run::replay::run(&args.file, args.rover.rover.as_deref(), args.screen.ascii),
+        Verb::Decode(args) if args.strength => {
+            run::decode::strength(&args.file, args.rover.rover.as_deref(), args.json)
+        }
         Verb::Decode(args) => run::decode::run(&args.file, args.rover.rover.as_deref(), args.json),
-        Verb::Ports(args) => run::ports::run(args.json),
+        Verb::Diagnose(args) => run::diagnose::run(&run::diagnose::Options {
+            file: args.file,
+            rover: args.rover.rover,
+            json: args.json,
+            one_wheel: args.one_wheel,
+        }),
+        Verb::Ports(args) => {
+            run::ports::run(run::ports::Options { json: args.json, watch: args.watch, seconds: args.seconds })
+        }
         Verb::Simulate(args) => run::simulate::run(&args.simulated.into(), args.link.as_deref(), args.seconds),
     }
 }

@@ -41,6 +41,7 @@ use action::{Action, Exchanges};
 use class::{Class, Partition};
 use evidence::Evidence;
 use finish::{Doubt, Finish};
+use full_joint::FullJoint;
 use model::Model;
 use move_table::Moves;
 use observation::{Factor, Kept, Observation, ObservationFault, ObservationId};
@@ -181,10 +182,10 @@ impl Diagnosis {
 
     /// The test to make next; `None` when nothing on hand tells more and every row was seen.
     pub fn next_test(&self, available: &Available) -> Option<Proposal> {
-        self.first_of_all(available).or_else(|| self.best_test(available)).or_else(|| {
-            let tests = proposal::after_exchange_tests(self.space.moves.count());
+        self.first_of_all(*available).or_else(|| self.best_test(available)).or_else(|| {
+            let tests = proposal::after_exchange_tests(available, &self.space.moves);
             let exchange = available.screwdriver.then(|| self.scales().best_exchange(&self.now, &tests));
-            exchange.flatten().or_else(|| self.row_not_seen(available))
+            exchange.flatten().or_else(|| self.row_not_seen(*available))
         })
     }
 
@@ -227,6 +228,23 @@ impl Diagnosis {
         repair::cheapest_split(class, &self.space, &self.model.beliefs.costs)
     }
 
+    /// Probability that more than three components are faulty, over every combination of faults, 0 to 1.
+    ///
+    /// It sees wheels, wiring, rollers and table only. `None` where an observation does not come from stand or look,
+    /// came after an exchange, or is doubted. A repeat counts in full here.
+    pub fn beyond_three_faults(&self) -> Option<f64> {
+        let mut joint = FullJoint::new(&self.model.beliefs, self.space.moves.clone());
+        for kept in self.evidence.all() {
+            match kept.said {
+                Observation::Stand(order, duty, said) if kept.plain() => joint.stand(order, duty, said),
+                Observation::Look(said) if kept.plain() => joint.look(said),
+                Observation::Tape => {}
+                _ => return None,
+            }
+        }
+        Some(joint.by_faults().iter().skip(4).sum())
+    }
+
     fn scales(&self) -> Scales<'_> {
         Scales {
             spread: Spread::new(&self.space, &self.posterior),
@@ -236,7 +254,7 @@ impl Diagnosis {
     }
 
     /// Tape before anything else, then rest.
-    fn first_of_all(&self, available: &Available) -> Option<Proposal> {
+    fn first_of_all(&self, available: Available) -> Option<Proposal> {
         let costs = &self.model.beliefs.costs;
         let propose = |test, why| Proposal { exchange: None, test, gain: 0.0, cost: proposal::cost(costs, test), why };
         if available.tape && self.model.extended && !self.evidence.has(Test::Tape) {
@@ -247,12 +265,13 @@ impl Diagnosis {
         Some(propose(Test::Stand(Order::Row(rest), duty), Why::RestFirst))
     }
 
-    fn best_test(&self, available: &Available) -> Option<Proposal> {
+    /// The test that tells most for its effort; `None` when none on hand tells [`proposal::LEAST_GAIN`].
+    pub fn best_test(&self, available: &Available) -> Option<Proposal> {
         let tests = available.tests(&self.space.moves);
         self.scales().best(self.predictions(&self.now), &tests)
     }
 
-    fn row_not_seen(&self, available: &Available) -> Option<Proposal> {
+    fn row_not_seen(&self, available: Available) -> Option<Proposal> {
         let row = (0..self.space.moves.count()).find(|row| !self.evidence.row_seen(*row))?;
         let duty = if available.high_duty { DutyLevel::High } else { DutyLevel::Low };
         let test = match available {

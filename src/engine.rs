@@ -49,6 +49,8 @@ pub struct Engine {
     panel: Counter,
     /// The last order: when, and whether its repetition is due.
     last_order: Option<Interval>,
+    /// Damaged frames on wire `>` since the last order: places at which an order was due.
+    damaged_since: i64,
     silence_told: bool,
     resolution: Resolution,
     health: [Health; 2],
@@ -76,6 +78,7 @@ impl Clone for Engine {
             sequence: self.sequence.clone(),
             panel: self.panel.clone(),
             last_order: self.last_order,
+            damaged_since: self.damaged_since,
             silence_told: self.silence_told,
             resolution: self.resolution.clone(),
             health: self.health.clone(),
@@ -113,6 +116,7 @@ impl Engine {
             sequence: Counter::new(counts[0]),
             panel: Counter::new(counts[1]),
             last_order: None,
+            damaged_since: 0,
             silence_told: false,
             resolution: Resolution::default(),
             health: Default::default(),

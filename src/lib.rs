@@ -13,5 +13,6 @@ pub mod run;
 pub mod session;
 pub mod simulation;
 pub mod source;
+pub mod strength;
 pub mod teach;
 pub mod timing;

@@ -1,3 +1,6 @@
 //! Reports: what the engine says, for a machine or on paper.
 
+pub mod diagnosis;
 pub mod json;
+pub mod observations;
+pub mod strength;

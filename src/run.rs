@@ -4,6 +4,9 @@
 
 pub mod decode;
 pub mod demo;
+pub mod diagnose;
+#[cfg(unix)]
+mod find_rate;
 pub mod headless;
 mod keyboard;
 pub mod listen;

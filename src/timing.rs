@@ -3,4 +3,5 @@
 pub mod cadence;
 pub mod counter;
 pub mod link;
+pub mod rate;
 pub mod resolution;

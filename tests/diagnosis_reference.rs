@@ -1,5 +1,6 @@
 //! The posterior against a second, smaller one written from the definition: one loop over all hypotheses, no blocks, no
 //! tables worked out beforehand, its own kinematics.
+#![allow(clippy::unwrap_used, clippy::needless_pass_by_value)]
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};

@@ -158,7 +158,7 @@ fn ports_fit() {
     assert_eq!(published().fault("port", &usb), None);
 }
 
-/// The observations proposed for `diagnose FILE --json`.
+/// The observations that `diagnose FILE` takes: the schema and the program agree.
 #[test]
 fn observations_fit() {
     let lines = [
@@ -167,10 +167,16 @@ fn observations_fit() {
         json!({"kind":"observation","test":"floor","move":"left","duty":"high","went":"forward-left","turned":"none"}),
         json!({"kind":"observation","test":"single-wheel","ordered":"FL","sense":"forward","duty":"high",
             "wheels":{"RR":"forward"}}),
-        json!({"kind":"observation","test":"look","rollers":{"FL":"other-hand","RR":"as-drawn"}}),
+        json!({"kind":"observation","test":"look",
+            "rollers":{"FL":"other-hand","FR":"as-drawn","RL":"as-drawn","RR":"as-drawn"}}),
+        json!({"kind":"observation","test":"tape"}),
+        json!({"kind":"observation","test":"correction","ahead":"clockwise","left":"none"}),
+        json!({"kind":"exchange","what":"leads","of":["RR"]}),
     ];
     for line in &lines {
         assert_eq!(published().fault("observation", line), None, "{line}");
+        let read = wheeltap::report::observations::read(&line.to_string(), &[]);
+        assert!(read.is_ok(), "the program itself refuses {line}: {read:?}");
     }
 }
 
@@ -204,7 +210,7 @@ fn wrong_lines_are_refused() {
         ("plain-log", &read, "/hex", json!("4g")),
         ("observation", &stand, "/duty", json!(40)),
         ("observation", &stand, "/wheels/FL", json!("sideways")),
-        ("observation", &stand, "/wheels", json!({"FL":"forward"})),
+        ("observation", &stand, "/wheels", json!({})),
     ];
     let schema = published();
     for (name, right, place, wrong) in changes {
@@ -212,6 +218,9 @@ fn wrong_lines_are_refused() {
         let mut line = right.clone();
         *line.pointer_mut(place).unwrap() = wrong;
         assert!(schema.fault(name, &line).is_some(), "{place} of {line}");
+        if name == "observation" && place != "/wheels" {
+            assert!(wheeltap::report::observations::read(&line.to_string(), &[]).is_err(), "the program takes {line}");
+        }
     }
     for (name, right, gone) in [("decoded", &frame, "flags"), ("decoded", &finding, "do"), ("plain-log", &read, "wire")]
     {

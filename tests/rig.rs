@@ -1,7 +1,7 @@
 //! Real firmware, a real wire, real pins: two programs for an 8-bit microcontroller in a chip simulator are the
 //! witness that is not ours. The table of cases is in `rig/cases.rs`, the judgement in `rig/judge.rs`.
 //!
-//! The witness: ATmega328P programs in `tests/firmware`, written from the link formats alone and compiled by `avr-gcc`;
+//! The witness: `ATmega328P` programs in `tests/firmware`, written from the link formats alone and compiled by `avr-gcc`;
 //! `libsimavr`, which runs them; the pins of the drive board as a value-change dump (IEEE 1364-2005). Needs avr-gcc, a C
 //! compiler and libsimavr; without them it says so and judges nothing, unless `WHEELTAP_RIG=required` is set.
 #![allow(clippy::unwrap_used, missing_docs)]
@@ -24,8 +24,8 @@ mod tool_chain;
 mod truth;
 
 use std::io::Write;
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{LazyLock, Mutex};
 
 use cases::{Case, Pins, Range};
 use tool_chain::ToolChain;
@@ -36,16 +36,17 @@ fn say(text: &str) {
     std::io::stderr().write_all(format!("{text}\n").as_bytes()).unwrap();
 }
 
+static TOOLS: LazyLock<Result<ToolChain, String>> = LazyLock::new(ToolChain::find);
+
 /// The tools, or `None` after saying which is missing.
-fn tools() -> Option<ToolChain> {
-    let tools = ToolChain::find();
+fn tools() -> Option<&'static ToolChain> {
     if std::env::var_os("WHEELTAP_RIG").is_some_and(|value| value == "required") {
-        return Some(tools.unwrap());
+        assert_eq!(TOOLS.as_ref().err(), None);
     }
-    tools.map_err(|why| say(&format!("rig skipped: {why}"))).ok()
+    TOOLS.as_ref().map_err(|why| say(&format!("rig skipped: {why}"))).ok()
 }
 
-fn judged(tools: &ToolChain, case: &Case, group: &str) -> Vec<String> {
+fn judged(tools: &ToolChain, case: &Case<'_>, group: &str) -> Vec<String> {
     let run = run::run(tools, case, group);
     let faults = judge::faults(case, &run);
     let log = run.log.display();
@@ -56,10 +57,10 @@ fn judged(tools: &ToolChain, case: &Case, group: &str) -> Vec<String> {
 fn every_case_is_seen_as_it_was() {
     let Some(tools) = tools() else { return };
     let (next, done, faults) = (AtomicUsize::new(0), AtomicUsize::new(0), Mutex::new(Vec::new()));
-    let cases: Vec<&Case> = cases::all().collect();
+    let cases: Vec<&Case<'_>> = cases::all().collect();
     let work = || {
         while let Some(case) = cases.get(next.fetch_add(1, Ordering::Relaxed)) {
-            let found = judged(&tools, case, "cases");
+            let found = judged(tools, case, "cases");
             faults.lock().unwrap().extend(found);
             done.fetch_add(1, Ordering::Relaxed);
         }
@@ -99,7 +100,7 @@ fn the_judge_can_fail() {
         (as_sound("wire-cut-behind-the-tap"), "told a lapse"),
     ];
     for (case, words) in planted {
-        let faults = judged(&tools, &case, "planted");
+        let faults = judged(tools, &case, "planted");
         assert!(faults.iter().any(|fault| fault.contains(words)), "{}: {words}: {faults:#?}", case.name);
     }
 }
@@ -113,13 +114,38 @@ fn the_table_is_whole_and_its_names_are_its_own() {
     assert_eq!(names.len(), cases::all().count(), "two cases share a name, so a folder");
 }
 
+/// The supply of the command board sags at instants spread over one order and the pause behind it: the reset is named
+/// each time, at most the frame that was cut is damaged, and no order is made up.
+#[test]
+fn a_brown_out_is_named_whenever_it_comes() {
+    let Some(tools) = tools() else { return };
+    let row = |name: &str| cases::all().find(|case| case.name == name).unwrap();
+    for (name, step) in [("brown-out-of-command-board-cue", 0.4), ("brown-out-of-command-board-stave", 0.1)] {
+        for place in 0..14 {
+            let at = format!("command-sags={}", 2050.43 + step * f64::from(place));
+            let case = Case {
+                rig: &[&at, "length=3000"],
+                claims: &[
+                    ("reset-brown-out", Range(1, 1)),
+                    ("silent-while-moving", Range(1, 1)),
+                    ("truncated", Range(0, 1)),
+                ],
+                damage: &[("truncated", Range(0, 1))],
+                ..*row(name)
+            };
+            let faults = judged(tools, &case, "sweep");
+            assert!(faults.is_empty(), "{at}: {faults:#?}");
+        }
+    }
+}
+
 #[test]
 fn the_same_run_gives_the_same_files() {
     let Some(tools) = tools() else { return };
     let case = cases::all().find(|case| case.name == "noise-by-duty").unwrap();
     let files = ["first", "second"].map(|group| {
         let folder = tools.folder(group, case.name);
-        tools.drive(&run::programs(&tools, case), &folder, case.rig);
+        tools.drive(&run::programs(tools, case), &folder, case.rig);
         ["tap.jsonl", "pins.vcd", "truth.txt"].map(|name| std::fs::read(folder.join(name)).unwrap())
     });
     assert!(files[0] == files[1]);
@@ -132,7 +158,7 @@ fn the_same_run_gives_the_same_files() {
 fn the_program_listens_to_the_rig_in_real_time() {
     let Some(tools) = tools() else { return };
     let case = Case { rig: &["length=2500", "live=1"], name: "live", ..*cases::all().next().unwrap() };
-    let run = listener::listen(&tools, &case);
+    let run = listener::listen(tools, &case);
     let faults = judge::faults_of_bytes(&case, &run);
     assert!(faults.is_empty(), "{faults:#?}");
 }

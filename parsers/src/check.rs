@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use crate::examined;
 use crate::number::hex_value;
 
 /// A check: how it is worked out, over which bytes, and how it is written.
@@ -89,6 +90,7 @@ impl Check {
     /// The value over `span`, the bytes it covers behind [`Check::mark`]. 0 where there is no check.
     #[inline]
     pub fn value(&self, span: &[u8]) -> u32 {
+        examined::checked(if self.is_none() { 0 } else { self.mark.len() + span.len() });
         match &self.sum {
             Sum::None => 0,
             Sum::Xor8 => u32::from(xor8(&self.mark) ^ xor8(span)),

@@ -214,6 +214,39 @@ fn markers(kind: &Kind, first: u8, all: &mut Vec<String>) {
     }
 }
 
+impl Kind {
+    /// Whether nothing that ends a frame can stand inside one of this kind.
+    pub(crate) fn never_ends_early(&self, framing: &Framing) -> bool {
+        match framing {
+            Framing::Lines { start, end } => {
+                let Some(mark) = end.first() else { return false };
+                !start.contains(mark) && self.parts.iter().all(|part| never_holds(self, part, *mark))
+            }
+            Framing::Markers { first } => {
+                let mut found = Vec::new();
+                markers(self, *first, &mut found);
+                found.is_empty()
+            }
+            _ => false,
+        }
+    }
+}
+
+/// Whether `byte` cannot stand in `part` of an intact frame of `kind`.
+fn never_holds(kind: &Kind, part: &Part, byte: u8) -> bool {
+    let digit = byte.is_ascii_hexdigit() || matches!(byte, b'+' | b'-');
+    match part {
+        Part::Literal(bytes) => !bytes.contains(&byte),
+        Part::Field(index) => kind.fields.get(*index).is_some_and(|field| match field.read {
+            Read::Decimal { .. } | Read::Hex { .. } => !digit,
+            Read::Word => !field.words.is_empty() && field.words.iter().all(|word| !word.as_bytes().contains(&byte)),
+            _ => false,
+        }),
+        Part::Check => kind.check.written == Written::HexDigits && !digit,
+        Part::Keyed(_) => false,
+    }
+}
+
 fn stays_below(field: &Field, first: u8) -> bool {
     match field.read {
         Read::Binary { bytes: 1, .. } => field.range.is_some_and(|(least, most)| least >= 0 && most < i64::from(first)),

@@ -23,17 +23,36 @@ const FEW: usize = 32;
 pub(crate) struct Plan {
     pub(crate) profile: Arc<Profile>,
     layouts: Vec<Layout>,
+    /// So many kinds, the first ones, are known by their length alone: see [`Plan::sure`].
+    sure: usize,
 }
 
 impl Plan {
     pub(crate) fn new(profile: Arc<Profile>) -> Self {
-        let layouts = profile.kinds.iter().map(Layout::new).collect();
-        Self { profile, layouts }
+        let layouts: Vec<Layout> = profile.kinds.iter().map(Layout::new).collect();
+        let sure = profile.kinds.iter().zip(&layouts).take_while(|(kind, layout)| {
+            layout.rigid.as_ref().is_some_and(|rigid| rigid.len <= profile.longest)
+                && kind.never_ends_early(&profile.framing)
+        });
+        let sure = sure.count();
+        Self { profile, layouts, sure }
     }
 
     /// The kinds in the order they are tried.
     pub(crate) fn kinds(&self) -> impl Iterator<Item = (usize, &Kind, &Layout)> {
         self.profile.kinds.iter().zip(&self.layouts).enumerate().map(|(index, (kind, layout))| (index, kind, layout))
+    }
+
+    /// Length and kind of the intact frame at the front of `rest`, found without a search for its end: its kind has one
+    /// length, the end mark stands there, and cannot stand before. `None` says nothing.
+    #[inline]
+    pub(crate) fn sure(&self, rest: &[u8], start: &[u8], end: &[u8], reading: &mut Reading) -> Option<(usize, usize)> {
+        self.kinds().take(self.sure).find_map(|(index, kind, layout)| {
+            let behind = start.len() + layout.least;
+            let body = rest.get(start.len()..behind)?;
+            let marked = rest.get(behind..)?.starts_with(end) && rest.starts_with(start);
+            (marked && reading.take(kind, layout, body)).then_some((behind + end.len(), index))
+        })
     }
 
     /// The first kind that `body` is as a whole; its values stand in `reading` then.
@@ -98,6 +117,11 @@ impl Flow {
     #[inline]
     pub(crate) fn rest(&self) -> &[u8] {
         self.carry.bytes().get(self.loose.waiting()..).unwrap_or_default()
+    }
+
+    /// Whether what is broken here is part of a broken frame before it, so that its cause is not asked for.
+    pub(crate) fn claimed(&self) -> bool {
+        self.loose.is_closed() && self.outlet.claims(self.carry.offset())
     }
 
     /// The next `len` bytes are part of no frame.

@@ -83,6 +83,7 @@ pub enum TextClass {
 ///
 /// Colour escapes and the level, time and tag of a log line right before the pattern belong to the text.
 pub fn find(line: &[u8], own: &[StartUpText]) -> Option<(usize, TextClass)> {
+    crate::examined::looked_at(line.len() * (1 + own.len()));
     let mine = own.iter().enumerate().filter_map(|(index, text)| Some((index, text, memmem::find(line, &text.has)?)));
     let mine = mine.min_by_key(|(index, _, place)| (*place, *index));
     let chip = chip::find(line);

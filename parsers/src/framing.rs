@@ -14,5 +14,8 @@ const FEW: usize = 8;
 /// Place of the first `byte` in `bytes`.
 #[inline]
 pub(crate) fn find_byte(byte: u8, bytes: &[u8]) -> Option<usize> {
-    if bytes.len() < FEW { bytes.iter().position(|other| *other == byte) } else { memchr::memchr(byte, bytes) }
+    let found =
+        if bytes.len() < FEW { bytes.iter().position(|other| *other == byte) } else { memchr::memchr(byte, bytes) };
+    crate::examined::looked_at(found.map_or(bytes.len(), |place| place + 1));
+    found
 }

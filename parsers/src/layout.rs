@@ -6,6 +6,7 @@
 use memchr::memmem;
 
 use crate::damage::Cause;
+use crate::examined::looked_at;
 use crate::fields::{Field, Read, Sign, Value};
 use crate::number;
 use crate::profile::{Kind, Part};
@@ -100,6 +101,7 @@ impl Layout {
         for (place, part) in kind.parts.iter().enumerate() {
             let rest = body.get(at..).unwrap_or_default();
             let hard = |cause| Failure { parts: place, cause };
+            let before = at;
             match part {
                 Part::Literal(bytes) => at += literal(bytes, rest).map_err(hard)?,
                 Part::Check => {
@@ -121,6 +123,7 @@ impl Layout {
                     at += len;
                 }
             }
+            looked_at(at - before);
         }
         let cause = if at < body.len() {
             Some(Cause::Overlong)
@@ -146,7 +149,7 @@ impl Layout {
     fn group_extent(&self, kind: &Kind, place: usize, rest: &[u8]) -> Option<usize> {
         match kind.parts.get(place + 1) {
             None => Some(rest.len()),
-            Some(Part::Literal(next)) => memmem::find(rest, next),
+            Some(Part::Literal(next)) => ends_at(rest, next),
             Some(_) => rest.len().checked_sub(self.least_from.get(place + 1).copied().unwrap_or(0)),
         }
     }
@@ -154,7 +157,7 @@ impl Layout {
     fn free_extent(&self, kind: &Kind, place: usize, field: &Field, rest: &[u8]) -> Option<usize> {
         match (kind.parts.get(place + 1), &field.read) {
             (None, _) => Some(rest.len()),
-            (Some(Part::Literal(next)), _) => memmem::find(rest, next),
+            (Some(Part::Literal(next)), _) => ends_at(rest, next),
             (Some(Part::Field(next)), Read::Word) if kind.fields.get(*next).is_some_and(is_free_decimal) => {
                 word_before_number(rest)
             }
@@ -195,6 +198,14 @@ impl Layout {
     }
 }
 
+/// Place of the literal `next`, which ends a field.
+fn ends_at(rest: &[u8], next: &[u8]) -> Option<usize> {
+    let found = memmem::find(rest, next);
+    // Bytes before it are counted when the field is read.
+    looked_at(if found.is_none() { rest.len() } else { 0 });
+    found
+}
+
 /// Whether `rest` tells, behind a first literal of `len` bytes, that a frame of `kind` has begun.
 fn behind_short_literal(kind: &Kind, len: usize, rest: &[u8]) -> bool {
     match (kind.parts.get(1), rest.first().copied()) {
@@ -218,6 +229,7 @@ fn literals(parts: &[Part]) -> Option<Vec<u8>> {
 }
 
 pub(crate) fn literal(bytes: &[u8], rest: &[u8]) -> Result<usize, Cause> {
+    looked_at(usize::from(rest.first() != bytes.first()));
     if rest.starts_with(bytes) {
         Ok(bytes.len())
     } else if bytes.starts_with(rest) {

@@ -7,12 +7,16 @@
 //! The way through: a [`Profile`] says what frames look like, a [`Decoder`] (one for each wire) takes chunks and
 //! ticks, a [`Sink`] takes the records.
 
+#[cfg(test)]
+extern crate self as wheeltap_parsers;
+
 mod carry;
 pub mod check;
 pub mod chunk;
 pub mod damage;
 pub mod decoder;
 pub mod encode;
+mod examined;
 mod faults;
 pub mod fields;
 mod flow;

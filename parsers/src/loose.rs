@@ -1,9 +1,9 @@
 //! Loose bytes: part of no frame. Line by line they are readable text or noise.
 
-use memchr::memchr;
-
 use crate::carry::Carry;
+use crate::examined::looked_at;
 use crate::foreign::{self, TextClass};
+use crate::framing::find_byte;
 use crate::outlet::Outlet;
 use crate::profile::StartUpText;
 use crate::record::Sink;
@@ -56,7 +56,7 @@ impl Loose {
         while left > 0 {
             let room = if self.running { left } else { left.min(LINE - self.waiting) };
             let part = carry.bytes().get(self.waiting..self.waiting + room).unwrap_or_default();
-            let line_end = memchr(b'\n', part);
+            let line_end = find_byte(b'\n', part);
             let step = line_end.map_or(room, |place| place + 1);
             left -= step;
             if self.running {
@@ -123,6 +123,7 @@ impl Loose {
 
     /// Unreadable bytes at the beginning of `line`, and the length of the text behind them (0 for all noise).
     fn readable(&self, line: &[u8]) -> (usize, usize) {
+        looked_at(2 * line.len());
         let ahead = line.iter().take_while(|byte| !may_be_text(**byte)).count();
         let behind = line.iter().skip(ahead).rev().take_while(|byte| !may_be_text(**byte)).count();
         let text = line.get(ahead..line.len() - behind).unwrap_or_default();

@@ -129,6 +129,11 @@ impl Outlet {
         self.grow(carry, len);
     }
 
+    /// Whether a broken frame is open that should have gone on past `offset`: what is broken there is part of it.
+    pub(crate) fn claims(&self, offset: u64) -> bool {
+        matches!(self.open, Some(Open { what: Held::Damage { claim, .. }, .. }) if offset < claim)
+    }
+
     /// Something whole begins at `offset`: a broken frame that should have gone on past it was cut short.
     #[inline]
     pub(crate) fn cut_short(&mut self, offset: u64) {

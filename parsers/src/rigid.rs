@@ -7,6 +7,7 @@
 //! Eight digits are turned into a number by three multiplications, each joining neighbours: ten times the even places
 //! plus the odd ones, then pairs by a hundred, then fours by ten thousand.
 
+use crate::examined::looked_at;
 use crate::fields::{Field, Read, Sign, Value};
 use crate::layout::{field_size, some_bits};
 use crate::number::hex_value;
@@ -16,38 +17,77 @@ use crate::profile::{Kind, Part};
 const WORD: usize = 8;
 const ZEROS: u64 = 0x3030_3030_3030_3030;
 
-/// The steps by which a kind of one length is read.
+/// How a kind of one length is read.
 #[derive(Clone, Debug)]
 pub(crate) struct Rigid {
-    len: usize,
+    pub(crate) len: usize,
+    literals: Vec<Literal>,
+    /// One for each field, in the kind's order.
     steps: Vec<Step>,
-    /// Place of the check, of its span's first byte and of the one behind it.
-    check: Option<(usize, usize, usize)>,
-    bits: Vec<Bits>,
-    fields: usize,
+    /// Place of the check, of the byte behind it, of its span's first byte and of the one behind that.
+    check: Option<(usize, usize, usize, usize)>,
 }
 
-/// Bytes that stand as they are and the value behind them, eight bytes at most together.
+/// Where the word that holds some bytes begins, and how many of its bits are before them.
+#[derive(Clone, Copy, Debug)]
+struct Spot {
+    from: usize,
+    ahead: u32,
+}
+
+impl Spot {
+    /// The bytes at `at` in a body of `len` bytes; `None` where that is shorter than a word.
+    fn new(at: usize, len: usize) -> Option<Self> {
+        let from = at.min(len.checked_sub(WORD)?);
+        Some(Self { from, ahead: 8 * (at - from) as u32 })
+    }
+
+    /// The bytes there, first one lowest; 0 where `body` is too short.
+    #[inline]
+    fn word(self, body: &[u8]) -> u64 {
+        let word = body.get(self.from..).and_then(|rest| rest.first_chunk::<WORD>());
+        u64::from_le_bytes(*word.unwrap_or(&[0; WORD])) >> self.ahead
+    }
+}
+
+/// Bytes that stand as they are.
+#[derive(Clone, Copy, Debug)]
+struct Literal {
+    spot: Spot,
+    bytes: u64,
+    mask: u64,
+}
+
+impl Literal {
+    #[inline]
+    fn stands(self, body: &[u8]) -> bool {
+        looked_at(self.mask.count_ones() as usize / 8);
+        (self.spot.word(body) ^ self.bytes) & self.mask == 0
+    }
+}
+
+/// One field.
 #[derive(Clone, Debug)]
 struct Step {
-    /// The word that holds them begins here.
-    from: usize,
-    /// Bits of that word before them.
-    ahead: u32,
-    literal: u64,
-    mask: u64,
-    /// Bits of the literal.
-    behind: u32,
+    spot: Spot,
     take: Take,
-    /// Where the value goes.
-    slot: usize,
     least: i64,
-    most: i64,
+    /// Largest value less the least.
+    span: u64,
 }
 
 #[derive(Clone, Debug)]
 enum Take {
-    Nothing,
+    Byte,
+    Whole(Whole),
+    Words { mask: u64, words: Vec<u64> },
+    Float { big_endian: bool },
+    Bits { of: Whole, low: u8, count: u8 },
+}
+
+/// A whole number.
+#[derive(Clone, Copy, Debug)]
+enum Whole {
     /// `pad`: bits above the digits; `fill`: zeros written in their place.
     Digits {
         pad: u32,
@@ -56,10 +96,6 @@ enum Take {
     },
     Hex {
         digits: u32,
-    },
-    Words {
-        mask: u64,
-        words: Vec<u64>,
     },
     /// `spare`: bits of a word beyond the number.
     Little {
@@ -70,129 +106,123 @@ enum Take {
         spare: u32,
         signed: bool,
     },
-    Float {
-        big_endian: bool,
-    },
-}
-
-#[derive(Clone, Copy, Debug)]
-struct Bits {
-    of: usize,
-    low: u8,
-    count: u8,
-    slot: usize,
-    least: i64,
-    most: i64,
 }
 
 impl Rigid {
-    /// The steps of `kind`; `None` where it is not rigid, or shorter than a word.
+    /// How `kind` is read; `None` where it is not rigid, or shorter than a word.
     pub(crate) fn new(kind: &Kind) -> Option<Self> {
-        let mut plan = Planned::default();
+        let mut plan = Planned { places: vec![None; kind.fields.len()], ..Planned::default() };
         for part in &kind.parts {
             plan.part(kind, part)?;
         }
-        plan.literal();
         let len = plan.at;
-        let steps = plan.steps.into_iter().map(|step| step.placed(len)).collect::<Option<Vec<_>>>()?;
-        Some(Self { len, steps, check: plan.check, bits: bits(kind)?, fields: kind.fields.len() })
+        let literal = |(at, bytes): &(usize, Vec<u8>)| {
+            let mask = 1_u64.checked_shl(8 * bytes.len() as u32).unwrap_or(0).wrapping_sub(1);
+            Some(Literal { spot: Spot::new(*at, len)?, bytes: padded(bytes), mask })
+        };
+        let literals = plan.literals.iter().map(literal).collect::<Option<Vec<_>>>()?;
+        let steps = (0..kind.fields.len()).map(|field| plan.step(kind, field, len)).collect::<Option<Vec<_>>>()?;
+        Some(Self { len, literals, steps, check: plan.check })
     }
 
-    /// Whether `body` is an intact frame of `kind`, whose steps these are; its values stand in `values` then.
+    /// Whether `body` is an intact frame of `kind`, whose layout this is; its values stand in `values` then.
     #[inline]
     pub(crate) fn read(&self, kind: &Kind, body: &[u8], values: &mut Vec<Value<'static>>) -> bool {
         if body.len() != self.len {
             return false;
         }
-        values.resize(self.fields, Value::Int(0));
-        let intact = self.steps.iter().all(|step| step.take(body, values)) && self.checked(kind, body);
-        intact && self.bits.iter().all(|bits| bits.take(values))
+        if !self.literals.iter().all(|literal| literal.stands(body)) {
+            return false;
+        }
+        looked_at(self.len);
+        if values.len() != self.steps.len() {
+            values.resize(self.steps.len(), Value::Int(0));
+        }
+        let mut good = true;
+        for (step, value) in self.steps.iter().zip(values.iter_mut()) {
+            good &= step.take(body, value);
+        }
+        good && self.checked(kind, body)
     }
 
+    #[inline]
     fn checked(&self, kind: &Kind, body: &[u8]) -> bool {
-        let Some((at, from, to)) = self.check else { return true };
-        let on_wire = body.get(at..at + kind.check.len());
-        let span = body.get(from..to);
-        let (Some(on_wire), Some(span)) = (on_wire, span) else { return false };
-        kind.check.read(on_wire) == Some(kind.check.value(span))
+        let Some((at, behind, from, to)) = self.check else { return true };
+        match (body.get(at..behind), body.get(from..to)) {
+            (Some(on_wire), Some(span)) => kind.check.read(on_wire) == Some(kind.check.value(span)),
+            _ => false,
+        }
     }
 }
 
 impl Step {
-    /// The value goes to its place; `false` where the bytes are not as they should be.
+    /// Writes the value; `false` where it is none or out of range.
     #[inline]
-    fn take(&self, body: &[u8], values: &mut [Value<'static>]) -> bool {
-        let Some(word) = body.get(self.from..).and_then(|rest| rest.first_chunk::<WORD>()) else { return false };
-        let word = u64::from_le_bytes(*word) >> self.ahead;
-        if (word ^ self.literal) & self.mask != 0 {
-            return false;
-        }
-        let raw = word.checked_shr(self.behind).unwrap_or(0);
-        let number = match &self.take {
-            Take::Nothing => return true,
-            Take::Digits { pad, fill, signed } => decimal(raw, *pad, *fill, *signed),
-            Take::Hex { digits } => hex(raw, *digits),
+    fn take(&self, body: &[u8], value: &mut Value<'static>) -> bool {
+        let raw = self.spot.word(body);
+        let (number, good) = match &self.take {
+            Take::Byte => (raw as u8 as i64, true),
+            Take::Whole(whole) => whole.read(raw),
+            Take::Bits { of, low, count } => {
+                let (whole, good) = of.read(raw);
+                (some_bits(whole, *low, *count), good)
+            }
             Take::Words { mask, words } => {
                 let place = words.iter().position(|word| *word == raw & mask);
-                return put(values, self.slot, place.map(Value::Word));
+                *value = Value::Word(place.unwrap_or(0));
+                return place.is_some();
             }
-            Take::Little { spare, signed } => Some(widened(raw << spare, *spare, *signed)),
-            Take::Big { spare, signed } => Some(widened(raw.swap_bytes() >> spare << spare, *spare, *signed)),
-            Take::Float { big_endian } => return put(values, self.slot, self.float(raw as u32, *big_endian)),
+            Take::Float { big_endian } => {
+                let number = f32::from_bits(if *big_endian { (raw as u32).swap_bytes() } else { raw as u32 });
+                *value = Value::Real(number);
+                return self.holds(number);
+            }
         };
-        let number = number.filter(|number| (self.least..=self.most).contains(number));
-        put(values, self.slot, number.map(Value::Int))
+        *value = Value::Int(number);
+        good & (number.wrapping_sub(self.least) as u64 <= self.span)
     }
 
-    fn float(&self, raw: u32, big_endian: bool) -> Option<Value<'static>> {
-        let number = f32::from_bits(if big_endian { raw.swap_bytes() } else { raw });
+    fn holds(&self, number: f32) -> bool {
         let wide = f64::from(number);
-        let within = self.least == i64::MIN || (wide >= self.least as f64 && wide <= self.most as f64);
-        (!number.is_nan() && within).then_some(Value::Real(number))
-    }
-
-    /// With its word inside a body of `len` bytes.
-    fn placed(self, len: usize) -> Option<Self> {
-        let from = self.from.min(len.checked_sub(WORD)?);
-        Some(Self { ahead: 8 * (self.from - from) as u32, from, ..self })
+        let most = self.least.wrapping_add(self.span as i64);
+        !number.is_nan() && (self.span == u64::MAX || (wide >= self.least as f64 && wide <= most as f64))
     }
 }
 
-#[inline]
-fn put(values: &mut [Value<'static>], slot: usize, value: Option<Value<'static>>) -> bool {
-    match (values.get_mut(slot), value) {
-        (Some(place), Some(value)) => {
-            *place = value;
-            true
+impl Whole {
+    /// The number in the lowest bytes of `raw`, and whether there is one.
+    #[inline]
+    fn read(self, raw: u64) -> (i64, bool) {
+        match self {
+            Self::Digits { pad, fill, signed: false } => decimal(raw << pad | fill),
+            Self::Digits { pad, fill, signed: true } => {
+                let (size, good) = decimal(raw >> 8 << pad | fill);
+                let minus = raw as u8 == b'-';
+                (if minus { -size } else { size }, good & (minus | (raw as u8 == b'+')))
+            }
+            Self::Hex { digits } => hex(raw, digits),
+            Self::Little { spare, signed } => (widened(raw << spare, spare, signed), true),
+            Self::Big { spare, signed } => (widened(raw.swap_bytes() >> spare << spare, spare, signed), true),
         }
-        _ => false,
     }
 }
 
+/// The number that eight digits are, first one lowest, and whether they are digits.
 #[inline]
-fn decimal(raw: u64, pad: u32, fill: u64, signed: bool) -> Option<i64> {
-    let (digits, minus) = match (signed, raw as u8) {
-        (false, _) => (raw, false),
-        (true, b'+') => (raw >> 8, false),
-        (true, b'-') => (raw >> 8, true),
-        (true, _) => return None,
-    };
-    let all = digits << pad | fill;
+fn decimal(text: u64) -> (i64, bool) {
     let high = 0xF0F0_F0F0_F0F0_F0F0;
-    if all & high != ZEROS || all.wrapping_add(0x0606_0606_0606_0606) & high != ZEROS {
-        return None;
-    }
-    let ones = all & 0x0F0F_0F0F_0F0F_0F0F;
+    let good = (text & high) | ((text.wrapping_add(0x0606_0606_0606_0606) & high) >> 4) == ZEROS | (ZEROS >> 4);
+    let ones = text & 0x0F0F_0F0F_0F0F_0F0F;
     let pairs = (ones.wrapping_mul(10 << 8 | 1) >> 8) & 0x00FF_00FF_00FF_00FF;
     let fours = (pairs.wrapping_mul(100 << 16 | 1) >> 16) & 0x0000_FFFF_0000_FFFF;
-    let number = (fours.wrapping_mul(10_000 << 32 | 1) >> 32) as i64;
-    Some(if minus { -number } else { number })
+    ((fours.wrapping_mul(10_000 << 32 | 1) >> 32) as i64, good)
 }
 
-fn hex(raw: u64, digits: u32) -> Option<i64> {
+fn hex(raw: u64, digits: u32) -> (i64, bool) {
     let bytes = raw.to_le_bytes();
     let mut digits = bytes.iter().take(digits as usize);
-    digits.try_fold(0, |all, digit| hex_value(*digit).map(|value| all << 4 | i64::from(value)))
+    let number = digits.try_fold(0, |all, digit| hex_value(*digit).map(|value| all << 4 | i64::from(value)));
+    (number.unwrap_or(0), number.is_some())
 }
 
 #[inline]
@@ -200,122 +230,88 @@ fn widened(raised: u64, spare: u32, signed: bool) -> i64 {
     if signed { raised as i64 >> spare } else { (raised >> spare) as i64 }
 }
 
-impl Bits {
-    fn take(self, values: &mut [Value<'static>]) -> bool {
-        let Some(Value::Int(whole)) = values.get(self.of) else { return false };
-        let number = some_bits(*whole, self.low, self.count);
-        let within = (self.least..=self.most).contains(&number);
-        put(values, self.slot, within.then_some(Value::Int(number)))
-    }
-}
-
-fn bits(kind: &Kind) -> Option<Vec<Bits>> {
-    let mut all = Vec::new();
-    for (slot, field) in kind.fields.iter().enumerate() {
-        if let Read::Bits { of, low, count } = field.read {
-            let (least, most) = field.range.unwrap_or((i64::MIN, i64::MAX));
-            all.push(Bits { of, low, count, slot, least, most });
-        }
-    }
-    // Bits of a float, a word or a later field are a fault of the profile; the long way knows what to do with them.
-    let whole = |of: usize| {
-        matches!(kind.fields.get(of)?.read, Read::Decimal { .. } | Read::Hex { .. } | Read::Binary { .. }).then_some(())
-    };
-    all.iter().try_for_each(|bits| whole(bits.of))?;
-    Some(all)
-}
-
-/// The steps so far.
+/// The parts so far.
 #[derive(Default)]
 struct Planned {
     at: usize,
-    /// Literal bytes before `at` that stand in no step yet.
-    open: Vec<u8>,
-    steps: Vec<Step>,
-    check: Option<(usize, usize, usize)>,
+    literals: Vec<(usize, Vec<u8>)>,
+    /// Place of each field.
+    places: Vec<Option<usize>>,
+    check: Option<(usize, usize, usize, usize)>,
 }
 
 impl Planned {
     fn part(&mut self, kind: &Kind, part: &Part) -> Option<()> {
         match part {
             Part::Literal(bytes) => {
-                self.open.extend_from_slice(bytes);
-                self.at += bytes.len();
-                Some(())
+                for piece in bytes.chunks(WORD) {
+                    self.literals.push((self.at, piece.to_vec()));
+                    self.at += piece.len();
+                }
             }
-            Part::Field(index) => self.field(*index, kind.fields.get(*index)?),
+            Part::Field(index) => {
+                let (len, most) = field_size(kind.fields.get(*index)?);
+                let rigid = len == most && (1..=WORD).contains(&len);
+                let known = self.places.get_mut(*index)?.replace(self.at);
+                self.at += len;
+                return (rigid && known.is_none()).then_some(());
+            }
             Part::Check => {
-                self.literal();
                 let to = self.at.checked_sub(kind.check.leave_out)?;
                 let from = Some(kind.check.skip).filter(|skip| *skip <= to)?;
-                let known = self.check.replace((self.at, from, to));
-                self.at += kind.check.len();
-                known.is_none().then_some(())
+                let behind = self.at + kind.check.len();
+                let known = self.check.replace((self.at, behind, from, to));
+                self.at = behind;
+                return known.is_none().then_some(());
             }
-            Part::Keyed(_) => None,
+            Part::Keyed(_) => return None,
         }
-    }
-
-    fn field(&mut self, slot: usize, field: &Field) -> Option<()> {
-        let (len, most) = field_size(field);
-        let take = take(field, len)?;
-        if len == 0 || len != most || len > WORD {
-            return None;
-        }
-        if self.open.len() + len > WORD {
-            self.literal();
-        }
-        let (least, most) = field.range.unwrap_or((i64::MIN, i64::MAX));
-        self.step(take, slot, least, most);
-        self.at += len;
         Some(())
     }
 
-    /// Steps for the literal bytes that no field follows closely.
-    fn literal(&mut self) {
-        let open = std::mem::take(&mut self.open);
-        let end = self.at;
-        self.at -= open.len();
-        for piece in open.chunks(WORD) {
-            self.at += piece.len();
-            self.open = piece.to_vec();
-            self.step(Take::Nothing, 0, 0, 0);
-        }
-        self.at = end;
-    }
-
-    fn step(&mut self, take: Take, slot: usize, least: i64, most: i64) {
-        let open = std::mem::take(&mut self.open);
-        let mut bytes = [0; WORD];
-        bytes.iter_mut().zip(&open).for_each(|(place, byte)| *place = *byte);
-        let behind = 8 * open.len() as u32;
-        let mask = 1_u64.checked_shl(behind).unwrap_or(0).wrapping_sub(1);
-        let from = self.at - open.len();
-        let literal = u64::from_le_bytes(bytes);
-        self.steps.push(Step { from, ahead: 0, literal, mask, behind, take, slot, least, most });
+    fn step(&self, kind: &Kind, index: usize, len: usize) -> Option<Step> {
+        let field = kind.fields.get(index)?;
+        let (place, take) = match (field.read, whole(field)) {
+            (Read::Bits { of, low, count }, _) => {
+                let parent = kind.fields.get(of).filter(|_| of < index)?;
+                (of, Take::Bits { of: whole(parent)?, low, count })
+            }
+            (Read::Binary { bytes: 1, signed: false, .. }, _) => (index, Take::Byte),
+            (_, Some(whole)) => (index, Take::Whole(whole)),
+            (Read::Float { big_endian }, _) => (index, Take::Float { big_endian }),
+            (Read::Word, _) => (index, words(field)?),
+            _ => return None,
+        };
+        let spot = Spot::new((*self.places.get(place)?)?, len)?;
+        let (least, most) = field.range.filter(|(least, most)| least <= most).unwrap_or((i64::MIN, i64::MAX));
+        Some(Step { spot, take, least, span: most.wrapping_sub(least) as u64 })
     }
 }
 
-fn take(field: &Field, len: usize) -> Option<Take> {
-    let spare = 64_u32.checked_sub(8 * len as u32)?;
-    Some(match field.read {
-        Read::Decimal { digits: Some(digits @ 1..=8), sign } => {
+/// How a whole number is read; `None` where `field` is none, or of no fixed width.
+fn whole(field: &Field) -> Option<Whole> {
+    match field.read {
+        Read::Decimal { digits: Some(digits @ 1..=8), sign: sign @ (Sign::Never | Sign::Must) } => {
             let pad = 64 - 8 * u32::from(digits);
             let fill = ZEROS & 1_u64.checked_shl(pad).unwrap_or(0).wrapping_sub(1);
-            Take::Digits { pad, fill, signed: sign == Sign::Must }
+            Some(Whole::Digits { pad, fill, signed: sign == Sign::Must })
         }
-        Read::Hex { digits: Some(digits @ 1..=8) } => Take::Hex { digits: digits.into() },
-        Read::Word if !field.words.is_empty() => Take::Words {
-            mask: u64::MAX.checked_shr(spare)?,
-            words: field.words.iter().map(|word| padded(word.as_bytes())).collect(),
-        },
-        Read::Binary { bytes: 1..=4, signed, big_endian: false } => Take::Little { spare, signed },
-        Read::Binary { bytes: 1..=4, signed, big_endian: true } => Take::Big { spare, signed },
-        Read::Float { big_endian } => Take::Float { big_endian },
-        _ => return None,
-    })
+        Read::Hex { digits: Some(digits @ 1..=8) } => Some(Whole::Hex { digits: digits.into() }),
+        Read::Binary { bytes: bytes @ 1..=4, signed, big_endian } => {
+            let spare = 64 - 8 * u32::from(bytes);
+            Some(if big_endian { Whole::Big { spare, signed } } else { Whole::Little { spare, signed } })
+        }
+        _ => None,
+    }
 }
 
+fn words(field: &Field) -> Option<Take> {
+    let bits = 8 * field.words.first()?.len() as u32;
+    let mask = u64::MAX.checked_shr(64_u32.checked_sub(bits)?)?;
+    Some(Take::Words { mask, words: field.words.iter().map(|word| padded(word.as_bytes())).collect() })
+}
+
+/// The bytes of `word` as a number, first one lowest.
 fn padded(word: &[u8]) -> u64 {
     word.iter().take(WORD).rev().fold(0, |all, byte| all << 8 | u64::from(*byte))
 }

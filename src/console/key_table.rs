@@ -169,12 +169,13 @@ use Place::{Everywhere, Lists, NoteEntry, Replay};
 /// Every key of the console.
 #[rustfmt::skip]
 pub const TABLE: &[KeyBinding] = &[
-    bind(Everywhere, K::Char('o'), A::Show(Page::Overview), "overview", "the rover and what matters around it"),
+    bind(Everywhere, K::Char('o'), A::Show(Page::Overview), "rover", "the rover and what matters around it"),
     bind(Everywhere, K::Char('f'), A::Show(Page::Findings), "findings", "all findings, one of them whole"),
     bind(Everywhere, K::Char('l'), A::Show(Page::Lines), "lines", "what stood on the wires, with scroll back"),
     bind(Everywhere, K::Char('g'), A::Show(Page::Legs), "legs", "the moves from press to release"),
     bind(Everywhere, K::Char('w'), A::Show(Page::Wheels), "wheels", "each wheel's details, large"),
-    bind(Everywhere, K::Char('c'), A::Show(Page::CannotShow), "can't show", "what this link cannot show, and what would allow it"),
+    bind(Everywhere, K::Char('a'), A::Show(Page::Leads), "leads", "which lead of the adapter goes where, and how to be sure"),
+    bind(Everywhere, K::Char('c'), A::Show(Page::CannotShow), "limits", "what this link cannot show, and what would allow it"),
     bind(Everywhere, K::Char('n'), A::BeginNote, "note", "write a remark, kept at this time"),
     bind(Everywhere, K::Char('?'), A::Show(Page::Help), "help", "the keys, and what is in view"),
     bind(Everywhere, K::Char('q'), A::Quit, "quit", "end; asks again only while the recording is in trouble"),

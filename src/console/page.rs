@@ -14,6 +14,8 @@ pub enum Page {
     Legs,
     /// Each wheel's details.
     Wheels,
+    /// Which lead of the tap goes where, and whether it is right.
+    Leads,
     /// Rules that cannot judge on this link.
     CannotShow,
     /// The keys, and what is in view.
@@ -22,8 +24,16 @@ pub enum Page {
 
 impl Page {
     /// All of them, in the order of the hints.
-    pub const ALL: [Self; 7] =
-        [Self::Overview, Self::Findings, Self::Lines, Self::Legs, Self::Wheels, Self::CannotShow, Self::Help];
+    pub const ALL: [Self; 8] = [
+        Self::Overview,
+        Self::Findings,
+        Self::Lines,
+        Self::Legs,
+        Self::Wheels,
+        Self::Leads,
+        Self::CannotShow,
+        Self::Help,
+    ];
 
     /// Its name on screen.
     pub const fn name(self) -> &'static str {
@@ -33,6 +43,7 @@ impl Page {
             Self::Lines => "lines",
             Self::Legs => "legs",
             Self::Wheels => "wheel details",
+            Self::Leads => "adapter leads",
             Self::CannotShow => "what this link cannot show",
             Self::Help => "help",
         }
@@ -51,6 +62,7 @@ impl Page {
             Self::Lines => &LINES,
             Self::Legs => &LEGS,
             Self::Wheels => &WHEELS,
+            Self::Leads => &LEADS,
             Self::CannotShow => &CANNOT_SHOW,
             Self::Help => &[],
         }
@@ -86,11 +98,17 @@ const LEGS: [&str; 2] = [
     "The four numbers are what was meant for FL FR RL RR, in per cent.",
 ];
 
-const WHEELS: [&str; 4] = [
+const WHEELS: [&str; 5] = [
     "The large number is the duty meant, readable from across the bench.",
     "IN1 and IN2 are the two direction inputs of the wheel's motor driver, as meant: low, high, or pulsed with the duty.",
     "Motor volts are worked out from the pack and the driver; they are not measured.",
+    "The last line: the duty up to which the mean volts stay inside the motors' rating, and how far the rover would run on if the wire fell silent now.",
     "Wheels off the ground before you look closely: they can start at any moment.",
+];
+
+const LEADS: [&str; 2] = [
+    "Which lead of the adapter goes where, drawn; + is a joint, at : the leads only cross.",
+    "Below it: how to be sure that the leads are right before any order comes, and what to conclude when they are not.",
 ];
 
 const CANNOT_SHOW: [&str; 2] = [

@@ -96,6 +96,7 @@ fn the_pages() {
     page("lines", Page::Lines, &sample::cue());
     page("legs", Page::Legs, &sample::strafe());
     page("wheels", Page::Wheels, &sample::cue());
+    page("leads", Page::Leads, &sample::strafe());
     page("cannot_show", Page::CannotShow, &sample::strafe());
     page("help", Page::Help, &sample::strafe());
 }

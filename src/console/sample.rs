@@ -4,7 +4,9 @@
 use wheeltap_parsers::{Nanos, Wire};
 
 use super::status::{Mode, Recorder, Replay, Status};
-use crate::engine::snapshot::{DeadlineState, Line, LineSort, OrderState, Snapshot, WheelState, WireHealth};
+use crate::engine::snapshot::{
+    DeadlineState, Line, LineSort, MotorLimits, OrderState, RunOn, Snapshot, WheelState, WireHealth,
+};
 use crate::findings::{Confidence, Evidence, Finding, Layer, Need, NotJudged, Severity};
 use crate::rover::wheels::{Duties, Leg, LegEnd, Level, RollerHand, Twist, Wheel};
 
@@ -81,6 +83,13 @@ fn line(before: Nanos, offset: u64, raw: &str, words: &str) -> Line {
     }
 }
 
+/// 6 V motors on L298 drivers: 6.0 / (pack - 1.8 V).
+fn motors(pack: Option<i64>, run_on: RunOn) -> MotorLimits {
+    let (pack, told) = (pack.unwrap_or(12_600), pack.is_some());
+    let duty_cap = (6_000 * 1000 / (pack - 1_800)) as i32;
+    MotorLimits { rated: Some(6_000), pack: Some((pack, told)), duty_cap: Some(duty_cap), over: !told, run_on }
+}
+
 fn leg(begins: Nanos, lasts: Option<Nanos>, name: &str, meant: Duties, end: LegEnd) -> Leg {
     Leg {
         begins: NOW - begins * MS,
@@ -153,6 +162,7 @@ pub fn strafe() -> Snapshot {
         scrub: 0,
         deadline: DeadlineState::Never,
         pack_millivolts: None,
+        motors: motors(None, RunOn::Never),
         legs: vec![
             leg(9_000, Some(1_800), "to starboard", STARBOARD, LegEnd::Rest),
             leg(6_000, Some(900), "spin to port", SPIN, LegEnd::NextMove),
@@ -219,6 +229,7 @@ pub fn cue() -> Snapshot {
         twist: Some(Twist { vx: 195, vy: -425, wz: 0 }),
         deadline: DeadlineState::Running { length: 300 * MS, until: NOW + 188 * MS },
         pack_millivolts: Some(11_100),
+        motors: motors(Some(11_100), RunOn::Until { length: 300 * MS, millimetres: Some(112) }),
         lines: vec![
             line(170, 12_210, "c041 p17 drv f+030 s-065 t+000 g2 d30 #0F1B.", "forward 30 %, right 65 %"),
             line(120, 12_255, "c042 p17 drv f+030 s-065 t+000 g2 d30 #A93D.", "forward 30 %, right 65 %"),
@@ -253,6 +264,7 @@ pub fn raw() -> Snapshot {
         order: OrderState::default(),
         twist: None,
         deadline: DeadlineState::Unknown,
+        motors: MotorLimits::default(),
         legs: Vec::new(),
         leg_count: 0,
         lines,
@@ -275,6 +287,7 @@ pub fn resting() -> Snapshot {
         },
         twist: Some(Twist::default()),
         deadline: DeadlineState::Resting { length: 300 * MS },
+        motors: motors(Some(11_100), RunOn::Resting),
         findings: Vec::new(),
         ..cue()
     }

@@ -27,6 +27,11 @@ impl Sheet {
         }
     }
 
+    /// Adds a drawing: its rows stay as they are, and are cut where they do not fit.
+    pub fn drawing(&mut self, rows: &str, style: Style) {
+        self.rows.extend(rows.lines().map(|row| (0, style, row.to_owned())));
+    }
+
     /// Adds a paragraph with a word in front of it, when `text` is not empty.
     pub fn pair(&mut self, word: &str, text: &str, style: Style) {
         if text.is_empty() {

@@ -7,9 +7,11 @@ mod foot;
 mod help;
 mod hints;
 mod large_digits;
+mod leads;
 mod legs;
 mod lines;
 mod link;
+mod motor_limits;
 mod not_judged;
 mod note_entry;
 mod order;
@@ -53,6 +55,7 @@ fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
         Page::Lines => lines::draw_page(console, pen, snapshot),
         Page::Legs => legs::draw_page(console, pen, snapshot),
         Page::Wheels => wheel_details::draw(pen, snapshot, &mut console.scroll),
+        Page::Leads => leads::draw(pen, &mut console.scroll),
         Page::CannotShow => not_judged::draw(pen, snapshot, &mut console.scroll),
         Page::Help => help::draw(pen, console.before_help, &mut console.scroll),
     }

@@ -7,7 +7,6 @@
 //! - A driver counts only if the rover file gives it two wheels; without a file, front pair and rear pair.
 
 use crate::diagnosis::body::{BodySeen, Turn, Way};
-use crate::diagnosis::pattern;
 use crate::diagnosis::rollers::Rollers;
 use crate::diagnosis::wheel_state::DutyLevel;
 use crate::rover::machine::Machine;
@@ -247,9 +246,4 @@ fn with(mut signs: Signs, changes: [(Wheel, i32); 2]) -> Signs {
         signs[wheel.index()] = sign;
     }
     signs
-}
-
-/// Whether a pattern is all still.
-pub const fn is_still(number: u8) -> bool {
-    number == pattern::STILL
 }

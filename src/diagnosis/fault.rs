@@ -1,6 +1,6 @@
 //! The single faults of a hypothesis, each in words.
 
-use crate::diagnosis::cause::{Cause, Crossing, Input, View};
+use crate::diagnosis::cause::{Cause, Input, View};
 use crate::diagnosis::hypothesis::{Hypothesis, Locus};
 use crate::diagnosis::move_table::{Moves, TableFault};
 use crate::diagnosis::rollers::Rollers;
@@ -116,10 +116,4 @@ fn cause_words(cause: Cause) -> String {
         Cause::Observer(View::InnerSide) => "wheels judged from their inner side".to_owned(),
         Cause::Observer(View::OnItsBack) => "rover on its back".to_owned(),
     }
-}
-
-/// The two input numbers of a crossing, from 1.
-pub const fn crossing_numbers(crossing: Crossing) -> (usize, usize) {
-    let (a, b) = crossing.inputs();
-    (a + 1, b + 1)
 }

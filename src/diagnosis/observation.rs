@@ -66,6 +66,13 @@ pub struct Kept {
     pub doubted: bool,
 }
 
+impl Kept {
+    /// Neither doubted nor made after an exchange.
+    pub fn plain(&self) -> bool {
+        self.after.is_none() && !self.doubted
+    }
+}
+
 /// One question with its answer, ready to weigh hypotheses.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Factor {

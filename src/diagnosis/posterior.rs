@@ -34,12 +34,15 @@ impl Posterior {
 
     /// Takes one answer.
     pub fn take(&mut self, space: &Space, predictions: &Predictions, factor: &Factor) {
-        let scaled: Vec<f64> = factor.likelihood.iter().map(|chance| chance / self.total).collect();
+        let mut chance = [0.0; 256];
+        for (scaled, likelihood) in chance.iter_mut().zip(&factor.likelihood) {
+            *scaled = likelihood / self.total;
+        }
         self.log_scale += self.total.ln();
         let mut total = 0.0;
         predictions.blocks(space, factor.question, |at, answers| {
             if let Some(weights) = self.weights.get_mut(at..at + answers.len()) {
-                total += weigh(weights, answers, &scaled);
+                total += weigh(weights, answers, &chance);
             }
         });
         self.total = total;
@@ -88,23 +91,19 @@ impl Posterior {
 }
 
 /// Multiplies each weight by the chance of its answer; gives the new sum. Four sums side by side, always in one order.
-fn weigh(weights: &mut [f64], answers: &[u8], chance: &[f64]) -> f64 {
-    let mut table = [0.0; 256];
-    for (to, from) in table.iter_mut().zip(chance) {
-        *to = *from;
-    }
+fn weigh(weights: &mut [f64], answers: &[u8], chance: &[f64; 256]) -> f64 {
     let mut sums = [0.0; 4];
     let mut fours = weights.chunks_exact_mut(4);
     let mut answer_fours = answers.chunks_exact(4);
     for (four, said) in fours.by_ref().zip(answer_fours.by_ref()) {
         for lane in 0..4 {
-            four[lane] *= table[usize::from(said[lane])];
+            four[lane] *= chance[usize::from(said[lane])];
             sums[lane] += four[lane];
         }
     }
     let rest = fours.into_remainder().iter_mut().zip(answer_fours.remainder());
     for (weight, said) in rest {
-        *weight *= table[usize::from(*said)];
+        *weight *= chance[usize::from(*said)];
         sums[0] += *weight;
     }
     sums.iter().sum()

@@ -4,11 +4,13 @@
 use crate::diagnosis::action::{Action, Exchanges};
 use crate::diagnosis::beliefs::Costs;
 use crate::diagnosis::class;
+use crate::diagnosis::move_table::Moves;
 use crate::diagnosis::prediction::Predictions;
 use crate::diagnosis::reading::Readings;
 use crate::diagnosis::spread::Spread;
-use crate::diagnosis::test::{Order, Test, one_wheel_orders};
+use crate::diagnosis::test::{Available, Order, Test, one_wheel_orders};
 use crate::diagnosis::wheel_state::DutyLevel;
+use crate::rover::mecanum::Motion;
 
 /// A test that tells less than this, bits, is not worth making.
 pub const LEAST_GAIN: f64 = 0.01;
@@ -111,12 +113,12 @@ impl Scales<'_> {
     /// The best of these: the lowest tier with something to tell, then the most for its effort, then the first.
     pub fn best(&self, predictions: &Predictions, tests: &[Test]) -> Option<Proposal> {
         let weighed = tests.iter().map(|test| self.weigh(predictions, *test));
-        weighed.filter(|proposal| proposal.gain >= LEAST_GAIN).fold(None, better)
+        weighed.filter(|proposal| proposal.gain >= LEAST_GAIN).reduce(better)
     }
 
     /// The best exchange with a test after it. `now` is what is exchanged already.
     pub fn best_exchange(&self, now: &Exchanges, tests: &[Test]) -> Option<Proposal> {
-        let mut best = None;
+        let mut best: Option<Proposal> = None;
         for action in Action::all() {
             let predictions = Predictions::new(now.then(action));
             for test in tests.iter().filter(|test| suits(action, **test)) {
@@ -124,7 +126,10 @@ impl Scales<'_> {
                 proposal.cost += exchange_cost(self.costs, action);
                 proposal.exchange = Some(action);
                 if proposal.gain >= LEAST_GAIN {
-                    best = better(best, proposal);
+                    best = Some(match best {
+                        Some(best) => better(best, proposal),
+                        None => proposal,
+                    });
                 }
             }
         }
@@ -134,22 +139,30 @@ impl Scales<'_> {
 
 /// Exchanged wheels show on the floor alone; leads and plugs show on the stand.
 const fn suits(action: Action, test: Test) -> bool {
-    match (action, test) {
-        (Action::Wheels(..), Test::Floor(..)) => true,
-        (Action::Leads(_) | Action::Plugs(..), Test::Stand(..)) => true,
-        _ => false,
-    }
+    matches!(
+        (action, test),
+        (Action::Wheels(..), Test::Floor(..)) | (Action::Leads(_) | Action::Plugs(..), Test::Stand(..))
+    )
 }
 
-fn better(best: Option<Proposal>, next: Proposal) -> Option<Proposal> {
-    let Some(best) = best else { return Some(next) };
+/// The better of two: the lower tier, then the more worth; of equals the first.
+fn better(best: Proposal, next: Proposal) -> Proposal {
     let wins = (next.tier(), -next.worth()) < (best.tier(), -best.worth());
-    Some(if wins { next } else { best })
+    if wins { next } else { best }
 }
 
-/// Tests that tell a side of the driver apart with little effort: each wheel alone, at high duty.
-pub fn after_exchange_tests(rows: usize) -> Vec<Test> {
-    let stand = one_wheel_orders().map(|order| Test::Stand(order, DutyLevel::High));
-    let rows_on_stand = (0..rows).map(|row| Test::Stand(Order::Row(row), DutyLevel::High));
-    rows_on_stand.chain(stand).chain((0..rows).map(|row| Test::Floor(row, DutyLevel::High))).collect()
+/// Tests after an exchange: each wheel alone on the stand (else forward and left), a slide to the left on the floor.
+pub fn after_exchange_tests(available: &Available, moves: &Moves) -> Vec<Test> {
+    let row = |motion: Motion| moves.row_with(motion.signs());
+    let mut tests = Vec::new();
+    if available.one_wheel {
+        tests.extend(one_wheel_orders().map(|order| Test::Stand(order, DutyLevel::High)));
+    } else if available.stand {
+        let rows = [Motion::Forward, Motion::Left].into_iter().filter_map(row);
+        tests.extend(rows.map(|row| Test::Stand(Order::Row(row), DutyLevel::High)));
+    }
+    if available.floor {
+        tests.extend(row(Motion::Left).map(|row| Test::Floor(row, DutyLevel::High)));
+    }
+    tests
 }

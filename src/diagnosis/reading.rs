@@ -42,7 +42,7 @@ pub fn correction(misread: &Misreading, said: Option<Turn>, number: u8) -> f64 {
 }
 
 /// Chance of one answer of `answers`.
-fn one<T: PartialEq>(said: Option<T>, right: T, misread: f64, answers: usize) -> f64 {
+fn one<T: PartialEq + Copy>(said: Option<T>, right: T, misread: f64, answers: usize) -> f64 {
     match said {
         None => 1.0,
         Some(said) if said == right => 1.0 - misread,

@@ -71,7 +71,8 @@ impl Test {
     }
 }
 
-/// Which kinds of test a person has on hand.
+/// Which kinds of test a person has on hand; each stands for itself.
+#[allow(clippy::struct_excessive_bools)]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Available {
     /// Wheels on a stand.

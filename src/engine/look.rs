@@ -3,13 +3,14 @@
 use wheeltap_parsers::{Nanos, Wire};
 
 use super::Engine;
-use super::snapshot::{DeadlineState, OrderState, Snapshot, WheelState, WireHealth};
+use super::snapshot::{DeadlineState, MotorLimits, OrderState, RunOn, Snapshot, WheelState, WireHealth};
 use super::words::line;
 use crate::rover::bridge::{inputs, motor_millivolts};
+use crate::rover::limits::{duty_cap, speed, way};
 use crate::rover::meaning::{Obeys, Role};
 use crate::rover::mecanum::roller_hand;
 use crate::rover::state::RoverState;
-use crate::rover::wheels::Wheel;
+use crate::rover::wheels::{Duty, Wheel};
 
 impl Engine {
     /// The state of everything at `now` (not before the engine's own now).
@@ -30,6 +31,7 @@ impl Engine {
             scrub: state.map_or(0, RoverState::scrub),
             deadline: self.deadline_state(),
             pack_millivolts: state.and_then(RoverState::pack_millivolts),
+            motors: self.motor_limits(),
             legs: self.legs.recent(),
             leg_count: self.legs.count(),
             lines,
@@ -76,11 +78,7 @@ impl Engine {
         let meant = state.and_then(RoverState::meant).map(of);
         let machine = self.rover().map(|rover| &rover.machine);
         let wiring = machine.and_then(|machine| machine.wheels[wheel.index()].as_ref());
-        let volts = |duty| {
-            let machine = machine?;
-            let pack = state.and_then(RoverState::pack_millivolts).or(machine.pack.map(|pack| pack.full))?;
-            motor_millivolts(machine.driver_of(wheel)?.part, pack, duty)
-        };
+        let volts = |duty| motor_millivolts(machine?.driver_of(wheel)?.part, self.pack()?.0, duty);
         WheelState {
             wheel,
             ordered: state.and_then(RoverState::ordered).map(of),
@@ -91,6 +89,49 @@ impl Engine {
             inputs: wiring.and_then(|wiring| meant.map(|duty| inputs(duty, wiring.inverted))),
             motor_millivolts: meant.and_then(volts),
             wiring: machine.map(|machine| machine.wiring_words(wheel)).unwrap_or_default(),
+        }
+    }
+
+    /// The pack's volts, and whether the drive board told them; else those of a full pack.
+    fn pack(&self) -> Option<(i64, bool)> {
+        let told = self.state.as_ref().and_then(RoverState::pack_millivolts).map(|pack| (pack, true));
+        told.or_else(|| Some((self.rover()?.machine.pack?.full, false)))
+    }
+
+    fn motor_limits(&self) -> MotorLimits {
+        let Some(rover) = self.rover() else { return MotorLimits::default() };
+        let pack = self.pack();
+        let duty_cap = pack.and_then(|(pack, _)| duty_cap(&rover.machine, pack));
+        let strongest = self.strongest();
+        MotorLimits {
+            rated: rover.machine.motor.and_then(|motor| motor.rated),
+            pack,
+            duty_cap,
+            over: strongest.zip(duty_cap).is_some_and(|(strongest, cap)| strongest > cap),
+            run_on: self.run_on(strongest, pack),
+        }
+    }
+
+    /// The duty of the strongest wheel as meant.
+    fn strongest(&self) -> Option<Duty> {
+        self.state.as_ref()?.meant()?.into_iter().map(Duty::abs).max()
+    }
+
+    fn run_on(&self, strongest: Option<Duty>, pack: Option<(i64, bool)>) -> RunOn {
+        let (Some(rover), Some(strongest)) = (self.rover(), strongest) else { return RunOn::Unknown };
+        if strongest == 0 {
+            return RunOn::Resting;
+        }
+        match self.deadline_state() {
+            DeadlineState::Unknown => RunOn::Unknown,
+            DeadlineState::Never => RunOn::Never,
+            DeadlineState::Resting { length }
+            | DeadlineState::Running { length, .. }
+            | DeadlineState::Lapsed { length, .. } => {
+                // On the floor the speed does not hang on the pack stated here; at rated volts it does.
+                let speed = speed(&rover.machine, pack.map_or(0, |(pack, _)| pack), strongest);
+                RunOn::Until { length, millimetres: speed.map(|speed| way(speed, length)) }
+            }
         }
     }
 

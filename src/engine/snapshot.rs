@@ -28,6 +28,8 @@ pub struct Snapshot {
     pub deadline: DeadlineState,
     /// Pack volts from answers, thousandths of a volt.
     pub pack_millivolts: Option<i64>,
+    /// What the motors bear, and how far the rover would run on.
+    pub motors: MotorLimits,
     /// Legs, oldest first, the last ones only.
     pub legs: Vec<Leg>,
     /// How many legs there were in all.
@@ -46,6 +48,41 @@ pub struct Snapshot {
     pub reaction: Option<Reaction>,
     /// Nothing shorter than this is flagged as late, nanoseconds; `None` until it has been measured.
     pub resolution: Option<Nanos>,
+}
+
+/// What the motors bear with this pack, and how far the rover would run on if the wire fell silent now. Worked out from
+/// the rover file, never measured.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct MotorLimits {
+    /// The motors' rated volts, thousandths.
+    pub rated: Option<i64>,
+    /// The pack volts that were reckoned with, thousandths, and whether the drive board told them (else: full pack).
+    pub pack: Option<(i64, bool)>,
+    /// Highest duty at which the mean volts stay inside the rating, thousandths; `None` where figures are missing.
+    pub duty_cap: Option<Duty>,
+    /// The strongest wheel is meant to get more than that now.
+    pub over: bool,
+    /// How far it would run on.
+    pub run_on: RunOn,
+}
+
+/// How far the rover would run on if the wire fell silent now.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum RunOn {
+    /// The rover file does not say how long an order is obeyed, or nothing was heard yet.
+    #[default]
+    Unknown,
+    /// It rests.
+    Resting,
+    /// It would not stop: the drive board obeys for ever.
+    Never,
+    /// It would go on for this long, then coast or brake.
+    Until {
+        /// Length of the deadline, nanoseconds.
+        length: Nanos,
+        /// At most so far until then, millimetres; `None` where the rover file says no full speed.
+        millimetres: Option<i64>,
+    },
 }
 
 /// A word heard on the wire before anybody has said what it means.

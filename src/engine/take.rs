@@ -1,7 +1,7 @@
 //! What an event does to the rover, the clocks and the legs, in order of time.
 
 use wheeltap_parsers::foreign::ResetCause;
-use wheeltap_parsers::{Cause, Interval, Nanos, TextClass, Value, Wire};
+use wheeltap_parsers::{Cause, Framing, Interval, Nanos, TextClass, Value, Wire};
 
 use super::event::{Event, Flag, Frame, Happening, MOST};
 use super::legs::Change;
@@ -12,6 +12,9 @@ use crate::rover::wheels::LegEnd;
 use crate::timing::cadence::{Came, Rhythm};
 use crate::timing::counter::Step;
 
+/// The clocks of two boards differ by no more than one part in so many. Common practice for ceramic resonators, no
+/// source.
+const CLOCKS: Nanos = 200;
 /// Silence of this many periods while a wheel is meant to turn is told.
 const SILENT_PERIODS: Nanos = 3;
 
@@ -25,6 +28,7 @@ impl Engine {
         let leg = match &mut event.what {
             Happening::Frame(frame) => event.wire.and_then(|wire| self.take_frame(wire, frame, event.span)),
             Happening::Damage { cause, kind, raw, obeyed } => {
+                self.damaged_since += i64::from(event.wire == Some(Wire::ToDrive));
                 *obeyed = event.wire.is_some_and(|wire| self.take_damage(wire, *cause, *kind, raw));
                 None
             }
@@ -124,6 +128,12 @@ impl Engine {
         if wire == Wire::ToDrive && meaning.role == Role::Order {
             self.possibly_lapsed(span);
         }
+        // A reader of lines takes the text before it for part of the line, and knows no such line.
+        let swallowed = frame.flags.has(Flag::Glued) && matches!(profile.framing, Framing::Lines { .. });
+        if swallowed && wire == Wire::ToDrive {
+            frame.meant = self.state.as_ref().and_then(crate::rover::state::RoverState::meant);
+            return None;
+        }
         let state = self.state.as_mut()?;
         let effect = state.take(wire, fields, span);
         frame.meant = state.meant();
@@ -132,7 +142,10 @@ impl Engine {
                 self.judge(span, steps, was_moving, frame);
                 return self.leg_of_order(span.hi, frame);
             }
-            Effect::Answered(false) => frame.flags.set(Flag::Refused),
+            Effect::Answered(false) => {
+                frame.flags.set(Flag::Refused);
+                return self.leg_again(span.hi);
+            }
             Effect::Lapsed | Effect::DriveBoardUp => return self.leg_ends(span.hi, LegEnd::Lapse),
             Effect::Answered(true) if state.order().is_some_and(|order| order.answered == Some(true)) => {
                 frame.confirmed = state.confirmed();
@@ -175,7 +188,9 @@ impl Engine {
     /// An order that came near the end of the one before it: the deadline may have run out just before.
     fn possibly_lapsed(&mut self, span: Interval) {
         let runs_out = self.state.as_ref().and_then(crate::rover::state::RoverState::runs_out);
-        if let Some(at) = runs_out.filter(|at| *at < span.hi) {
+        // The drive board's own clock may run a little fast.
+        let length = self.state.as_ref().and_then(|state| state.order()?.deadline).unwrap_or(0);
+        if let Some(at) = runs_out.filter(|at| *at < span.hi + length / CLOCKS) {
             self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: false }));
         }
     }
@@ -185,7 +200,8 @@ impl Engine {
         if steps == 0 || (!was_moving && !self.steady_at_rest(span)) {
             self.cadence.interrupt();
         }
-        match self.cadence.take(span, steps.max(1)) {
+        let steps = steps.max(1 + std::mem::take(&mut self.damaged_since));
+        match self.cadence.take(span, steps) {
             Came::Late(_) => frame.flags.set(Flag::Late),
             Came::PossiblyLate => frame.flags.set(Flag::PossiblyLate),
             Came::OnTime => {}
@@ -218,6 +234,17 @@ impl Engine {
                 frame.flags.set(Flag::NoRestBetween);
                 Some(true)
             }
+        }
+    }
+
+    /// The order was refused: what was meant before it goes on.
+    fn leg_again(&mut self, at: Nanos) -> Option<bool> {
+        let state = self.state.as_ref()?;
+        let name = motion_words(state.twist()?, state.scrub());
+        match self.legs.moves(at, name, state.meant()?) {
+            Change::None => None,
+            Change::Ended => Some(false),
+            Change::Began | Change::Changed => Some(true),
         }
     }
 

@@ -1,11 +1,12 @@
 //! Start-up text: a board began anew in mid-run, with the cause it states.
 
 use wheeltap_parsers::foreign::ResetCause;
-use wheeltap_parsers::{TextClass, Wire};
+use wheeltap_parsers::{TextClass, Value, Wire};
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
+use crate::rover::meaning::{Means, Role};
 
 /// The sorts of start that are told apart.
 const SORTS: [(Sort, &str); 6] = [
@@ -51,14 +52,18 @@ impl Rule for Reset {
     fn see(&mut self, event: &Event, view: &View<'_>) {
         let Some(wire) = event.wire else { return };
         let running = &mut self.running[wire.index()];
-        let Happening::Text { class, .. } = event.what else {
+        let said = match event.what {
+            Happening::Text { class, .. } => sort(class),
+            Happening::Frame(_) => hello(event, view),
+            _ => None,
+        };
+        let Some(sort) = said else {
             *running |= matches!(event.what, Happening::Frame(_));
             return;
         };
-        let Some(sort) = sort(class) else { return };
-        // The first start of a session is no reset: the boards were switched on. A bare banner is counted only once
-        // its cause is known or frames had been running.
-        if sort == Sort::Power && !*running {
+        // The first start of a session is no reset: the boards were switched on. Only a cause that no switching-on has
+        // is counted then.
+        if matches!(sort, Sort::Power | Sort::Other) && !*running {
             return;
         }
         if let Some(place) = SORTS.iter().position(|(known, _)| *known == sort) {
@@ -107,6 +112,23 @@ fn sort(class: TextClass) -> Option<Sort> {
         TextClass::FlashError | TextClass::Download => Some(Sort::Flash),
         _ => None,
     }
+}
+
+/// The reset that the drive board tells with its hello, by the rover file's own words for reasons.
+fn hello(event: &Event, view: &View<'_>) -> Option<Sort> {
+    let Happening::Frame(frame) = &event.what else { return None };
+    let meaning = view.kind(event).filter(|kind| kind.role == Role::Hello)?;
+    let rover = view.rover?;
+    let fields = &rover.profile(event.wire?)?.kinds.get(frame.kind)?.fields;
+    let place = meaning.field(Means::Reason)?;
+    let word = match frame.values.iter().nth(place)? {
+        Value::Text(word) => word,
+        Value::Word(index) => fields.get(place)?.words.get(index)?,
+        _ => return None,
+    };
+    let known = rover.profiles.iter().flatten().flat_map(|profile| &profile.start_up);
+    let cause = known.flat_map(|text| &text.reasons).find(|(known, _)| known == word).map(|(_, cause)| *cause)?;
+    sort(TextClass::Reset(cause))
 }
 
 const fn says(sort: Sort) -> &'static str {

@@ -1,5 +1,7 @@
 //! Sequence numbers that skip: frames were lost on the wire or at the sender.
 
+use wheeltap_parsers::Wire;
+
 use crate::engine::event::{Event, Flag, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
@@ -47,6 +49,9 @@ impl Rule for SequenceGap {
     }
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {
+        if event.wire != Some(Wire::ToDrive) {
+            return;
+        }
         match &event.what {
             Happening::Damage { .. } => self.damaged = true,
             Happening::Frame(frame) => {

@@ -107,4 +107,18 @@ pub struct Motor {
     pub running: Option<i64>,
     /// Stall current, milliamperes.
     pub stall: Option<i64>,
+    /// How fast a wheel goes at full drive.
+    pub full_speed: Option<FullSpeed>,
+}
+
+/// How fast a wheel goes at full drive.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FullSpeed {
+    /// The rover's own speed at 100 % duty as measured on the floor, thousandths of a millimetre a second.
+    OnTheFloor(i64),
+    /// A wheel's turns at the rated volts, as the seller says.
+    AtRatedVolts {
+        /// Thousandths of a turn a minute.
+        milli_rpm: i64,
+    },
 }

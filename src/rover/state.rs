@@ -196,6 +196,7 @@ impl RoverState {
                 self.confirmed = self.stated_duties(frame).or_else(|| self.row_duties(frame));
                 Effect::None
             }
+            (Wire::FromDrive, Role::Lapse) if self.speaks_of_another(frame) => Effect::None,
             (Wire::FromDrive, Role::Lapse) => {
                 self.run_out(at.hi);
                 Effect::Lapsed
@@ -246,6 +247,13 @@ impl RoverState {
         self.meant = None;
         self.order = None;
         self.lapsed = None;
+    }
+
+    /// Whether an answer names an order that is no longer in force.
+    fn speaks_of_another(&self, frame: Fields<'_>) -> bool {
+        let named = frame.whole(Means::AnswersSequence);
+        let in_force = self.order.as_ref().and_then(|order| order.sequence);
+        named.is_some() && in_force.is_some() && named != in_force
     }
 
     fn take_order(&mut self, frame: Fields<'_>, at: Interval) -> Effect {

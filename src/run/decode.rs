@@ -1,10 +1,16 @@
 //! `decode`: everything in a file or stream, as lines or as JSON.
 
+use wheeltap_parsers::Wire;
+
 use crate::engine::Engine;
-use crate::run::headless::Printer;
+use crate::engine::event::{Event, Happening};
+use crate::report;
+use crate::run::headless::{Out, Printer};
 use crate::run::{Failure, Outcome, rover_choice, tell};
 use crate::source::Source;
 use crate::source::open::recognise;
+use crate::strength::Strength;
+use crate::strength::cure::Cure;
 
 /// Decodes `file` (`-` is standard input) to standard output.
 pub fn run(file: &str, rover: Option<&str>, as_json: bool) -> Result<Outcome, Failure> {
@@ -30,4 +36,45 @@ pub fn run(file: &str, rover: Option<&str>, as_json: bool) -> Result<Outcome, Fa
         }
     }
     printer.end(&engine)
+}
+
+/// How strong the orders of `file` are against small injuries, and the cure, to standard output.
+pub fn strength(file: &str, rover: Option<&str>, as_json: bool) -> Result<Outcome, Failure> {
+    let mut source = recognise(file)?;
+    let rover = rover_choice::choose(rover, source.session().and_then(|session| session.rover()))?;
+    let needs =
+        || Failure::usage(format!("{file}: what an injured line would do needs a rover file: --rover FILE or NAME"));
+    let rover = rover.ok_or_else(needs)?;
+    let mut engine = Engine::new(source.link().clone(), Some(rover.clone()));
+    let mut frames = Vec::new();
+    while let Some(input) = source.next()? {
+        frames.extend(engine.push(input).iter().filter_map(whole_frame));
+    }
+    frames.extend(engine.finish().iter().filter_map(whole_frame));
+    if frames.is_empty() {
+        return Err(Failure::usage(format!("{file}: no good frame stands in it. Is it the right rover file?")));
+    }
+    let strength = Strength::of(&rover, &frames).ok_or_else(needs)?;
+    let cure = Cure::of(&rover, &frames);
+    let mut out = Out::stdout();
+    if as_json {
+        out.json(&report::strength::json(&strength, &cure).to_string())?;
+    } else {
+        for line in report::strength::words(&strength, &cure) {
+            out.line(&line)?;
+        }
+    }
+    out.flush()?;
+    Ok(Outcome::Fine)
+}
+
+/// The bytes of a good frame on the wire to the drive board, where all of them were kept.
+fn whole_frame(event: &Event) -> Option<Vec<u8>> {
+    match &event.what {
+        Happening::Frame(frame) if event.wire == Some(Wire::ToDrive) => {
+            let bytes = frame.raw.bytes();
+            (bytes.len() as u64 == event.len).then(|| bytes.to_vec())
+        }
+        _ => None,
+    }
 }

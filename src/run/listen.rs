@@ -27,6 +27,15 @@ use crate::timing::link::LinkFacts;
 /// The usual rate of such links, when neither the person nor the rover file says another. Common practice, no source.
 pub(super) const USUAL_RATE: u32 = 115_200;
 
+/// The line rate as the person gave it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LineRate {
+    /// This many baud.
+    Baud(u32),
+    /// To be found while a button is tapped.
+    Find,
+}
+
 /// What to listen to, and how.
 pub struct Options {
     /// Port on the wire to the drive board.
@@ -35,8 +44,8 @@ pub struct Options {
     pub back: Option<String>,
     /// Rover file or name.
     pub rover: Option<String>,
-    /// Line rate, baud.
-    pub rate: Option<u32>,
+    /// Line rate.
+    pub rate: Option<LineRate>,
     /// Where to record.
     pub session: Option<PathBuf>,
     /// Whether to record.
@@ -51,17 +60,32 @@ pub struct Options {
 pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let asked = Asked::watch()?;
     let rover = rover_choice::choose(options.rover.as_deref(), None)?;
-    let ports = ports(options, rover.as_deref());
     two_ports(options)?;
-    warn_of_boards(&ports);
+    warn_of_boards(options);
+    let rate = rate(options, rover.as_deref(), &asked)?;
+    let ports = ports(options, rate);
     let tap = Tap::open(&ports, options, rover.as_deref())?;
     say(&ports, rover.as_deref(), tap.recorder.as_ref());
     let engine = Engine::new(tap.link.clone(), rover);
     if options.output.headless { headless(tap, engine, options, asked) } else { shown(tap, engine, options, &asked) }
 }
 
-fn ports(options: &Options, rover: Option<&RoverFile>) -> Vec<PortSettings> {
-    let rate = options.rate.or(rover.map(|rover| rover.rate)).unwrap_or(USUAL_RATE);
+/// The rate to listen at: given, found, the rover file's, or the usual one.
+fn rate(options: &Options, rover: Option<&RoverFile>, asked: &Asked) -> Result<u32, Failure> {
+    let found = match options.rate {
+        Some(LineRate::Baud(rate)) => Some(rate),
+        #[cfg(unix)]
+        Some(LineRate::Find) => crate::run::find_rate::run(&options.port, rover, asked)?,
+        #[cfg(not(unix))]
+        Some(LineRate::Find) => {
+            return Err(Failure::usage("the line rate cannot be found on this system: give it with --rate BAUD"));
+        }
+        None => None,
+    };
+    Ok(found.or(rover.map(|rover| rover.rate)).unwrap_or(USUAL_RATE))
+}
+
+fn ports(options: &Options, rate: u32) -> Vec<PortSettings> {
     let port = |path: &String, wire| PortSettings { path: path.clone(), rate, wire };
     let back = options.back.as_ref().map(|path| port(path, Wire::FromDrive));
     std::iter::once(port(&options.port, Wire::ToDrive)).chain(back).collect()
@@ -79,9 +103,9 @@ fn two_ports(options: &Options) -> Result<(), Failure> {
 }
 
 /// Before anything is opened.
-fn warn_of_boards(ports: &[PortSettings]) {
-    for port in ports {
-        if let Some(warning) = may_reset(&PortInfo { path: port.path.clone(), ..PortInfo::default() }) {
+fn warn_of_boards(options: &Options) {
+    for path in std::iter::once(&options.port).chain(&options.back) {
+        if let Some(warning) = may_reset(&PortInfo { path: path.clone(), ..PortInfo::default() }) {
             tell(format!("CAUTION: {warning}"));
         }
     }
@@ -110,9 +134,10 @@ fn say_recorder(recorder: Option<&RecorderThread>) {
 }
 
 /// Opens the ports and the recorder, with what is said before and after.
-pub(super) fn open(options: &Options) -> Result<Tap, Failure> {
-    let ports = ports(options, None);
-    warn_of_boards(&ports);
+pub(super) fn open(options: &Options, asked: &Asked) -> Result<Tap, Failure> {
+    warn_of_boards(options);
+    let rate = rate(options, None, asked)?;
+    let ports = ports(options, rate);
     let tap = Tap::open(&ports, options, None)?;
     say_ports(&ports);
     say_recorder(tap.recorder.as_ref());
@@ -164,6 +189,11 @@ impl Tap {
     /// What comes next from the ports.
     pub(super) fn next(&mut self) -> Result<Option<Input<'_>>, Failure> {
         Ok(self.source.next()?)
+    }
+
+    /// The line rate of the wire to the drive board, baud.
+    pub(super) fn rate(&self) -> Option<u32> {
+        self.link.wire(Wire::ToDrive)?.rate
     }
 
     /// A remark for the session, now.

@@ -9,7 +9,7 @@ use wheeltap_parsers::{Input, Nanos, Wire};
 
 use crate::rover::built_in;
 use crate::run::headless::{Out, Output};
-use crate::run::listen::{self, Tap};
+use crate::run::listen::{self, LineRate, Tap};
 use crate::run::signals::Asked;
 use crate::run::{Failure, Outcome};
 use crate::source::open;
@@ -27,8 +27,8 @@ pub struct Options {
     pub recorded: bool,
     /// The rover file to write; it must not exist.
     pub out: PathBuf,
-    /// Line rate, baud.
-    pub rate: Option<u32>,
+    /// Line rate.
+    pub rate: Option<LineRate>,
     /// The shipped file whose format this link has.
     pub like: Option<String>,
     /// Where to record.
@@ -41,7 +41,7 @@ pub struct Options {
 pub fn run(options: &Options) -> Result<Outcome, Failure> {
     refuse_existing(&options.out)?;
     let like = options.like.as_deref().and_then(built_in::find);
-    let mut lesson = Lesson::new(options.rate.unwrap_or(listen::USUAL_RATE), like);
+    let mut lesson = Lesson::new(listen::USUAL_RATE, like);
     let mut out = Out::stdout();
     if options.recorded {
         for line in replayed(options, &mut lesson)? {
@@ -66,7 +66,10 @@ fn refuse_existing(file: &Path) -> Result<(), Failure> {
 /// Runs the lesson on a port; gives the session's file where one was recorded.
 fn live(options: &Options, lesson: &mut Lesson, out: &mut Out) -> Result<Option<PathBuf>, Failure> {
     let asked = Asked::watch()?;
-    let mut tap = listen::open(&tap_options(options))?;
+    let mut tap = listen::open(&tap_options(options), &asked)?;
+    if let Some(rate) = tap.rate() {
+        lesson.set_rate(rate);
+    }
     let typed = typed_lines();
     greet(out)?;
     let done = Talk { lesson, out, typed: &typed, asked: &asked }.hold(&mut tap);
@@ -183,9 +186,12 @@ impl Talk<'_> {
 /// Learns from a recorded lesson: its notes say which step was asked when.
 fn replayed(options: &Options, lesson: &mut Lesson) -> Result<Vec<String>, Failure> {
     let mut source = open(&options.from)?;
-    if let Some(rate) =
-        source.link().wire(Wire::ToDrive).and_then(|facts| facts.rate).filter(|_| options.rate.is_none())
-    {
+    let recorded = source.link().wire(Wire::ToDrive).and_then(|facts| facts.rate);
+    let given = match options.rate {
+        Some(LineRate::Baud(rate)) => Some(rate),
+        Some(LineRate::Find) | None => recorded,
+    };
+    if let Some(rate) = given {
         lesson.set_rate(rate);
     }
     let mut steps = 0;

@@ -1,5 +1,7 @@
 //! The serial ports of this computer, and which of them are better not opened without a thought.
 
+pub mod changes;
+
 use std::path::Path;
 
 use tokio_serial::{SerialPortInfo, SerialPortType, UsbPortInfo};
@@ -100,6 +102,40 @@ pub fn may_reset(port: &PortInfo) -> Option<String> {
     })
 }
 
+/// What opening the port does, in words, for every port.
+pub fn opening(port: &PortInfo) -> String {
+    if let Some(warning) = may_reset(port) {
+        return warning;
+    }
+    if port.usb.is_some() {
+        // That opening raises both lines is what most systems do (recalled); boards with an adapter of their own wire
+        // them to reset and boot pins (a chip vendor's boot page, excerpt).
+        return "Opening it raises DTR and RTS. With ground and receive alone nothing can come of that; if the adapter \
+                sits on a controller board, that board may reset."
+            .to_owned();
+    }
+    "Opening it may move its control lines; leave them off.".to_owned()
+}
+
+/// The name that stays with this device wherever it counts: by its serial number, else by its socket. `None` where the
+/// system keeps no such names.
+pub fn lasting_name(port: &PortInfo) -> Option<String> {
+    lasting_name_in(Path::new("/dev/serial"), port)
+}
+
+fn lasting_name_in(folder: &Path, port: &PortInfo) -> Option<String> {
+    let has_serial = port.usb.as_ref().is_some_and(|usb| usb.serial.is_some());
+    let order = if has_serial { ["by-id", "by-path"] } else { ["by-path", "by-id"] };
+    order.iter().find_map(|kind| {
+        let links = std::fs::read_dir(folder.join(kind)).ok()?;
+        let mut names: Vec<_> = links.filter_map(|link| Some(link.ok()?.path())).collect();
+        names.sort();
+        let wanted = std::fs::canonicalize(&port.path).ok()?;
+        let found = names.into_iter().find(|name| std::fs::canonicalize(name).is_ok_and(|real| real == wanted))?;
+        Some(found.to_string_lossy().into_owned())
+    })
+}
+
 #[cfg(test)]
 mod tests {
     #![allow(clippy::unwrap_used)]
@@ -139,6 +175,26 @@ mod tests {
             assert_eq!(found.as_deref(), Some("1-2:1.0"), "{port}");
         }
         assert_eq!(location(&root.path().join("class"), Path::new("/dev/ttyS9")), None);
+    }
+
+    #[test]
+    fn a_lasting_name_is_by_serial_number_where_there_is_one() {
+        let root = tempfile::tempdir().unwrap();
+        let device = root.path().join("ttyUSB0");
+        std::fs::write(&device, "").unwrap();
+        let serial = |serial: Option<&str>| PortInfo {
+            path: device.to_string_lossy().into_owned(),
+            usb: Some(UsbIds { serial: serial.map(str::to_owned), ..UsbIds::default() }),
+            ..PortInfo::default()
+        };
+        assert_eq!(lasting_name_in(root.path(), &serial(None)), None);
+        for kind in ["by-id", "by-path"] {
+            std::fs::create_dir(root.path().join(kind)).unwrap();
+            std::os::unix::fs::symlink(&device, root.path().join(kind).join("name")).unwrap();
+        }
+        let name = |port| lasting_name_in(root.path(), &port).unwrap();
+        assert!(name(serial(Some("7"))).ends_with("by-id/name"));
+        assert!(name(serial(None)).ends_with("by-path/name"));
     }
 
     #[test]

@@ -6,6 +6,9 @@
 //! afterwards either: between the two changes some boards would be held in reset or started in their loader (recalled).
 //! A tap on receive and ground has neither lead.
 
+#[cfg(unix)]
+pub mod trial_port;
+
 use std::io;
 use std::pin::Pin;
 use std::sync::Arc;

@@ -76,7 +76,7 @@ fn noise(learned: &Learned, loose: &[u64; 2]) -> Option<Doubt> {
     }
     if matches!(learned.format, Format::Unknown) {
         let says = "bytes come, but no line ends among them and no known check is right. The line rate may be wrong: \
-                    stop and try --rate 9600, 57600 or 115200. Check ground and the 3.3 V or 5 V level. Orders \
+                    type quit and try --rate find. Check ground and the 3.3 V or 5 V level. Orders \
                     without an end mark, and binary orders of a format that does not ship, cannot be learned yet.";
         return Some(doubt(None, false, says));
     }

@@ -127,7 +127,7 @@ static void take_line(void)
     int16_t seq = text_read(line + 1, 3);
     if (seq < 0)
         return;
-    if (!text_read_hex(line + 39, &sum) || sum != check_cue((uint8_t *)line, 38))
+    if (line[38] != '#' || !text_read_hex(line + 39, &sum) || sum != check_cue((uint8_t *)line, 38))
         return answer(seq, "nay", WRONG_CHECK);
     obey(seq);
 }

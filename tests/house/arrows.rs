@@ -29,9 +29,11 @@ const ORDER: &[Row] = &[
             "simulation",
             "report",
             "rover",
+            "diagnosis",
+            "findings",
+            "strength",
             "teach",
             "timing",
-            "findings",
             "parsers",
         ],
     ),
@@ -39,7 +41,8 @@ const ORDER: &[Row] = &[
     // A rule watches events; their types are all it may see of the engine.
     row("findings", &["rover", "timing", "parsers", "engine::event"]),
     row("diagnosis", &["rover", "parsers"]),
-    row("report", &["engine", "findings", "rover", "timing", "parsers"]),
+    row("strength", &["rover", "parsers"]),
+    row("report", &["engine", "findings", "diagnosis", "strength", "rover", "timing", "parsers"]),
     row("compare", &["engine", "findings", "rover", "timing", "parsers"]),
     // A session can be read as a source: it needs the face of one and its error, nothing more.
     row("session", &["timing", "parsers", "source::Source", "source::SourceError"]),

@@ -10,7 +10,7 @@ use crate::orders::{self, Order};
 use crate::run::Run;
 
 /// Every way in which wheeltap, or the rig, is wrong about this case.
-pub fn faults(case: &Case, run: &Run) -> Vec<String> {
+pub fn faults(case: &Case<'_>, run: &Run) -> Vec<String> {
     let mut faults = Vec::new();
     let orders = orders::sent(&run.truth, case.link);
     tiles(run, &mut faults);
@@ -18,6 +18,7 @@ pub fn faults(case: &Case, run: &Run) -> Vec<String> {
     meant(case, run, &mut faults);
     lapses(case, run, &mut faults);
     told_lapses(case, run, &mut faults);
+    legs(case, run, &mut faults);
     resets(run, &mut faults);
     counts("finding", case.claims, &claims(run), &mut faults);
     counts("damage", case.damage, &run.damage(), &mut faults);
@@ -25,7 +26,7 @@ pub fn faults(case: &Case, run: &Run) -> Vec<String> {
 }
 
 /// Takes out what the table says wheeltap is wrong about today; such a word that fits nothing any more is a fault.
-fn known(case: &Case, faults: Vec<String>) -> Vec<String> {
+fn known(case: &Case<'_>, faults: Vec<String>) -> Vec<String> {
     let healed = case.wrong_today.iter().filter(|word| !faults.iter().any(|fault| fault.contains(**word)));
     let healed: Vec<String> = healed.map(|word| format!("no longer wrong, strike it from the table: {word}")).collect();
     let new = faults.into_iter().filter(|fault| !case.wrong_today.iter().any(|word| fault.contains(word)));
@@ -36,7 +37,7 @@ fn known(case: &Case, faults: Vec<String>) -> Vec<String> {
 const START_UP: u64 = 67;
 
 /// What is wrong with the bytes alone, when times are those of a computer's wall clock.
-pub fn faults_of_bytes(case: &Case, run: &Run) -> Vec<String> {
+pub fn faults_of_bytes(case: &Case<'_>, run: &Run) -> Vec<String> {
     let mut faults = Vec::new();
     // A port is emptied when listening begins: some of the start-up text may go with that, no more.
     let missing = run.truth.tapped[Wire::ToDrive.index()].len() as u64 - tiled(run, Wire::ToDrive, &mut faults);
@@ -92,14 +93,17 @@ fn decoded(run: &Run) -> impl Iterator<Item = (&Event, &Frame)> {
 }
 
 /// Ordered equals what was sent: no order that was not, and none left out but those whose bytes the tap heard otherwise.
-fn ordered(case: &Case, run: &Run, orders: &[Order], faults: &mut Vec<String>) {
+fn ordered(case: &Case<'_>, run: &Run, orders: &[Order], faults: &mut Vec<String>) {
     let mut found = vec![false; orders.len()];
     for (event, frame) in decoded(run) {
         // The stop bit is sampled half a bit before it ends, and the log has microseconds.
         let (from, to) = (event.span.lo - 1_000, event.span.hi + 8_000);
-        let near = orders.iter().position(|order| (from..=to).contains(&order.at) && is_same(frame, order));
-        match near {
+        let near = |order: &&Order| (from..=to).contains(&order.at);
+        let same = orders.iter().position(|order| near(&order) && is_same(frame, order));
+        let small = || orders.iter().filter(near).any(|order| frame.raw.bytes().eq_ignore_ascii_case(&order.bytes));
+        match same {
             Some(place) => found[place] = true,
+            None if small() => faults.push(format!("taken as sound with a letter hit: byte {}", event.offset)),
             None => faults.push(format!("never sent: at {} us, byte {}", event.at / 1000, event.offset)),
         }
     }
@@ -136,7 +140,7 @@ const OFF: i64 = 30_000_000;
 const SHORTEST: i64 = 60_000_000;
 
 /// Meant equals the pins at the wheel: signs exact, duty within one per cent.
-fn meant(case: &Case, run: &Run, faults: &mut Vec<String>) {
+fn meant(case: &Case<'_>, run: &Run, faults: &mut Vec<String>) {
     let Pins::As(odd) = case.pins else { return };
     let mut changes = run.meant();
     changes.push((run.truth.sent[0].last().map_or(0, |byte| byte.at), [0; 4]));
@@ -182,7 +186,7 @@ fn at_wheel(run: &Run, wheel: Wheel, from: i64, to: i64) -> Told {
 }
 
 /// Every certain lapse is a stop of all wheels within two milliseconds, and every stop without an order is a lapse.
-fn lapses(case: &Case, run: &Run, faults: &mut Vec<String>) {
+fn lapses(case: &Case<'_>, run: &Run, faults: &mut Vec<String>) {
     let rests = run.dump.rests();
     let lapses: Vec<&Event> =
         run.events.iter().filter(|event| matches!(event.what, Happening::Lapse { certain: true })).collect();
@@ -197,12 +201,45 @@ fn lapses(case: &Case, run: &Run, faults: &mut Vec<String>) {
     }
 }
 
+/// Every leg ends where the pins of the drive board came to rest, and every rest of the pins ends a leg.
+fn legs(case: &Case<'_>, run: &Run, faults: &mut Vec<String>) {
+    let off = run.truth.resets.iter().any(|(_, board, _)| board == "drive");
+    if !matches!(case.pins, Pins::As([])) || off {
+        return;
+    }
+    let ends: Vec<i64> = run
+        .events
+        .iter()
+        .filter(|event| matches!(event.what, Happening::Leg { begins: false }))
+        .map(|event| event.at)
+        .collect();
+    let rests = run.dump.rests();
+    let near = |at: i64, others: &[i64]| others.iter().any(|other| (other - at).abs() < 4_000_000 + case.latency());
+    let odd_ends = ends
+        .iter()
+        .filter(|at| !near(**at, &rests))
+        .map(|at| format!("a leg ends at {} us, the pins do not", at / 1000));
+    faults.extend(odd_ends);
+    // Where an order comes as the deadline runs out nobody can say which was first.
+    let ties = lapses_at(run, false);
+    let odd_rests = rests
+        .iter()
+        .filter(|at| !near(**at, &ends) && !near(**at, &ties))
+        .map(|at| format!("the pins rest at {} us and no leg ends", at / 1000));
+    faults.extend(odd_rests);
+}
+
+/// When wheeltap saw certain, or possible, lapses.
+fn lapses_at(run: &Run, wanted: bool) -> Vec<i64> {
+    let lapse = |event: &&Event| matches!(event.what, Happening::Lapse { certain } if certain == wanted);
+    run.events.iter().filter(lapse).map(|event| event.at).collect()
+}
+
 /// Every lapse that the drive board told is one of wheeltap's too, certain or possible.
-fn told_lapses(case: &Case, run: &Run, faults: &mut Vec<String>) {
+fn told_lapses(case: &Case<'_>, run: &Run, faults: &mut Vec<String>) {
     let sent = &run.truth.sent[Wire::FromDrive.index()];
     let told = sent.windows(8).filter(|bytes| bytes.iter().map(|byte| byte.byte).eq(*b"=lapsed "));
-    let lapses: Vec<i64> =
-        run.events.iter().filter(|event| matches!(event.what, Happening::Lapse { .. })).map(|event| event.at).collect();
+    let lapses = [lapses_at(run, true), lapses_at(run, false)].concat();
     for at in told.map(|bytes| bytes[0].at) {
         if !lapses.iter().any(|lapse| (lapse - at).abs() < 4_000_000 + case.latency()) {
             faults.push(format!("the drive board told a lapse at {} us and wheeltap saw none", at / 1000));

@@ -27,7 +27,7 @@ impl Drop for Running {
 }
 
 /// Lets the program record the case while it runs, and reads its session.
-pub fn listen(tools: &ToolChain, case: &Case) -> Run {
+pub fn listen(tools: &ToolChain, case: &Case<'_>) -> Run {
     let folder = tools.folder("live", case.name);
     let session = folder.join("live.wheeltap");
     drop(std::fs::remove_file(&session));
@@ -52,7 +52,7 @@ fn line(said: &mut Lines<BufReader<ChildStdout>>) -> String {
 }
 
 /// The program, once it has said that it records: the ports are open by then.
-fn program(ports: [String; 2], case: &Case, session: &Path) -> Running {
+fn program(ports: [String; 2], case: &Case<'_>, session: &Path) -> Running {
     let [to_drive, back] = ports;
     let mut command = Command::new(env!("CARGO_BIN_EXE_wheeltap"));
     command.args(["listen", &to_drive, "--back", &back, "--rover", case.link.rover(), "--headless", "--session"]);
@@ -68,7 +68,7 @@ fn program(ports: [String; 2], case: &Case, session: &Path) -> Running {
 }
 
 /// What the session holds, as soon as there is a frame on either wire for every order; the board answers each.
-fn recorded(session: &Path, case: &Case, orders: usize) -> (Vec<Event>, Vec<Finding>) {
+fn recorded(session: &Path, case: &Case<'_>, orders: usize) -> (Vec<Event>, Vec<Finding>) {
     let end = Instant::now() + Duration::from_secs(20);
     loop {
         let (events, findings) = run::listen(session, case.link.rover());

@@ -26,7 +26,7 @@ static int two(loom *loom, const char *value, int (*act)(struct loom *, const ch
 
 static int take(options *options, const char *key, const char *value)
 {
-    unsigned long long number = strtoull(value, NULL, 10);
+    double number = strtod(value, NULL); /* times may have a fraction */
     const struct {
         const char *key;
         ps *time;
@@ -48,10 +48,10 @@ static int take(options *options, const char *key, const char *value)
         { "one-wire", 0, 0, &options->one_wire },
     };
     for (unsigned place = 0; place < sizeof keys / sizeof *keys; place++) {
-        if (strcmp(key, keys[place].key) || !number)
+        if (strcmp(key, keys[place].key) || number <= 0)
             continue;
         if (keys[place].time)
-            *keys[place].time = (ps)number * MS;
+            *keys[place].time = (ps)(number * MS);
         else if (keys[place].count)
             *keys[place].count = number;
         else
@@ -59,7 +59,7 @@ static int take(options *options, const char *key, const char *value)
         return 1;
     }
     if (!strcmp(key, "seed"))
-        return (options->seed = number) != 0;
+        return (options->seed = (uint64_t)number) != 0;
     if (!strcmp(key, "cross"))
         return two(&options->loom, value, loom_cross);
     if (!strcmp(key, "exchange"))

@@ -26,7 +26,7 @@ pub struct Run {
 }
 
 /// Builds and runs the case, and lets wheeltap read the log; its files are kept in a folder of this group.
-pub fn run(tools: &ToolChain, case: &Case, group: &str) -> Run {
+pub fn run(tools: &ToolChain, case: &Case<'_>, group: &str) -> Run {
     let folder = tools.folder(group, case.name);
     let programs = programs(tools, case);
     tools.drive(&programs, &folder, case.rig);
@@ -37,7 +37,7 @@ pub fn run(tools: &ToolChain, case: &Case, group: &str) -> Run {
 }
 
 /// The programs of both boards.
-pub fn programs(tools: &ToolChain, case: &Case) -> [PathBuf; 2] {
+pub fn programs(tools: &ToolChain, case: &Case<'_>) -> [PathBuf; 2] {
     let program = |board, macros: &[&'static str]| tools.program(board, &[&[case.link.macro_name()], macros].concat());
     [program(Board::Command, case.command), program(Board::Drive, case.drive)]
 }

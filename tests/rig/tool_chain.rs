@@ -51,11 +51,13 @@ impl ToolChain {
         let out = Path::new(env!("CARGO_TARGET_TMPDIR")).join("rig");
         std::fs::create_dir_all(&out).map_err(|error| format!("{}: {error}", out.display()))?;
         let rig = out.join("rig");
+        let making = apart(&rig);
         let mut make = Command::new("cc");
         make.args(["-O2", "-std=gnu11", "-Wall", "-Wextra", "-isystem"]).arg(&headers);
-        make.arg("-isystem").arg(headers.join("avr")).arg("-o").arg(&rig);
+        make.arg("-isystem").arg(headers.join("avr")).arg("-o").arg(&making);
         make.args(RIG.iter().map(|name| source("rig", name))).arg("-l:libsimavr.so.2");
         run(&mut make)?;
+        std::fs::rename(&making, &rig).map_err(|error| format!("{}: {error}", rig.display()))?;
         Ok(Self { out, rig, programs: Mutex::default() })
     }
 
@@ -74,9 +76,11 @@ impl ToolChain {
             let path = self.out.join(&key).with_extension("elf");
             let mut make = Command::new("avr-gcc");
             make.args(["-mmcu=atmega328p", "-DF_CPU=16000000UL", "-Os", "-std=gnu99", "-Wall", "-Wextra", "-o"]);
-            make.arg(&path).args(macros.iter().map(|name| format!("-D{name}")));
+            let making = apart(&path);
+            make.arg(&making).args(macros.iter().map(|name| format!("-D{name}")));
             make.args(board.sources().iter().chain(BOTH).map(|name| source("firmware", name)));
             run(&mut make).unwrap();
+            std::fs::rename(making, &path).unwrap();
             path
         });
         made.clone()
@@ -91,6 +95,11 @@ impl ToolChain {
     pub fn drive(&self, programs: &[PathBuf; 2], folder: &Path, options: &[&str]) {
         run(self.rig().args(programs).arg(folder).args(options)).unwrap();
     }
+}
+
+/// A name of this process alone: others may be running what stands at `path`.
+fn apart(path: &Path) -> PathBuf {
+    path.with_extension(format!("{}.new", std::process::id()))
 }
 
 fn source(folder: &str, name: &str) -> PathBuf {

@@ -2,8 +2,8 @@
 
 use wheeltap_parsers::{Profile, Read, Value};
 
-/// Enough that no cache of the processor holds the whole wire.
-const LEN: usize = 4 << 20;
+/// More than the first caches of a processor hold.
+const LEN: usize = 1 << 20;
 
 /// A small linear generator: the same wire in every run.
 struct Draw(u64);

@@ -12,6 +12,7 @@ pub(crate) const END: u8 = 0;
 /// Decodes `encoded`, the bytes before the ending zero, into `out`. `None` where they are no such encoding; what was
 /// decoded up to there is left in `out`.
 pub fn decode(encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
+    crate::examined::looked_at(encoded.len());
     out.clear();
     let mut rest = encoded;
     while let Some((code, behind)) = rest.split_first() {

@@ -18,6 +18,7 @@ use memchr::memmem;
 
 use super::find_byte;
 use crate::damage::Cause;
+use crate::examined::looked_at;
 use crate::flow::{Flow, Found, Plan, Reading};
 use crate::foreign;
 use crate::layout::PROOF;
@@ -54,6 +55,13 @@ impl Lines {
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let whole = plan.profile.longest + LINE;
         loop {
+            if self.run == Run::None
+                && let Some((len, kind)) = plan.sure(flow.rest(), &self.start, &self.end, &mut self.reading)
+            {
+                self.searched = 0;
+                self.frame(len, kind, false, plan, flow, sink);
+                continue;
+            }
             let len = self.find_end(flow.rest());
             match len {
                 _ if self.run == Run::None && len.unwrap_or(flow.rest().len()) > whole => self.open(plan, flow, sink),
@@ -76,7 +84,11 @@ impl Lines {
         let place = match self.end.as_slice() {
             [] => None,
             [byte] => find_byte(*byte, ahead),
-            mark => memmem::find(ahead, mark),
+            mark => {
+                let found = memmem::find(ahead, mark);
+                looked_at(found.map_or(ahead.len(), |place| place + mark.len()));
+                found
+            }
         };
         place.map(|place| from + place + self.end.len())
     }

@@ -5,6 +5,7 @@
 //! remains of it, or text.
 
 use crate::damage::Cause;
+use crate::examined::looked_at;
 use crate::flow::{Flow, Found, Plan, Reading};
 use crate::profile::Part;
 use crate::record::Sink;
@@ -35,20 +36,28 @@ impl Markers {
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         while !flow.rest().is_empty() {
             let rest = flow.rest();
+            if let Some((len, kind)) = plan.sure(rest, b"", b"", &mut self.reading) {
+                self.frame(len, kind, plan, flow, sink);
+                continue;
+            }
             let ahead = rest.iter().position(|byte| self.begins(*byte).is_some()).unwrap_or(rest.len());
+            looked_at(ahead);
             if ahead > 0 {
                 flow.loose(ahead, plan, sink);
                 continue;
             }
-            match self.judge(rest, closing, plan) {
-                Verdict::Frame { len, kind } => {
-                    let found = Found { kind, glued: false, reading: &self.reading, from: 0, apart: None };
-                    flow.frame(len, &found, plan, sink);
-                }
+            let claimed = flow.claimed();
+            match self.judge(rest, closing, claimed, plan) {
+                Verdict::Frame { len, kind } => self.frame(len, kind, plan, flow, sink),
                 Verdict::Broken { cause, kind, claim } => flow.broken(1, (cause, Some(kind)), claim, plan, sink),
                 Verdict::More => return,
             }
         }
+    }
+
+    fn frame(&self, len: usize, kind: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let found = Found { kind, glued: false, reading: &self.reading, from: 0, apart: None };
+        flow.frame(len, &found, plan, sink);
     }
 
     #[inline]
@@ -56,14 +65,16 @@ impl Markers {
         self.begins[usize::from(byte)]
     }
 
-    fn judge(&mut self, rest: &[u8], closing: bool, plan: &Plan) -> Verdict {
+    fn judge(&mut self, rest: &[u8], closing: bool, claimed: bool, plan: &Plan) -> Verdict {
         let Some((kind, most)) = rest.first().and_then(|byte| self.begins(*byte)) else {
             return Verdict::More;
         };
         let most = most.min(plan.profile.longest);
         let inside = rest.get(1..most.min(rest.len())).unwrap_or_default();
         let broken = |cause, kind| Verdict::Broken { cause, kind, claim: most };
-        let Some(next) = inside.iter().position(|byte| *byte >= self.first) else {
+        let next = inside.iter().position(|byte| *byte >= self.first);
+        looked_at(next.map_or(inside.len(), |next| next + 1));
+        let Some(next) = next else {
             return match rest.len() < most {
                 true if closing => broken(Cause::Truncated, kind),
                 true => Verdict::More,
@@ -77,6 +88,9 @@ impl Markers {
         let body = rest.get(..len).unwrap_or_default();
         if let Some(kind) = plan.whole(body, &mut self.reading) {
             return Verdict::Frame { len, kind };
+        }
+        if claimed {
+            return broken(Cause::BadCheck, kind);
         }
         let (kind, cause) = self.nearest(body, kind, plan);
         broken(cause, kind)

@@ -13,6 +13,7 @@ const ESCAPED_ESCAPE: u8 = 0xDD;
 /// Decodes `encoded`, the bytes before the END, into `out`. `None` where an escape stands before another byte than
 /// the two known ones; what was decoded up to there is left in `out`.
 pub fn decode(encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
+    crate::examined::looked_at(encoded.len());
     out.clear();
     let mut bytes = encoded.iter();
     while let Some(byte) = bytes.next() {

@@ -13,6 +13,7 @@ const FLIP: u8 = 0x20;
 /// Decodes `encoded`, the bytes between two flags, into `out`. `None` where it ends in an escape, which aborts it;
 /// what was decoded up to there is left in `out`.
 pub fn decode(encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
+    crate::examined::looked_at(encoded.len());
     out.clear();
     let mut bytes = encoded.iter();
     while let Some(byte) = bytes.next() {

@@ -11,6 +11,7 @@
 use memchr::memmem;
 
 use crate::damage::Cause;
+use crate::examined::looked_at;
 use crate::flow::{Flow, Found, Plan, Reading};
 use crate::profile::Part;
 use crate::record::Sink;
@@ -31,6 +32,8 @@ pub(crate) struct SyncLength {
     size: Size,
     /// The next byte follows on a frame or on silence.
     aligned: bool,
+    /// What is broken here is part of a broken frame before it.
+    claimed: bool,
     reading: Reading,
 }
 
@@ -44,7 +47,7 @@ enum Verdict {
 
 impl SyncLength {
     pub(crate) fn new(sync: &[u8], size: Size) -> Self {
-        Self { sync: sync.to_vec(), size, aligned: true, reading: Reading::default() }
+        Self { sync: sync.to_vec(), size, aligned: true, claimed: false, reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
@@ -55,6 +58,7 @@ impl SyncLength {
                 flow.loose(ahead, plan, sink);
                 continue;
             }
+            self.claimed = flow.claimed();
             let verdict = self.judge(flow.rest(), closing, plan);
             self.aligned =
                 matches!(verdict, Verdict::Frame { .. }) || (self.aligned && matches!(verdict, Verdict::More));
@@ -77,7 +81,9 @@ impl SyncLength {
         if rest.starts_with(&self.sync) {
             return 0;
         }
-        if let Some(place) = memmem::find(rest, &self.sync) {
+        let found = memmem::find(rest, &self.sync);
+        looked_at(found.unwrap_or(rest.len()));
+        if let Some(place) = found {
             return place;
         }
         let most = if closing { 0 } else { self.sync.len().saturating_sub(1).min(rest.len()) };
@@ -128,7 +134,7 @@ impl SyncLength {
         if let Some(kind) = plan.whole(body, &mut self.reading) {
             return Verdict::Frame { len: claim, kind };
         }
-        let nearest = plan.nearest(body, &mut self.reading.slots);
+        let nearest = if self.claimed { None } else { plan.nearest(body, &mut self.reading.slots) };
         let (kind, cause) = nearest.map_or((kind, Cause::BadCheck), |(kind, failure)| (kind, failure.cause));
         Verdict::Broken { spend, cause, kind: Some(kind), claim }
     }
@@ -144,9 +150,11 @@ impl SyncLength {
                 Verdict::Broken { spend: self.sync.len(), cause: Cause::UnknownWord, kind: None, claim: len }
             };
         };
+        let readable = || rest.iter().take(len).all(|byte| matches!(byte, b' '..=b'~' | b'\t' | b'\r' | b'\n'));
+        let known = !self.sync.is_empty() || begun.literal || (self.aligned && !readable());
+        // Where it is not known to be a frame, nobody asks what is wrong with it.
+        self.claimed |= !known;
         let verdict = self.whole(rest, self.sync.len().max(1), (begun.kind, len), closing, plan);
-        let readable = rest.iter().take(len).all(|byte| matches!(byte, b' '..=b'~' | b'\t' | b'\r' | b'\n'));
-        let known = !self.sync.is_empty() || begun.literal || (self.aligned && !readable);
         if known || !matches!(verdict, Verdict::Broken { .. }) { verdict } else { Verdict::Loose }
     }
 }

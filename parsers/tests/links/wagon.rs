@@ -9,6 +9,7 @@ use wheeltap_parsers::{
     Check, Chunk, Decoder, Field, Framing, Interval, Kind, Part, Profile, Read, Record, Sign, StartUpText, What, Wire,
 };
 
+/// A silence that ends what was begun, nanoseconds.
 pub const IDLE: i64 = 50_000_000;
 pub const BYTE: i64 = 84_635;
 

@@ -3,6 +3,7 @@
 use ratatui::style::Style;
 
 use super::large_digits;
+use super::motor_limits;
 use super::wheel::{chip, draw_tyre, meant_border};
 use crate::console::motion;
 use crate::console::pen::Pen;
@@ -12,17 +13,21 @@ use crate::console::theme::Theme;
 use crate::engine::snapshot::{Snapshot, WheelState};
 use crate::rover::wheels::{Level, RollerHand, per_cent};
 
-/// Draws the page: four tiles where they fit, else a text.
+/// Draws the page: four tiles where they fit, below them what the motors bear; else a text.
 pub fn draw(pen: &mut Pen, snapshot: &Snapshot, scroll: &mut Scroll) {
     let (width, height) = (pen.width(), pen.height());
     if width < 72 || height < 20 {
         return draw_text(pen, snapshot, scroll);
     }
-    let (tile, rows) = (width / 2 - 1, height / 2);
+    let limits = motor_limits::words(&snapshot.motors);
+    let below = if height >= 24 { 3 } else { 2 };
+    let (tile, rows) = (width / 2 - 1, (height - below) / 2);
     for (at, wheel) in (0u16..).zip(&snapshot.wheels) {
         let (x, y) = (at % 2 * (tile + 2), at / 2 * rows);
         draw_tile(&mut pen.part(x, y, tile, rows), wheel);
     }
+    let style = motor_limits::style(pen.theme, &snapshot.motors);
+    pen.put_wrapped(0, height - below, below, &limits, style);
 }
 
 fn draw_text(pen: &mut Pen, snapshot: &Snapshot, scroll: &mut Scroll) {
@@ -36,6 +41,8 @@ fn draw_text(pen: &mut Pen, snapshot: &Snapshot, scroll: &mut Scroll) {
             sheet.text(2, &text, style);
         }
     }
+    sheet.gap();
+    sheet.text(0, &motor_limits::words(&snapshot.motors), motor_limits::style(pen.theme, &snapshot.motors));
     sheet.draw(pen, scroll);
 }
 
@@ -52,7 +59,8 @@ fn draw_tile(pen: &mut Pen, wheel: &WheelState) {
     let beside = tyre + cells + 2;
     let mut part = pen.part(beside, 1, width, large_digits::HEIGHT);
     put_all(&mut part, standing(theme, wheel));
-    let mut part = pen.part(tyre + 1, 2 + large_digits::HEIGHT, width, height);
+    let gap = u16::from(height > 9);
+    let mut part = pen.part(tyre + 1, 1 + gap + large_digits::HEIGHT, width, height);
     put_all(&mut part, wiring(theme, wheel));
 }
 

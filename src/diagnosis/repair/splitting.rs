@@ -13,7 +13,7 @@ pub fn cheapest(class: &Class, space: &Space, costs: &Costs) -> Option<Proposal>
         return None;
     }
     let plain = Available::ALL.tests(&space.moves);
-    let after = proposal::after_exchange_tests(space.moves.count());
+    let after = proposal::after_exchange_tests(&Available::ALL, &space.moves);
     let without = plain.into_iter().map(|test| (None, test));
     let with = Action::all().into_iter().flat_map(|action| after.iter().map(move |test| (Some(action), *test)));
     let candidates = without.chain(with).filter_map(|(exchange, test)| candidate(class, space, costs, exchange, test));

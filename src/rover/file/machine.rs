@@ -1,7 +1,7 @@
 //! `[geometry]`, `[[driver]]`, `[[wheel]]`, `[pack]`, `[motor]`: the machine.
 
 use super::walk::{Item, Table};
-use crate::rover::machine::{Driver, Machine, Motor, Pack, Part, WheelWiring};
+use crate::rover::machine::{Driver, FullSpeed, Machine, Motor, Pack, Part, WheelWiring};
 use crate::rover::wheels::Wheel;
 
 /// Reads what is stated; faults go to the root's list.
@@ -19,17 +19,25 @@ pub fn read(root: &Table<'_>) -> Machine {
     shared_pins(root, &machine);
     machine.geometry = root.table("geometry").and_then(|table| geometry(&table));
     machine.pack = root.table("pack").and_then(|table| pack(&table));
-    machine.motor = root.table("motor").map(|table| {
-        let amps = |key| table.thousandths(key, 1..=100_000);
-        let motor = Motor {
-            rated: table.thousandths("rated_volts", 100..=60_000),
-            running: amps("running_amps"),
-            stall: amps("stall_amps"),
-        };
-        table.finish();
-        motor
-    });
+    machine.motor = root.table("motor").map(|table| motor(&table, machine.geometry.is_some()));
     machine
+}
+
+fn motor(table: &Table<'_>, geometry: bool) -> Motor {
+    let amps = |key| table.thousandths(key, 1..=100_000);
+    let rated = table.thousandths("rated_volts", 100..=60_000);
+    let floor = table.thousandths("full_speed_mm_s", 1_000..=20_000_000);
+    let turns = table.thousandths("rated_rpm", 1_000..=100_000_000);
+    if let (Some(_), Some(_)) = (floor, turns) {
+        table.fault("rated_rpm", "the full speed is stated twice", "Keep full_speed_mm_s, measured on the floor");
+    } else if turns.is_some() && (rated.is_none() || !geometry) {
+        let found = "the speed does not follow from it alone";
+        table.fault("rated_rpm", found, "Write rated_volts and [geometry] with wheel_radius_mm too");
+    }
+    let full_speed = floor.map(FullSpeed::OnTheFloor).or(turns.map(|milli_rpm| FullSpeed::AtRatedVolts { milli_rpm }));
+    let motor = Motor { rated, running: amps("running_amps"), stall: amps("stall_amps"), full_speed };
+    table.finish();
+    motor
 }
 
 fn driver(table: &Table<'_>) -> Option<Driver> {

@@ -3,6 +3,7 @@
 
 use super::*;
 use crate::rover::built_in;
+use crate::rover::machine::FullSpeed;
 
 #[test]
 fn every_built_in_file_is_sound() {
@@ -69,4 +70,24 @@ fn a_syntax_fault_does_not_hide_the_others() {
     let faults = RoverFile::load("bad.toml", text).unwrap_err();
     assert!(faults.iter().any(|fault| fault.line == 3 && fault.key.is_empty()), "{faults:#?}");
     assert!(faults.iter().any(|fault| fault.key == "frame"), "{faults:#?}");
+}
+
+#[test]
+fn the_motors_full_speed_is_stated_once_and_with_what_it_needs() {
+    let plain = crate::rover::built_in::find("plain-line").unwrap().text;
+    let with = |speed: &str| plain.replace("full_speed_mm_s = 600", speed);
+    let full_speed = |speed: &str| RoverFile::load("x", &with(speed)).unwrap().machine.motor.unwrap().full_speed;
+    assert_eq!(full_speed("full_speed_mm_s = 600"), Some(FullSpeed::OnTheFloor(600_000)));
+    assert_eq!(full_speed("rated_rpm = 200"), Some(FullSpeed::AtRatedVolts { milli_rpm: 200_000 }));
+    for (wrong, says) in [
+        ("rated_rpm = 200\nfull_speed_mm_s = 600", "stated twice"),
+        ("rated_rpm = 0", "motor.rated_rpm"),
+        ("full_speed_mm_s = \"fast\"", "motor.full_speed_mm_s"),
+    ] {
+        let faults = RoverFile::load("x", &with(wrong)).unwrap_err();
+        assert!(faults.iter().any(|fault| fault.to_string().contains(says)), "{faults:#?}");
+    }
+    let without = with("rated_rpm = 200").replace("rated_volts = 12.0", "");
+    let faults = RoverFile::load("x", &without).unwrap_err();
+    assert!(faults.iter().any(|fault| fault.allowed.contains("rated_volts")), "{faults:#?}");
 }

@@ -5,7 +5,7 @@ use wheeltap::rover::wheels::Wheel::{FL, FR, RL, RR};
 
 use super::{Case, Link, Pins, SOUND, SOUND_PLAIN};
 
-pub const CASES: &[Case] = &[
+pub const CASES: &[Case<'static>] = &[
     Case { name: "pair-exchanged-in-firmware", drive: &["FAULT_PAIR_EXCHANGED"], pins: Pins::As(&[FL]), ..SOUND },
     Case { name: "pair-exchanged-in-loom", rig: &["cross=B3,B4"], pins: Pins::As(&[RR]), ..SOUND },
     Case { name: "pair-exchanged-plain", rig: &["length=6500", "cross=A3,A4"], pins: Pins::As(&[FR]), ..SOUND_PLAIN },

@@ -7,7 +7,7 @@ use super::{Case, Link, Pins, Range, SOUND, SOUND_PLAIN};
 const ONCE: Range = Range(1, 1);
 const TWICE: Range = Range(2, 2);
 
-pub const CASES: &[Case] = &[
+pub const CASES: &[Case<'static>] = &[
     Case {
         name: "sends-on-change-cue",
         command: &["FAULT_SEND_ON_CHANGE", "SCRIPT_STILL"],
@@ -55,11 +55,13 @@ pub const CASES: &[Case] = &[
         damage: &[("truncated", ONCE)],
         ..SOUND_PLAIN
     },
+    // The drive board refuses the line that stands glued behind; once that order was to rest, and the leg went on.
     Case {
         name: "missing-end-mark-cue",
         command: &["FAULT_NO_END_MARK"],
         claims: &[("truncated", Range(6, 6))],
         damage: &[("truncated", Range(6, 6))],
+        wrong_today: &["a leg ends at", "and no leg ends"],
         ..SOUND
     },
     Case {

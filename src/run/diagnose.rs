@@ -1,0 +1,120 @@
+//! `diagnose`: which wheel, plug, roller, row or input is wrong, from what a person saw.
+
+mod ask;
+
+use std::path::Path;
+
+use crate::diagnosis::Diagnosis;
+use crate::diagnosis::model::Model;
+use crate::diagnosis::test::Available;
+use crate::report::diagnosis::{SHOWN, class_words, proposal_words, share_words, state, why_words};
+use crate::report::observations::{Said, read};
+use crate::rover::meaning::MoveRow;
+use crate::run::headless::Out;
+use crate::run::{Failure, Outcome, rover_choice};
+
+/// What to diagnose from.
+#[derive(Clone, Debug)]
+pub struct Options {
+    /// A file of observations; `None` asks at the terminal.
+    pub file: Option<String>,
+    /// Rover file or name; the plain line's rover when not given.
+    pub rover: Option<String>,
+    /// One JSON object.
+    pub json: bool,
+    /// The link can order one wheel alone.
+    pub one_wheel: bool,
+}
+
+/// Reads the observations, or asks for them, and says what is wrong.
+pub fn run(options: &Options) -> Result<Outcome, Failure> {
+    let rover = options.rover.as_deref().map(rover_choice::named).transpose()?;
+    let rows: Vec<MoveRow> = rover.as_ref().map(|rover| rover.meaning.moves.clone()).unwrap_or_default();
+    let machine = rover.as_ref().map(|rover| rover.machine.clone()).unwrap_or_default();
+    let mut diagnosis = Diagnosis::new(Model::extended(), &machine, &rows);
+    let available = Available { one_wheel: options.one_wheel, ..Available::ALL };
+    diagnosis.allow(available);
+    let mut out = Out::stdout();
+    let Some(file) = &options.file else {
+        return ask::run(diagnosis, &available, &mut out);
+    };
+    take_file(&mut diagnosis, file, &rows)?;
+    if options.json {
+        out.json(&state(&diagnosis, &available).to_string())?;
+    } else {
+        in_words(&diagnosis, &available, &mut out)?;
+    }
+    out.flush()?;
+    let sound =
+        diagnosis.ranked().first().and_then(|class| class.members.first().map(|one| one.hypothesis.faults() == 0));
+    Ok(if sound == Some(true) { Outcome::Fine } else { Outcome::FaultsFound })
+}
+
+fn take_file(diagnosis: &mut Diagnosis, file: &str, rows: &[MoveRow]) -> Result<(), Failure> {
+    let read_all = || {
+        if file == "-" { std::io::read_to_string(std::io::stdin()) } else { std::fs::read_to_string(Path::new(file)) }
+    };
+    let text = read_all()
+        .map_err(|error| Failure::usage(format!("{file}: cannot be read ({error}). Name a file of observations.")))?;
+    for (line, number) in text.lines().zip(1..).filter(|(line, _)| !line.trim().is_empty()) {
+        let wrong = |why: String| Failure::usage(format!("{file}, line {number}: {why}"));
+        match read(line, rows).map_err(wrong)? {
+            Said::Seen(seen) => {
+                diagnosis.observe(seen).map_err(|fault| wrong(fault.to_string()))?;
+            }
+            Said::Exchanged(action) => diagnosis.exchange(action),
+        }
+    }
+    Ok(())
+}
+
+/// Ranking, repair and next test, in words.
+fn in_words(diagnosis: &Diagnosis, available: &Available, out: &mut Out) -> Result<(), Failure> {
+    ranking(diagnosis, out)?;
+    for doubt in diagnosis.doubtful() {
+        let place = diagnosis.evidence().all().iter().position(|kept| kept.id == doubt.id).map_or(0, |place| place + 1);
+        out.line(&format!("Doubtful: observation {place}; it does not fit the others. Repeat it."))?;
+    }
+    let finish = diagnosis.finished();
+    if finish.outside_the_model.is_some() {
+        out.line(
+            "Outside the model: more answers contradict each other than slips explain. Repeat the doubtful one first.",
+        )?;
+        return Ok(());
+    }
+    if finish.diagnosed {
+        repair(diagnosis, out)?;
+    }
+    if let Some(next) = diagnosis.next_test(available) {
+        out.line(&format!("Next: {} ({}).", proposal_words(&next, &diagnosis.space().moves), why_words(next.why)))?;
+    }
+    Ok(())
+}
+
+fn ranking(diagnosis: &Diagnosis, out: &mut Out) -> Result<(), Failure> {
+    let moves = &diagnosis.space().moves;
+    out.line("What fits, likeliest first:")?;
+    for class in diagnosis.ranked().iter().take(SHOWN).filter(|class| class.probability >= 0.001) {
+        out.line(&format!("  {:>11}  {}", share_words(class.probability), class_words(class, moves)))?;
+    }
+    Ok(())
+}
+
+fn repair(diagnosis: &Diagnosis, out: &mut Out) -> Result<(), Failure> {
+    let Some(class) = diagnosis.ranked().into_iter().next() else { return Ok(()) };
+    let repair = diagnosis.repair(&class);
+    let split = repair.split.as_ref().map(|split| proposal_words(split, &diagnosis.space().moves)).unwrap_or_default();
+    let rows = [
+        ("Wrong", &repair.wrong),
+        ("First", &repair.first),
+        ("Change", &repair.change),
+        ("But", &repair.warning),
+        ("Proof", &repair.proof),
+        ("Then", &repair.next),
+        ("To tell its look-alikes apart", &split),
+    ];
+    for (word, text) in rows.iter().filter(|(_, text)| !text.is_empty()) {
+        out.line(&format!("{word}: {text}"))?;
+    }
+    Ok(())
+}

@@ -1,0 +1,134 @@
+//! `diagnose` as a person uses it: a file of observations, and one test at a time at a terminal.
+#![allow(clippy::unwrap_used)]
+
+use std::io::Write;
+use std::process::{Command, Output, Stdio};
+
+fn diagnose(arguments: &[&str], input: &str) -> Output {
+    let mut child = Command::new(env!("CARGO_BIN_EXE_wheeltap"))
+        .arg("diagnose")
+        .args(arguments)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
+    child.wait_with_output().unwrap()
+}
+
+/// A rover whose right rear motor leads are reversed, as seen on the stand.
+const RR_REVERSED: &str = r#"{"kind":"observation","test":"tape"}
+{"kind":"observation","test":"stand","move":"rest","duty":"high","wheels":{"FL":"still","FR":"still","RL":"still","RR":"still"}}
+{"kind":"observation","test":"look","rollers":{"FL":"as-drawn","FR":"as-drawn","RL":"as-drawn","RR":"as-drawn"}}
+
+{"kind":"observation","test":"stand","move":"ahead","duty":"low","wheels":{"FL":"forward","FR":"forward","RL":"forward","RR":"backward"}}
+{"kind":"observation","test":"stand","move":"port","duty":"low","wheels":{"FL":"backward","FR":"forward","RL":"forward","RR":"forward"}}
+{"kind":"observation","test":"stand","move":"astern","duty":"low","wheels":{"FL":"backward","FR":"backward","RL":"backward","RR":"forward"}}
+{"kind":"observation","test":"stand","move":"spin-port","duty":"low","wheels":{"FL":"backward","FR":"forward","RL":"backward","RR":"backward"}}
+{"kind":"observation","test":"stand","move":"spin-starboard","duty":"low","wheels":{"FL":"forward","FR":"backward","RL":"forward","RR":"forward"}}
+"#;
+
+#[test]
+fn a_file_of_observations_names_the_wheel_and_its_terminal() {
+    let output = diagnose(&["-", "--rover", "plain-line", "--json"], RR_REVERSED);
+    assert_eq!(output.status.code(), Some(1), "a fault was found");
+    let line = String::from_utf8(output.stdout).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&line).unwrap();
+    let best = &json["classes"][0];
+    assert!(best["probability"].as_f64().unwrap() > 0.9, "{line}");
+    assert!(best["members"][0]["wrong"].as_str().unwrap().starts_with("RR reversed"), "{line}");
+    let repair = &json["repair"];
+    assert!(repair["change"].as_str().unwrap().contains("Oxpair B"), "in this rover's own terms: {line}");
+    assert!(repair["first"].as_str().unwrap().contains("pack"), "{line}");
+}
+
+#[test]
+fn one_lie_does_not_derail_it() {
+    let lie = r#"{"kind":"observation","test":"stand","move":"starboard","duty":"low","wheels":{"FL":"backward","FR":"backward","RL":"backward","RR":"backward"}}"#;
+    let output = diagnose(&["-", "--rover", "plain-line", "--json"], &format!("{RR_REVERSED}{lie}\n"));
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert!(json["classes"][0]["members"][0]["wrong"].as_str().unwrap().contains("RR reversed"), "{json}");
+    let doubtful: Vec<u64> =
+        json["doubtful"].as_array().unwrap().iter().map(|one| one["observation"].as_u64().unwrap()).collect();
+    assert_eq!(doubtful, [9], "the lie itself is named: {json}");
+}
+
+#[test]
+fn a_wrong_line_is_named_with_its_number() {
+    let output = diagnose(&["-"], "{\"kind\":\"observation\",\"test\":\"tape\"}\n\n{\"kind\":\"sight\"}\n");
+    assert_eq!(output.status.code(), Some(2));
+    let error = String::from_utf8(output.stderr).unwrap();
+    assert!(error.contains("line 3") && error.contains("allowed: observation, exchange"), "{error}");
+    let output = diagnose(&["no-such-file"], "");
+    assert_eq!(output.status.code(), Some(2));
+}
+
+#[test]
+fn asked_at_a_terminal_answers_can_be_wrong_and_taken_back() {
+    let output = diagnose(&["--rover", "plain-line"], "what\ndone\nundo\nundo\nlist\nskip\ns s s\ns s s s\nquit\n");
+    assert_eq!(output.status.code(), Some(0));
+    let text = String::from_utf8(output.stdout).unwrap();
+    for due in [
+        "CAUTION",
+        "Answer `done` when the tape is on",
+        "Taken back.",
+        "There is no answer to take back.",
+        "order `rest`",
+        "Four letters are due",
+        "What fits, likeliest first:",
+    ] {
+        assert!(text.contains(due), "`{due}` is missing in:\n{text}");
+    }
+}
+
+/// A perfect person: reads each question from the screen and answers as a rover with `planted` wheels would.
+fn answer(question: &str, reversed: [bool; 4]) -> String {
+    let signs = |name: &str| match name {
+        "ahead" => [1, 1, 1, 1],
+        "astern" => [-1, -1, -1, -1],
+        "port" => [-1, 1, 1, -1],
+        "starboard" => [1, -1, -1, 1],
+        "ahead-port" => [0, 1, 1, 0],
+        "ahead-starboard" => [1, 0, 0, 1],
+        "astern-port" => [-1, 0, 0, -1],
+        "astern-starboard" => [0, -1, -1, 0],
+        "spin-port" => [-1, 1, -1, 1],
+        "spin-starboard" => [1, -1, 1, -1],
+        _ => [0; 4],
+    };
+    if question.contains("tape") {
+        return "done".to_owned();
+    }
+    if question.contains("rollers") {
+        return "x x x x".to_owned();
+    }
+    if question.contains("exchange") || question.contains("on the floor") {
+        return "skip".to_owned();
+    }
+    let name = question.split('`').nth(1).unwrap_or_default();
+    let turned: [i32; 4] = std::array::from_fn(|wheel| signs(name)[wheel] * if reversed[wheel] { -1 } else { 1 });
+    turned.map(|turn| ["b", "s", "f"][(turn + 1) as usize]).join(" ")
+}
+
+#[test]
+fn every_single_reversed_wheel_is_found_by_following_the_questions() {
+    for (wheel, name) in ["FL", "FR", "RL", "RR"].iter().enumerate() {
+        let mut reversed = [false; 4];
+        reversed[wheel] = true;
+        let mut given = String::new();
+        let mut text = String::new();
+        for _ in 0..14 {
+            let output = diagnose(&["--rover", "plain-line"], &given);
+            text = String::from_utf8(output.stdout).unwrap();
+            if text.contains("Diagnosed:") {
+                break;
+            }
+            let question = text.lines().rev().find(|line| line.starts_with("Please ")).unwrap().to_owned();
+            given += &answer(&question, reversed);
+            given.push('\n');
+        }
+        let wrong = text.lines().find(|line| line.starts_with("Wrong: ")).unwrap_or("nothing");
+        assert!(wrong.starts_with(&format!("Wrong: {name} reversed")), "{wrong}\n{text}");
+    }
+}
