@@ -2,7 +2,8 @@
 
 use crate::check::Written;
 use crate::fields::{Field, Read};
-use crate::layout::{Layout, is_free_decimal};
+use crate::layout::Layout;
+use crate::number::is_free_decimal;
 use crate::profile::{Framing, Kind, Part, Profile};
 
 /// Every fault of `profile`.

@@ -158,8 +158,8 @@ impl Layout {
         match (kind.parts.get(place + 1), &field.read) {
             (None, _) => Some(rest.len()),
             (Some(Part::Literal(next)), _) => ends_at(rest, next),
-            (Some(Part::Field(next)), Read::Word) if kind.fields.get(*next).is_some_and(is_free_decimal) => {
-                word_before_number(rest)
+            (Some(Part::Field(next)), Read::Word) if kind.fields.get(*next).is_some_and(number::is_free_decimal) => {
+                number::word_before(rest)
             }
             (Some(_), Read::Decimal { sign, .. }) => Some(number::extent(rest, 10, *sign)),
             (Some(_), _) => rest.len().checked_sub(self.least_from.get(place + 1).copied().unwrap_or(0)),
@@ -283,19 +283,6 @@ pub(crate) fn field_size(field: &Field) -> (usize, usize) {
 fn word_size(field: &Field) -> (usize, usize) {
     let lengths = field.words.iter().map(String::len);
     lengths.fold((usize::MAX, 0), |(least, most), len| (least.min(len), most.max(len)))
-}
-
-/// Decimal digits of any number: behind a word they need no literal between.
-pub(crate) fn is_free_decimal(field: &Field) -> bool {
-    matches!(field.read, Read::Decimal { digits: None, .. })
-}
-
-/// How many bytes stand before the first digit, and before the sign where one stands right before it.
-fn word_before_number(rest: &[u8]) -> Option<usize> {
-    let digit = rest.iter().position(u8::is_ascii_digit)?;
-    let before = digit.checked_sub(1)?;
-    let signed = rest.get(before).is_some_and(|byte| matches!(byte, b'+' | b'-'));
-    Some(if signed { before } else { digit })
 }
 
 /// Length of a field whose shape alone says it. A word is never one: a wrong word may have any length.
