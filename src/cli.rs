@@ -32,6 +32,11 @@ enum Verb {
     #[command(after_help = "Example: wheeltap listen /dev/ttyUSB0 --rover my-rover.toml\n\
         \nThe tap is ground and receive only. Opening a board's own USB port may reset the board: lift the wheels first.")]
     Listen(ListenArgs),
+    /// Makes a rover file while you press the buttons of the control panel.
+    #[command(after_help = "Example: wheeltap teach /dev/ttyUSB0 --out my-rover.toml\n\
+        \nAt most fifteen prompts. Everything can be taken back. The session is recorded, so a lesson can be learned \
+        from again: wheeltap teach --from SESSION --out FILE")]
+    Teach(TeachArgs),
     /// Writes a rover file to start from.
     #[command(after_help = "Example: wheeltap new my-rover.toml --like plain-line")]
     New(NewArgs),
@@ -128,6 +133,32 @@ struct ListenArgs {
     output: OutputArgs,
     #[command(flatten)]
     screen: ScreenArgs,
+}
+
+#[derive(Debug, Args)]
+struct TeachArgs {
+    /// The port on the wire to the drive board.
+    #[arg(required_unless_present = "from")]
+    port: Option<String>,
+    /// The rover file to write; it must not exist yet.
+    #[arg(long, value_name = "FILE")]
+    out: PathBuf,
+    /// Line rate in baud; 115200 when not given. With `find`, it is found while you keep tapping one button of the
+    /// panel.
+    #[arg(long, value_name = "BAUD or find", value_parser = line_rate)]
+    rate: Option<LineRate>,
+    /// The shipped rover file whose format this link has, where you know it.
+    #[arg(long, value_name = "NAME", value_parser = built_in_name)]
+    like: Option<String>,
+    /// Learns from the recorded session of a lesson instead of a port.
+    #[arg(long, value_name = "SESSION", conflicts_with_all = ["port", "session", "no_session"])]
+    from: Option<String>,
+    /// Where to record; a new file named by date and time in this folder when not given.
+    #[arg(long, value_name = "FILE", conflicts_with = "no_session")]
+    session: Option<PathBuf>,
+    /// Does not record.
+    #[arg(long)]
+    no_session: bool,
 }
 
 #[derive(Debug, Args)]
@@ -253,6 +284,7 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
             output: args.output.into(),
             ascii: args.screen.ascii,
         }),
+        Verb::Teach(args) => run::teach::run(&args.into()),
         Verb::New(args) => run::new::run(&args.file, &args.like),
         Verb::Replay(args) => run::replay::run(&args.file, args.rover.rover.as_deref(), args.screen.ascii),
         Verb::Decode(args) if args.strength => {
@@ -269,6 +301,20 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
             run::ports::run(run::ports::Options { json: args.json, watch: args.watch, seconds: args.seconds })
         }
         Verb::Simulate(args) => run::simulate::run(&args.simulated.into(), args.link.as_deref(), args.seconds),
+    }
+}
+
+impl From<TeachArgs> for run::teach::Options {
+    fn from(args: TeachArgs) -> Self {
+        Self {
+            recorded: args.from.is_some(),
+            from: args.from.or(args.port).unwrap_or_default(),
+            out: args.out,
+            rate: args.rate,
+            like: args.like,
+            session: args.session,
+            records: !args.no_session,
+        }
     }
 }
 

@@ -14,4 +14,5 @@ pub mod session;
 pub mod simulation;
 pub mod source;
 pub mod strength;
+pub mod teach;
 pub mod timing;

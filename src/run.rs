@@ -20,6 +20,7 @@ mod rover_choice;
 mod screen;
 mod signals;
 pub mod simulate;
+pub mod teach;
 mod terminal;
 
 use std::io::Write;

@@ -3,6 +3,7 @@
 use crate::check::Written;
 use crate::fields::{Field, Read};
 use crate::layout::Layout;
+use crate::number::is_free_decimal;
 use crate::profile::{Framing, Kind, Part, Profile};
 
 /// Every fault of `profile`.
@@ -124,14 +125,23 @@ fn bits(kind: &Kind, index: usize, (of, low, count): (usize, u8, u8), all: &mut 
     note(all, u32::from(low) + u32::from(count) > 63, || format!("{count} bits from bit {low} on; bit 62 is the last"));
 }
 
-/// A field of free width must be followed by a literal, by nothing, or by parts whose width is known.
+/// A field of free width must be followed by a literal, by nothing, or by parts whose width is known; a word also by a
+/// decimal number.
 fn open_ends(kind: &Kind, all: &mut Vec<String>) {
     let free = |part: &Part| match part {
         Part::Field(index) => kind.fields.get(*index).is_some_and(is_free),
         Part::Keyed(_) => true,
         Part::Literal(_) | Part::Check => false,
     };
-    for pair in kind.parts.windows(2) {
+    let field = |part: &Part| match part {
+        Part::Field(index) => kind.fields.get(*index),
+        _ => None,
+    };
+    let word_then_number = |pair: &[Part]| {
+        pair.first().and_then(field).is_some_and(|field| field.read == Read::Word)
+            && pair.get(1).and_then(field).is_some_and(is_free_decimal)
+    };
+    for pair in kind.parts.windows(2).filter(|pair| !word_then_number(pair)) {
         note(all, pair.iter().all(free), || "two fields of free width follow each other; put a literal between".into());
     }
     for pair in kind.parts.windows(2) {

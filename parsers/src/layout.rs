@@ -158,6 +158,9 @@ impl Layout {
         match (kind.parts.get(place + 1), &field.read) {
             (None, _) => Some(rest.len()),
             (Some(Part::Literal(next)), _) => ends_at(rest, next),
+            (Some(Part::Field(next)), Read::Word) if kind.fields.get(*next).is_some_and(number::is_free_decimal) => {
+                number::word_before(rest)
+            }
             (Some(_), Read::Decimal { sign, .. }) => Some(number::extent(rest, 10, *sign)),
             (Some(_), _) => rest.len().checked_sub(self.least_from.get(place + 1).copied().unwrap_or(0)),
         }
@@ -440,6 +443,24 @@ mod tests {
         assert_eq!(read(&named, b"=12").unwrap_err().cause, Cause::UnknownWord);
         let close = kind(vec![Part::Field(0), Part::Field(1)], vec![word, number]);
         assert_eq!(read(&close, b"pace12").unwrap(), [Slot::Text(0, 4), Slot::Int(12)]);
+    }
+
+    #[test]
+    fn a_word_ends_where_a_free_number_begins() {
+        let number = |sign| field(Read::Decimal { digits: None, sign }, &[]);
+        let close =
+            |sign| kind(vec![Part::Field(0), Part::Field(1)], vec![field(Read::Word, &["F", "go"]), number(sign)]);
+        let rows = [
+            (Sign::Never, "F180", Ok(vec![Slot::Word(0), Slot::Int(180)])),
+            (Sign::May, "go-5", Ok(vec![Slot::Word(1), Slot::Int(-5)])),
+            (Sign::Never, "go-5", Err(Cause::NotANumber)),
+            (Sign::Never, "X1", Err(Cause::UnknownWord)),
+            (Sign::Never, "F", Err(Cause::Truncated)),
+            (Sign::Never, "5", Err(Cause::Truncated)),
+        ];
+        for (sign, body, expected) in rows {
+            assert_eq!(read(&close(sign), body.as_bytes()).map_err(|failure| failure.cause), expected, "{body}");
+        }
     }
 
     #[test]

@@ -5,7 +5,7 @@ use nom::character::complete::{char, one_of};
 use nom::combinator::{all_consuming, opt, verify};
 use nom::{IResult, Parser};
 
-use crate::fields::Sign;
+use crate::fields::{Field, Read, Sign};
 
 /// Most decimal digits that always fit.
 const MOST_DECIMAL: usize = 18;
@@ -49,6 +49,19 @@ const HEX: [u8; 256] = {
     }
     all
 };
+
+/// Decimal digits of any number: behind a word they need no literal between.
+pub(crate) fn is_free_decimal(field: &Field) -> bool {
+    matches!(field.read, Read::Decimal { digits: None, .. })
+}
+
+/// How many bytes stand before the first digit, and before the sign where one stands right before it.
+pub(crate) fn word_before(rest: &[u8]) -> Option<usize> {
+    let digit = rest.iter().position(u8::is_ascii_digit)?;
+    let before = digit.checked_sub(1)?;
+    let signed = rest.get(before).is_some_and(|byte| matches!(byte, b'+' | b'-'));
+    Some(if signed { before } else { digit })
+}
 
 /// Whether `byte` is a digit.
 pub(crate) fn is_digit(byte: u8, radix: u32) -> bool {

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use chrono::{DateTime, Local, Offset};
-use wheeltap_parsers::Wire;
+use wheeltap_parsers::{Input, Wire};
 
 use crate::console::status::{Mode, Recorder as RecorderView, Status};
 use crate::engine::Engine;
@@ -16,6 +16,7 @@ use crate::run::signals::Asked;
 use crate::run::{Failure, Outcome, rover_choice, screen, tell};
 use crate::session::recorder_thread::QUEUE_BYTES;
 use crate::session::{Header, Recorder, RecorderStatus, RecorderThread};
+use crate::source::Source;
 use crate::source::clock::Clock;
 use crate::source::intake::{ENGINE_BYTES, Intake};
 use crate::source::live::LiveSource;
@@ -24,7 +25,7 @@ use crate::source::serial::{PortSettings, SerialReader};
 use crate::timing::link::LinkFacts;
 
 /// The usual rate of such links, when neither the person nor the rover file says another. Common practice, no source.
-const USUAL_RATE: u32 = 115_200;
+pub(super) const USUAL_RATE: u32 = 115_200;
 
 /// The line rate as the person gave it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -111,21 +112,40 @@ fn warn_of_boards(options: &Options) {
 }
 
 fn say(ports: &[PortSettings], rover: Option<&RoverFile>, recorder: Option<&RecorderThread>) {
-    for port in ports {
-        tell(format!("Listening to {} (wire {}) at {} baud.", port.path, port.wire.symbol(), port.rate));
-    }
+    say_ports(ports);
     match rover {
         Some(rover) => tell(format!("Rover: {} ({}).", rover.name, rover.link)),
         None => tell("No rover file: lines are shown as they are. The session can be read again later with one."),
     }
+    say_recorder(recorder);
+}
+
+fn say_ports(ports: &[PortSettings]) {
+    for port in ports {
+        tell(format!("Listening to {} (wire {}) at {} baud.", port.path, port.wire.symbol(), port.rate));
+    }
+}
+
+fn say_recorder(recorder: Option<&RecorderThread>) {
     match recorder {
         Some(recorder) => tell(format!("Recording to {}.", recorder.status().path().display())),
         None => tell("Not recording."),
     }
 }
 
+/// Opens the ports and the recorder, with what is said before and after.
+pub(super) fn open(options: &Options, asked: &Asked) -> Result<Tap, Failure> {
+    warn_of_boards(options);
+    let rate = rate(options, None, asked)?;
+    let ports = ports(options, rate);
+    let tap = Tap::open(&ports, options, None)?;
+    say_ports(&ports);
+    say_recorder(tap.recorder.as_ref());
+    Ok(tap)
+}
+
 /// The open ports, the hand-over and the recorder.
-struct Tap {
+pub(super) struct Tap {
     readers: Vec<SerialReader>,
     intake: Arc<Intake>,
     recorder: Option<RecorderThread>,
@@ -163,6 +183,33 @@ impl Tap {
             recorder: recorder.as_deref().map(recorder_view),
             begun: begun.clone(),
             ..Status::default()
+        }
+    }
+
+    /// What comes next from the ports.
+    pub(super) fn next(&mut self) -> Result<Option<Input<'_>>, Failure> {
+        Ok(self.source.next()?)
+    }
+
+    /// The line rate of the wire to the drive board, baud.
+    pub(super) fn rate(&self) -> Option<u32> {
+        self.link.wire(Wire::ToDrive)?.rate
+    }
+
+    /// A remark for the session, now.
+    pub(super) fn note(&self, text: &str) {
+        self.intake.note(text);
+    }
+
+    /// Stops the readers and closes the session without an engine; gives the session's file.
+    pub(super) fn stop(mut self) -> Result<Option<PathBuf>, Failure> {
+        self.readers.clear();
+        self.intake.close();
+        let Some(recorder) = self.recorder.take() else { return Ok(None) };
+        let status = recorder.finish();
+        match status.trouble() {
+            Some(trouble) => Err(Failure::device(format!("{}: {trouble}", status.path().display()))),
+            None => Ok(Some(status.path().to_owned())),
         }
     }
 

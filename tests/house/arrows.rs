@@ -29,10 +29,11 @@ const ORDER: &[Row] = &[
             "simulation",
             "report",
             "rover",
-            "timing",
-            "findings",
             "diagnosis",
+            "findings",
             "strength",
+            "teach",
+            "timing",
             "parsers",
         ],
     ),
@@ -54,6 +55,8 @@ const ORDER: &[Row] = &[
     row("simulation", &["rover", "parsers::Nanos", "parsers::Wire"]),
     row("console", &["engine::snapshot", "findings", "rover::wheels", "parsers"]),
     row("rover", &["parsers"]),
+    // A rover file from pressing buttons: bytes and times come in, a rover file comes out.
+    row("teach", &["rover", "parsers"]),
     row("timing", &["parsers"]),
 ];
 
