@@ -79,8 +79,7 @@ fn play(lines: &[(i64, char, &[u8])]) -> (Vec<Event>, Vec<Finding>) {
     let wire =
         |port: &str| WireFacts { rate: Some(115_200), settings: "8N1".to_owned(), latency: 0, port: port.to_owned() };
     let facts = [wire("to drive"), wire("back")];
-    let mut link = LinkFacts::default();
-    link.wires = facts.clone().map(Some);
+    let link = LinkFacts { wires: facts.clone().map(Some), ..LinkFacts::default() };
     let mut engine = Engine::new(link, Some(rover));
     let mut offsets = [0; 2];
     let mut events = Vec::new();

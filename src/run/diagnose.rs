@@ -36,13 +36,13 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     diagnosis.allow(available);
     let mut out = Out::stdout();
     let Some(file) = &options.file else {
-        return ask::run(diagnosis, &available, &mut out);
+        return ask::run(diagnosis, available, &mut out);
     };
     take_file(&mut diagnosis, file, &rows)?;
     if options.json {
         out.json(&state(&diagnosis, &available).to_string())?;
     } else {
-        in_words(&diagnosis, &available, &mut out)?;
+        in_words(&diagnosis, available, &mut out)?;
     }
     out.flush()?;
     let sound =
@@ -69,7 +69,7 @@ fn take_file(diagnosis: &mut Diagnosis, file: &str, rows: &[MoveRow]) -> Result<
 }
 
 /// Ranking, repair and next test, in words.
-fn in_words(diagnosis: &Diagnosis, available: &Available, out: &mut Out) -> Result<(), Failure> {
+fn in_words(diagnosis: &Diagnosis, available: Available, out: &mut Out) -> Result<(), Failure> {
     ranking(diagnosis, out)?;
     for doubt in diagnosis.doubtful() {
         let place = diagnosis.evidence().all().iter().position(|kept| kept.id == doubt.id).map_or(0, |place| place + 1);
@@ -85,7 +85,7 @@ fn in_words(diagnosis: &Diagnosis, available: &Available, out: &mut Out) -> Resu
     if finish.diagnosed {
         repair(diagnosis, out)?;
     }
-    if let Some(next) = diagnosis.next_test(available) {
+    if let Some(next) = diagnosis.next_test(&available) {
         out.line(&format!("Next: {} ({}).", proposal_words(&next, &diagnosis.space().moves), why_words(next.why)))?;
     }
     Ok(())

@@ -139,12 +139,11 @@ impl Follow {
 
     /// Keeps a remark, made now.
     fn keep(&self, text: &str, engine: &mut Engine) {
-        match &self.note {
-            Some(note) => note(text),
-            None => {
-                let at = engine.now().max(self.now());
-                engine.push(Input::Note { at, text });
-            }
+        if let Some(note) = &self.note {
+            note(text);
+        } else {
+            let at = engine.now().max(self.now());
+            engine.push(Input::Note { at, text });
         }
     }
 

@@ -26,7 +26,7 @@ const BEGIN: [&str; 6] = [
 ];
 
 /// Asks until the person has seen enough.
-pub fn run(mut diagnosis: Diagnosis, available: &Available, out: &mut Out) -> Result<Outcome, Failure> {
+pub fn run(mut diagnosis: Diagnosis, available: Available, out: &mut Out) -> Result<Outcome, Failure> {
     for line in BEGIN {
         out.line(line)?;
     }
@@ -40,7 +40,7 @@ pub fn run(mut diagnosis: Diagnosis, available: &Available, out: &mut Out) -> Re
         if !out.flush()? {
             break;
         }
-        let Some(answer) = lines.next().transpose().map_err(unreadable)? else { break };
+        let Some(answer) = lines.next().transpose().map_err(|error| unreadable(&error))? else { break };
         match answer.trim() {
             "quit" => break,
             "list" => ranking(&diagnosis, out)?,
@@ -80,13 +80,13 @@ pub fn run(mut diagnosis: Diagnosis, available: &Available, out: &mut Out) -> Re
     Ok(Outcome::Fine)
 }
 
-fn unreadable(error: io::Error) -> Failure {
+fn unreadable(error: &io::Error) -> Failure {
     Failure::device(format!("the answer cannot be read ({error})."))
 }
 
 /// The next test that the person has not skipped.
-fn next(diagnosis: &Diagnosis, available: &Available, skipped: &[Test]) -> Option<Proposal> {
-    let next = diagnosis.next_test(available)?;
+fn next(diagnosis: &Diagnosis, available: Available, skipped: &[Test]) -> Option<Proposal> {
+    let next = diagnosis.next_test(&available)?;
     if !skipped.contains(&next.test) {
         return Some(next);
     }
@@ -96,7 +96,7 @@ fn next(diagnosis: &Diagnosis, available: &Available, skipped: &[Test]) -> Optio
         look: available.look && !skipped.contains(&Test::Look),
         floor: available.floor && !skipped.iter().any(|test| matches!(test, Test::Floor(..))),
         stand: available.stand && !skipped.iter().any(|test| matches!(test, Test::Stand(..))),
-        ..*available
+        ..available
     };
     diagnosis.next_test(&without).filter(|next| !skipped.contains(&next.test))
 }
