@@ -166,10 +166,17 @@ pub const WENT: [&str; 10] = [
 
 /// What each of [`WENT`] means.
 pub const fn went_ways() -> [Option<Way>; 10] {
-    const fn way(ahead: i32, left: i32) -> Option<Way> {
-        Some(Way { ahead, left })
+    const fn way(ahead: i32, left: i32) -> Way {
+        Way { ahead, left }
     }
-    [way(1, 0), way(-1, 0), way(0, 1), way(0, -1), way(1, 1), way(1, -1), way(-1, 1), way(-1, -1), way(0, 0), None]
+    let ways = [(1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (1, -1), (-1, 1), (-1, -1), (0, 0)];
+    let mut all = [None; WENT.len()];
+    let mut place = 0;
+    while place < ways.len() {
+        all[place] = Some(way(ways[place].0, ways[place].1));
+        place += 1;
+    }
+    all
 }
 
 fn went(fields: &Fields<'_>) -> Result<Option<Way>, String> {
