@@ -142,7 +142,7 @@ fn what_is_wrong_is_named_with_its_line_and_key() {
     one_fault("slip", ("kind = \"slip\"", "kind = \"slop\""), "11 framing.kind", "fixed length");
     one_fault("fixed", ("length = 6 ", "#"), "10 framing.length", "sync bytes included");
     one_fault("fixed", ("length = 6 ", "length = 7 "), "19 frame[1]", "must have 7 bytes");
-    one_fault("fixed", ("digits = 3, ", ""), "19 frame[1]", "two fields of free width");
+    one_fault("fixed", ("digits = 3, ", ""), "19 frame[1]", "must have 6 bytes, always");
     one_fault("fixed-with-sync", ("\"55 AA\"", "\"55 A\""), "12 framing.sync", "pairs of hex digits");
     one_fault("fixed-with-sync", ("covers_mark = true", "skip = 6"), "20 frame[1]", "leaves out 6 bytes");
     one_fault(
