@@ -69,10 +69,11 @@ struct RoverArgs {
 
 #[derive(Debug, Args)]
 struct SimulatedArgs {
-    /// Link style of the simulated rover.
+    /// Link style of the simulated rover: plain-line, cue-line, stave, bead or ladder.
     #[arg(long, value_name = "NAME", default_value = "plain-line", value_parser = style)]
     like: Style,
-    /// A fault to plant; may be given more than once.
+    /// A fault to plant, such as leads-reversed-rr, supply-sag or send-on-change; any other word lists them all.
+    /// May be given more than once.
     #[arg(long = "fault", value_name = "NAME", value_parser = fault)]
     faults: Vec<Fault>,
     /// Where all chance comes from; the same seed gives the same run.

@@ -54,6 +54,8 @@ pub struct Engine {
     silence_told: bool,
     resolution: Resolution,
     health: [Health; 2],
+    /// Bytes received of each wire, decided or not.
+    received: [u64; 2],
     port_open: [bool; 2],
     legs: Legs,
     notes: Vec<(Nanos, String)>,
@@ -82,6 +84,7 @@ impl Clone for Engine {
             silence_told: self.silence_told,
             resolution: self.resolution.clone(),
             health: self.health.clone(),
+            received: self.received,
             port_open: self.port_open,
             legs: self.legs.clone(),
             notes: self.notes.clone(),
@@ -120,6 +123,7 @@ impl Engine {
             silence_told: false,
             resolution: Resolution::default(),
             health: Default::default(),
+            received: [0; 2],
             port_open: open,
             legs: Legs::default(),
             notes: Vec::new(),
@@ -208,6 +212,7 @@ impl Engine {
 
     fn chunk(&mut self, chunk: &Chunk<'_>) {
         self.now = self.now.max(chunk.hi);
+        self.received[chunk.wire.index()] += chunk.bytes.len() as u64;
         if self.decoders[chunk.wire.index()].is_none() {
             self.open_wire(chunk.wire);
         }

@@ -12,6 +12,7 @@ pub mod late_frames;
 pub mod ledger;
 pub mod no_rest_between;
 pub mod noise_runs;
+pub mod nothing_fits;
 pub mod nothing_would_stop_it;
 pub mod panel_gap;
 pub mod reset;
@@ -260,6 +261,7 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<double_sends::DoubleSends>::default(),
         Box::<duty_flood::DutyFlood>::default(),
         Box::<noise_runs::NoiseRuns>::default(),
+        Box::<nothing_fits::NothingFits>::default(),
         Box::<tap_lost::TapLost>::default(),
     ]
 }

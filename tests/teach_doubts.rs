@@ -69,7 +69,7 @@ fn two_moves_with_one_code_are_doubted_and_only_one_row_is_written() {
     assert!(desk.at(Motion::Backward), "a doubt waits for the person");
     desk.enter("");
     desk.press("port");
-    desk.enter("done");
+    desk.enter("write");
     let (text, faults) = desk.lesson.rover_file();
     assert_eq!(faults, [""; 0], "{text}");
     assert_eq!(text.matches("code = \"ahead\"").count(), 1);
@@ -87,7 +87,7 @@ fn a_release_without_a_rest_is_a_danger() {
     assert!(desk.at(Motion::Left));
     let says = desk.enter("");
     assert!(says.contains("DANGER: no rest was heard after left"), "{says}");
-    desk.enter("done");
+    desk.enter("write");
     let (text, _) = desk.lesson.rover_file();
     assert!(text.starts_with("# A rover file") && text.contains("# DANGER: no rest was heard after left"), "{text}");
 }
@@ -102,7 +102,7 @@ fn a_link_without_any_rest_is_asked_for_stop_and_marked() {
     }
     assert_eq!(desk.lesson.step(), Some(Step::Stop), "{:#?}", desk.said);
     desk.enter("skip");
-    desk.enter("done");
+    desk.enter("write");
     let (text, faults) = desk.lesson.rover_file();
     assert_eq!(faults, [""; 0], "{text}");
     assert!(text.contains("# DANGER: no rest was ever heard"), "{text}");
@@ -149,7 +149,7 @@ fn noise_is_named_with_what_to_check() {
     }
     let says = desk.enter("");
     assert!(says.contains("The line rate may be wrong") && says.contains("--rate find"), "{says}");
-    assert!(desk.enter("done").contains("No move is learned yet"));
+    assert!(desk.enter("write").contains("No move is learned yet"));
 }
 
 #[test]
@@ -201,7 +201,7 @@ fn the_simulated_rovers_checked_links_are_recognised() {
             }
             desk.said.extend(desk.lesson.hear(burst.ends, &burst.bytes));
         }
-        desk.enter("done");
+        desk.enter("write");
         assert_eq!(desk.lesson.ending(), Some(Ending::Write), "{} {:#?}", style.name(), desk.said);
         let (text, faults) = desk.lesson.rover_file();
         assert_eq!(faults, [""; 0], "{text}");

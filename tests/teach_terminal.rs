@@ -151,7 +151,7 @@ fn nothing_is_written_when_the_person_quits_or_presses_nothing() {
     bench.terminal.wait_for(&heading(Motion::Forward));
     bench.terminal.send("\r");
     bench.terminal.wait_for("Press the command board's reset");
-    bench.terminal.send("done\r");
+    bench.terminal.send("write\r");
     bench.terminal.wait_for("No move is learned yet");
     bench.terminal.send("quit\r");
     bench.terminal.wait_for("No rover file was written.");

@@ -12,6 +12,9 @@ use crate::rover::mecanum::roller_hand;
 use crate::rover::state::RoverState;
 use crate::rover::wheels::{Duty, Wheel};
 
+/// More undecided bytes than this are no frame that is still coming in, whatever they are.
+const LONG_RUN: u64 = 1024;
+
 impl Engine {
     /// The state of everything at `now` (not before the engine's own now).
     pub fn snapshot(&self, now: Nanos) -> Snapshot {
@@ -48,6 +51,10 @@ impl Engine {
         let facts = self.link.wire(wire)?;
         let health = &self.health[wire.index()];
         let (per_second, bytes) = health.last_second(now);
+        // A run of rubbish that has not ended yet is shown at once, not when it ends.
+        let received = self.received[wire.index()].max(health.bytes);
+        let undecided = received - health.bytes;
+        let running = u64::from(undecided > LONG_RUN);
         // Ten bits for each byte (8N1).
         let load = facts.rate.map(|rate| (bytes * 10 * 1000 / u64::from(rate.max(1))) as u32);
         let cadence = match wire {
@@ -59,11 +66,11 @@ impl Engine {
             port: facts.port.clone(),
             rate: facts.rate,
             open: self.port_open[wire.index()],
-            bytes: health.bytes,
+            bytes: received,
             frames: health.frames,
             damaged: health.damaged,
             texts: health.texts,
-            noises: health.noises,
+            noises: health.noises + running,
             lost: health.lost,
             per_second,
             load,

@@ -102,8 +102,7 @@ const fn words(cause: Cause) -> Words {
     match cause {
         Cause::BadCheck => base,
         Cause::Truncated | Cause::Glued => Words {
-            layer: Layer::CommandBoard,
-            not: "A cut frame with start-up text after it is a reset of the sender; without, a loose lead or a sender that was interrupted.",
+            not: "A cut frame with start-up text after it is a reset of the sender; without, bytes lost on the wire, a loose lead, or a sender that was interrupted.",
             what_to_do: "Look what follows it: start-up text means a reset, look at the supply. Let the sender begin with a bare end mark.",
             check_after: "Twenty hard starts without one.",
             ..base

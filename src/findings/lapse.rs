@@ -16,7 +16,7 @@ const WORDS: Words = Words {
     severity: Severity::Fault,
     layer: Layer::CommandBoard,
     confidence: Confidence::Certain,
-    not: "If the panel's own counter jumped, the radio lost messages; if start-up text follows, the command board was reset; if neither, the sender sends only when something changes.",
+    not: "If the panel's own counter jumped, the radio lost messages; if start-up text follows, the command board was reset; if damaged frames stand just before it, the wire lost the repeats; if none of these, the sender sends only when something changes.",
     what_to_do: "Let the command board repeat its last order at least three times within the deadline.",
     check_after: "Hold one move still for a minute: no lapse.",
 };

@@ -15,6 +15,7 @@ pub fn begin(ui: Sender<Ui>) -> Result<(), Failure> {
             let what = match read() {
                 Ok(Event::Key(key)) => Ui::Key(key),
                 Ok(Event::Resize(..)) => Ui::Resized,
+                // A paste is no key: text pasted by mistake must not quit or act.
                 Ok(_) => continue,
                 Err(_) => Ui::TerminalGone,
             };

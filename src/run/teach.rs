@@ -216,7 +216,7 @@ fn replayed(options: &Options, lesson: &mut Lesson) -> Result<Vec<String>, Failu
              wheeltap teach PORT --out FILE."
         )));
     }
-    Ok(lesson.list().into_iter().chain(lesson.type_line("done")).collect())
+    Ok(lesson.list().into_iter().chain(lesson.type_line("write")).collect())
 }
 
 fn finish(options: &Options, lesson: &mut Lesson, out: &mut Out) -> Result<Outcome, Failure> {

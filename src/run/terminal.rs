@@ -4,6 +4,7 @@ use std::io::{self, BufWriter, IsTerminal, Stdout, stdout};
 use std::sync::Once;
 
 use crossterm::cursor::Show;
+use crossterm::event::{DisableBracketedPaste, EnableBracketedPaste};
 use crossterm::execute;
 use crossterm::terminal::{EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode};
 use ratatui::Terminal;
@@ -37,7 +38,7 @@ impl Taken {
             }));
         });
         enable_raw_mode().map_err(failed)?;
-        let taken = execute!(stdout(), EnterAlternateScreen)
+        let taken = execute!(stdout(), EnterAlternateScreen, EnableBracketedPaste)
             .and_then(|()| Terminal::new(CrosstermBackend::new(BufWriter::with_capacity(1 << 16, stdout()))));
         match taken {
             Ok(terminal) => Ok(Self { terminal }),
@@ -57,6 +58,6 @@ impl Drop for Taken {
 
 /// Gives the terminal back. A terminal that is gone cannot be restored, and need not be.
 fn give_back() {
-    drop(execute!(stdout(), LeaveAlternateScreen, Show));
+    drop(execute!(stdout(), DisableBracketedPaste, LeaveAlternateScreen, Show));
     drop(disable_raw_mode());
 }

@@ -47,7 +47,7 @@ impl PseudoPort {
             std::os::unix::fs::symlink(&port.path, link).map_err(|error| {
                 let link = link.display();
                 SourceError::Device(format!(
-                    "{link}: cannot be made a name for the port ({error}). Choose another name."
+                    "{link}: cannot be made a name for the port ({error}). If it was left by a `simulate` that was killed, remove it; else choose another name."
                 ))
             })?;
             port.link = Some(link.to_owned());

@@ -32,12 +32,12 @@ impl Answer {
         let line = line.trim();
         let name = line.strip_prefix("name ").map(str::trim).filter(|name| !name.is_empty());
         match line.to_lowercase().as_str() {
-            "" => Self::Enter,
+            "" | "done" => Self::Enter,
             "skip" => Self::Skip,
             "again" => Self::Again,
             "back" => Self::Back,
             "list" => Self::List,
-            "done" => Self::Done,
+            "write" => Self::Done,
             "quit" => Self::Quit,
             "help" | "?" => Self::Help,
             _ => name.map_or_else(|| Self::Text(line.to_owned()), |name| Self::Name(name.to_owned())),
@@ -53,7 +53,7 @@ pub const HELP: [&str; 9] = [
     "back        the step before once more",
     "name WORDS  your own name for this move",
     "list        what is learned so far",
-    "done        write the rover file with what there is",
+    "write       end, and write the rover file with what there is",
     "quit        end without a rover file",
     "help        this",
 ];

@@ -111,7 +111,7 @@ impl Lesson {
             lines.push("          Then press Enter. Later moves are noticed by themselves.".to_owned());
         }
         if step.listens() {
-            lines.push("          [Enter: done]  skip  again  back  name WORDS  list  done  quit  help".to_owned());
+            lines.push("          [Enter: next]  skip  again  back  name WORDS  list  write  quit  help".to_owned());
         }
         Some(lines)
     }
@@ -133,7 +133,7 @@ impl Lesson {
         let first = self.bytes <= MOST_BYTES;
         self.bytes = MOST_BYTES + 1;
         let says = format!(
-            "  DOUBT: more than {} MB came, so nothing more is learned from. Type done, or quit and begin again.",
+            "  DOUBT: more than {} MB came, so nothing more is learned from. Type write, or quit and begin again.",
             MOST_BYTES >> 20
         );
         if first { vec![says] } else { Vec::new() }

@@ -65,6 +65,7 @@ fn unheard(snapshot: &Snapshot) -> &'static str {
     let (bytes, frames) = wire.map_or((0, 0), |wire| (wire.bytes, wire.frames));
     match (snapshot.rover == NO_FILE, bytes, frames) {
         (true, 1.., _) => "Bytes are heard. Without a rover file they have no meaning; `wheeltap teach` makes one.",
+        (false, _, 1..) if snapshot.leg_count > 0 => "No order since a board started anew or the port was away.",
         (false, _, 1..) => "Lines are heard, but none of them is an order in the rover file.",
         _ => "No order has been heard on the wire yet.",
     }

@@ -15,6 +15,17 @@ use crate::rover::wheels::Wheel;
 use crate::run::headless::Out;
 use crate::run::{Failure, Outcome};
 
+/// What is said when every wheel hums: no lead or row does that to all four.
+const HUMS: &str = "CAUTION: stop the order now; a motor that hums and stands still gets hot, and its driver too. All four \
+    hum: the orders arrive, but the duty or the supply is too low to start them, or the wheels are blocked. Put that \
+    right first, then answer this again; `skip` goes on without.";
+
+/// Whether all four wheels hum.
+fn hums(words: &str, test: Test) -> bool {
+    let letters: String = words.split_whitespace().collect();
+    matches!(test, Test::Stand(..)) && letters == "hhhh"
+}
+
 /// What is said at the beginning.
 const BEGIN: [&str; 6] = [
     "This finds which lead, plug, wheel, roller or row is wrong, from what you see. It drives nothing: you do.",
@@ -54,6 +65,9 @@ pub fn run(mut diagnosis: Diagnosis, available: Available, out: &mut Out) -> Res
                     out.line("There is no answer to take back.")?;
                 }
             },
+            words if hums(words, next.test) => {
+                out.line(HUMS)?;
+            }
             words => match understood(words, next.test) {
                 Ok(seen) => {
                     if let Some(action) = next.exchange {

@@ -14,8 +14,9 @@ const ANY_DAMAGE: &[(&str, Range)] = &[
     ("not-a-number", SOME),
 ];
 
-/// Damage and noise may be said, nothing else.
+/// Damage, noise, and that nothing fits may be said, nothing else.
 const ONLY_DAMAGE: &[(&str, Range)] = &[
+    ("nothing-fits", SOME),
     ("noise", SOME),
     ("bad-check", SOME),
     ("truncated", SOME),
