@@ -108,7 +108,7 @@ fn absence_of_the_reader_while_the_disk_stands_still() {
     let running = RecorderThread::start(recorder, QUEUE_BYTES).unwrap();
     let bench = bench(Some(&running));
     let before = processor_ns("reader >");
-    write_at([Some(&bench.port), None], cues(14), Instant::now(), &AtomicBool::new(false)).unwrap();
+    write_at([Some(&bench.port), None], cues(60), Instant::now(), &AtomicBool::new(false)).unwrap();
     let used = processor_ns("reader >") - before;
     let longest = bench.intake.longest_absence_us(Wire::ToDrive);
     drop(bench.reader);
@@ -116,11 +116,11 @@ fn absence_of_the_reader_while_the_disk_stands_still() {
     let heard = bench.engine.join().unwrap();
     let status = running.finish();
     println!(
-        "14 s of 50 lines a second, disk standing still 2 s of every 4: longest absence of the reader {longest} us"
+        "60 s of 50 lines a second, disk standing still 2 s of every 4: longest absence of the reader {longest} us"
     );
     println!(
         "reader thread {:.2} % of a core; {heard} bytes heard, {} kept, {} lost",
-        percent(used, 14),
+        percent(used, 60),
         status.bytes(),
         status.lost()
     );

@@ -28,8 +28,8 @@ use super::latency::adapter_latency;
 use super::port_error::{check_rate, explain, look_first};
 use crate::timing::link::WireFacts;
 
-/// How long one look waits for bytes. Asked for 3 ms, a look takes about 4.
-const LOOK: Duration = Duration::from_millis(3);
+/// How long one look waits for bytes. Asked for 2 ms, a look takes about 3.
+const LOOK: Duration = Duration::from_millis(2);
 
 /// First and longest pause between two tries to open a port that went away.
 const RETRY: (Duration, Duration) = (Duration::from_millis(20), Duration::from_millis(500));
