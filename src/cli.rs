@@ -248,8 +248,7 @@ fn style(name: &str) -> Result<Style, String> {
 }
 
 fn fault(name: &str) -> Result<Fault, String> {
-    let names: Vec<String> = Fault::ALL.iter().map(|fault| fault.name().to_owned()).collect();
-    Fault::from_name(name).ok_or_else(|| format!("known faults: {}", names.join(", ")))
+    Fault::from_name(name).ok_or_else(|| format!("known faults: {}", Fault::names()))
 }
 
 fn built_in_name(name: &str) -> Result<String, String> {
