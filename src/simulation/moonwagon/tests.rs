@@ -368,7 +368,7 @@ fn a_panel_by_hand_turns_the_wheels_and_a_repair_is_seen() {
     let mut settings = wagon(Style::PlainLine, &[Fault::LeadsReversed(Wheel::RR)]);
     settings.script = Script::by_hand();
     let mut wagon = Moonwagon::new(&settings);
-    let mut go = |wagon: &mut Moonwagon, until: Nanos| -> String {
+    let go = |wagon: &mut Moonwagon, until: Nanos| -> String {
         text(&std::iter::from_fn(|| wagon.next_before(until * MS)).collect::<Vec<_>>(), Wire::ToDrive)
     };
     assert!(go(&mut wagon, 1000).ends_with("way,rest\n"));
