@@ -1,7 +1,7 @@
 """The kinds of damage, done to one frame.
 
-A frame on its way is a list of pieces (value, place, same): `place` is the byte's place in the frame as sent, None for a
-byte from elsewhere; `same` is False for a byte that changed. Each kind gives the pieces and what was done:
+A frame on its way is a list of pieces (value, place, same): `place` is the byte's place in the frame as sent, None
+for a byte from elsewhere; `same` is False for a byte that changed. Each kind gives the pieces and what was done:
 (index into the pieces, how many pieces, details).
 """
 

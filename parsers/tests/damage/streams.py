@@ -5,7 +5,7 @@
     streams.py all   --frames 5000 --seed 1 --p 0.05 --out FOLDER
     streams.py --check
 
-Python 3.8 or later, standard library only. The same arguments give the same bytes under any version. It was written
+Python 3.8 or later (tried with 3.11), standard library only. The same arguments give the same bytes. It was written
 from the formats alone, without sight of any decoder, so that it can bear witness about one.
 
 LINK STYLES (n bytes; numbers in hex where no unit is given)
@@ -35,25 +35,26 @@ FILES (each name begins with the style's)
   frame          Number of the order, from 0.
   copy           0, or 1 for the second of a duplicate.
   sent           The whole frame as sent, in hex, with its start and end bytes.
-  offset, len    Where it stands in the .bin, start and end bytes included. For a frame that is not intact: from the first
-                 to the last byte left of it, foreign bytes between them included; null and 0 when nothing is left.
+  offset, len    Where it stands in the .bin, start and end bytes included. For a frame that is not intact: from the
+                 first to the last byte left of it, foreign bytes between them included; null and 0 when
+                 nothing is left.
   content_offset, content_len
                  Present when intact is true or "at-risk": the same without lead (ladder A7 3C, rfc1662 7E) and without
                  end byte (LF, FE, 00, C0, 7E). A decoder that reports other bounds is best matched by these.
   intact         true: every byte of the frame stands there unchanged and side by side, its own end byte too, and all
                  that a receiver may require before it. A decoder must read it.
                  "at-risk": see risk. A decoder may read it or not, so count both ways.
-                 false: it did not arrive. A decoder that reads it, or anything here, has accepted damage.
+                 false: it did not arrive. A decoder that reads it has accepted damage (but see .misread.jsonl).
   risk           Why at risk, [] otherwise (the words are below).
   damage         The kind of damage done to this frame, or null.
   fields         The values as sent: seq, panel, verb, gear, flags as on the wire; f s t and fl fr rl rr in per cent;
-                 *_permille in thousandths; deadline_ms in milliseconds; fixed's deadline is raw, its unit is not stated;
+                 *_permille in thousandths; deadline_ms in milliseconds; fixed's deadline is raw (no unit stated);
                  plain has word and value (a name or a number).
   run            fixed only: whole frames directly before this one. For a receiver that wants K good frames in a row
                  before it believes the first.
-.damage.jsonl    One line for each damage: frame, kind, offset (in the .bin), len (bytes of the .bin touched; 0 where bytes
-                 are missing), and what was done: bits (turned, counted from the frame's first byte, lowest bit first),
-                 lost (hex), inserted (hex), text, rate, low_stops (bytes whose stop bit was low: framing errors).
+.damage.jsonl    One line for each damage: frame, kind, offset (in the .bin), len (bytes of the .bin touched; 0 where
+                 bytes are missing), and what was done: bits (turned, counted from the frame's first byte, lowest
+                 bit first), lost (hex), inserted (hex), text, rate, low_stops (bytes whose stop bit was low: framing errors).
 .misread.jsonl   What a strict reader of the format takes for a frame although none stands there: content_offset,
                  content_len, fields. The check, or the lack of one, lets it through, so it is no fault of a decoder.
                  What another decoder accepts beyond the intact, the at-risk and these is its own mistake, except
@@ -65,13 +66,13 @@ WHAT A RECEIVER MAY REQUIRE, AND THE WORDS OF `risk`
 
 stream-start     cue, plain, bead, slip, fixed: the first byte of the stream. A receiver that joins in mid-frame cannot
                  know that it is a start.
-no-start         cue, plain, bead, slip: the byte before the frame is not an end byte, so it is glued to something. A text
-                 receiver may find the `c` inside and prove it by the check, or refuse the whole line.
+no-start         cue, plain, bead, slip: the byte before the frame is not an end byte, so it is glued to something. A
+                 text receiver may find the `c` inside and prove it by the check, or refuse the whole line.
 escaped-end      slip: DB stands before the C0 before the frame. RFC 1055's sample code then takes C0 as data.
 no-end           cue, stave: all but the end byte stands there and the check agrees. Some close on `.` or on the next
                  marker, some refuse.
-borrowed         By value the frame stands there, but one of its bytes is another's (rfc1662: the next frame's flag serves
-                 as the lost one, as RFC 1662 allows; elsewhere an inserted byte equal to its neighbour).
+borrowed         By value the frame stands there, but one of its bytes is another's (rfc1662: the next frame's flag
+                 serves as the lost one, as RFC 1662 allows; elsewhere an inserted byte equal to its neighbour).
 claimed          ladder: an earlier sync in damaged bytes, with a length of at most 16, reaches into the frame, and its
                  check fails. A receiver that searches again from inside the claim reads the frame; one that throws the
                  claim away loses it.
@@ -87,12 +88,12 @@ before them keeps the receiver in step, so the search takes those and may lose t
 well, and text at 9600 baud is heard as zeros only: most of this style's misread list is that. A receiver that also
 asks the sequence to count, or drops bytes with framing errors, is rid of them.
 
-DAMAGE, one kind at a time, each frame with probability p, the kind uniformly: one-bit flip; two-bit flip; burst (2 to 16
-neighbouring bits, first and last turned); byte lost; byte inserted (before any byte of the frame); cut short (1 to n - 1
-bytes left); glued (last byte lost: the end byte; for ladder and fixed the check byte); wrong-rate text (ASCII text at
-74880 or 9600 baud as a receiver at 115200 reads it, from a model of the bits; half the time it cuts the frame, otherwise
-it stands before it); boot text (readable lines before the frame, half the time without a line end); duplicate (sent
-twice); never sent (the sequence counts on).
+DAMAGE, one kind at a time, each frame with probability p, the kind uniformly: one-bit flip; two-bit flip; burst (2 to
+16 neighbouring bits, first and last turned); byte lost; byte inserted (before any byte of the frame); cut short (1 to
+n - 1 bytes left); glued (last byte lost: the end byte; for ladder and fixed the check byte); wrong-rate text (ASCII
+text at 74880 or 9600 baud as a receiver at 115200 reads it, from a model of the bits; half the time it cuts the
+frame, otherwise it stands before it); boot text (readable lines before the frame, half the time without a line end);
+duplicate (sent twice); never sent (the sequence counts on).
 """
 
 import argparse
@@ -188,7 +189,7 @@ def summary(stream, lines, wrong, counts):
 
 def write_lines(path, lines):
     """A JSON Lines file."""
-    path.write_text("".join(json.dumps(line) + "\n" for line in lines), encoding="ascii", newline="\n")
+    path.write_bytes("".join(json.dumps(line) + "\n" for line in lines).encode("ascii"))
 
 
 def produce(style, args):
@@ -204,7 +205,7 @@ def produce(style, args):
     write_lines(out / f"{style.name}.frames.jsonl", lines)
     write_lines(out / f"{style.name}.damage.jsonl", stream.damage)
     write_lines(out / f"{style.name}.misread.jsonl", wrong)
-    (out / f"{style.name}.summary.json").write_text(json.dumps(about, indent=1) + "\n", encoding="ascii")
+    (out / f"{style.name}.summary.json").write_bytes((json.dumps(about, indent=1) + "\n").encode("ascii"))
     print(json.dumps(about))
 
 

@@ -2,7 +2,7 @@
 
 The receiver waits for a falling edge, samples the middle of each of the eight data bits, samples the stop bit, and
 hands the byte on whether the stop bit was high or not; then it waits for the line to be high and to fall again.
-So at 9600 baud, heard at 115200, every low stretch is longer than a whole character and gives one 00 with a low stop bit.
+So at 9600 baud, heard at 115200, every low stretch outlasts a whole character and gives one 00 with a low stop bit.
 Receivers that start anew within a low line, or drop bytes with a low stop bit, hear something else.
 Time is counted in whole units, so nothing is rounded: a sender's bit lasts 2 * receiver rate units, a receiver's bit
 2 * sender rate units.
