@@ -54,7 +54,8 @@ FILES (each name begins with the style's)
                  before it believes the first.
 .damage.jsonl    One line for each damage: frame, kind, offset (in the .bin), len (bytes of the .bin touched; 0 where
                  bytes are missing), and what was done: bits (turned, counted from the frame's first byte, lowest
-                 bit first), lost (hex), inserted (hex), text, rate, low_stops (bytes with a low stop bit: framing errors).
+                 bit first), lost (hex), inserted (hex), text, rate, low_stops (how many bytes had a low stop bit, that
+                 is a framing error).
 .misread.jsonl   What a strict reader of the format takes for a frame although none stands there: content_offset,
                  content_len, fields. The check, or the lack of one, lets it through, so it is no fault of a decoder.
                  What another decoder accepts beyond the intact, the at-risk and these is its own mistake, except
