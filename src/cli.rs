@@ -200,7 +200,8 @@ struct DecodeArgs {
 
 #[derive(Debug, Args)]
 struct DiagnoseArgs {
-    /// A file of observations, one JSON object a line; `-` is standard input. Asks when not given.
+    /// A session with a wheel sheet, or a file of observations, one JSON object a line; `-` is standard input. Asks when
+    /// not given.
     file: Option<String>,
     #[command(flatten)]
     rover: RoverArgs,
