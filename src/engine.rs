@@ -9,6 +9,7 @@ mod legs;
 mod look;
 mod merge;
 pub mod reaction;
+mod seen;
 pub mod snapshot;
 mod take;
 mod tally;
@@ -19,7 +20,7 @@ use std::sync::Arc;
 
 use wheeltap_parsers::{Chunk, Decoder, Framing, Input, Interval, Nanos, Profile, Record, Sink, What, Wire};
 
-use crate::findings::{Finding, NotJudged, Rule, gives, rules};
+use crate::findings::{Finding, Need, NotJudged, Rule, gives, rules};
 use crate::rover::file::{RoverFile, StatedCadence};
 use crate::rover::state::RoverState;
 use crate::timing::cadence::{Cadence, Rhythm};
@@ -31,6 +32,7 @@ use health::Health;
 use legs::Legs;
 use merge::Merge;
 use reaction::Reactions;
+use seen::Seen;
 use tally::Tally;
 
 /// How many of the last events a snapshot can show.
@@ -61,6 +63,7 @@ pub struct Engine {
     notes: Vec<(Nanos, String)>,
     tally: Tally,
     reactions: Reactions,
+    seen: Seen,
     rules: Vec<Box<dyn Rule>>,
     recent: VecDeque<Event>,
     out: Vec<Event>,
@@ -90,6 +93,7 @@ impl Clone for Engine {
             notes: self.notes.clone(),
             tally: self.tally.clone(),
             reactions: self.reactions.clone(),
+            seen: self.seen.clone(),
             rules: self.rules.iter().map(|rule| rule.copy()).collect(),
             recent: self.recent.clone(),
             out: Vec::new(),
@@ -129,6 +133,7 @@ impl Engine {
             notes: Vec::new(),
             tally: Tally::default(),
             reactions: Reactions::default(),
+            seen: Seen::default(),
             rules: rules(),
             recent: VecDeque::new(),
             out: Vec::new(),
@@ -160,6 +165,10 @@ impl Engine {
             Input::Chunk(chunk) => self.chunk(&chunk),
             Input::Tick(at) => self.tick(at),
             Input::Note { at, text } => self.merge.remark(bare(at, None, Happening::Note(text.into()))),
+            Input::Pins(pins) => self.merge.remark(bare(pins.at, None, Happening::Pins(pins))),
+            Input::Clock(clock) => {
+                self.merge.add(clock.wire, bare(clock.at, Some(clock.wire), Happening::Clock(clock)))
+            }
             Input::PortGone { at, wire } => self.port(at, wire, false),
             Input::PortBack { at, wire } => self.port(at, wire, true),
             Input::Lost { at, wire, bytes } => {
@@ -197,7 +206,9 @@ impl Engine {
     pub fn not_judged(&self) -> Vec<NotJudged> {
         let gives = self.gives();
         let lacks = |rule: &dyn Rule| rule.needs().iter().copied().filter(|need| !gives.contains(need)).collect();
-        let all = self.rules.iter().map(|rule| NotJudged {
+        // Pins are no part of a link: without a recording of levels nothing is said of them.
+        let about = |rule: &&Box<dyn Rule>| self.link.dump || !rule.needs().contains(&Need::Pins);
+        let all = self.rules.iter().filter(about).map(|rule| NotJudged {
             id: rule.id(),
             looks_for: rule.looks_for(),
             lacks: lacks(rule.as_ref()),
@@ -205,9 +216,11 @@ impl Engine {
         all.filter(|one| !one.lacks.is_empty()).collect()
     }
 
-    fn gives(&self) -> Vec<crate::findings::Need> {
+    fn gives(&self) -> Vec<Need> {
         let tapped = Wire::BOTH.map(|wire| self.link.wire(wire).is_some());
-        gives(self.rover.as_deref(), tapped, self.cadence.rhythm())
+        let mut gives = gives(self.rover.as_deref(), tapped, self.cadence.rhythm());
+        gives.extend(self.link.pins.then_some(Need::Pins));
+        gives
     }
 
     fn chunk(&mut self, chunk: &Chunk<'_>) {

@@ -76,6 +76,7 @@ impl Engine {
             load,
             cadence,
             last_byte: health.last_byte,
+            clock: self.seen.clock(wire),
         })
     }
 
@@ -91,6 +92,7 @@ impl Engine {
             ordered: state.and_then(RoverState::ordered).map(of),
             meant,
             confirmed: state.and_then(RoverState::confirmed).map(of),
+            seen: self.seen.at_pins(wheel),
             proven: false,
             rollers: roller_hand(wheel),
             inputs: wiring.and_then(|wiring| meant.map(|duty| inputs(duty, wiring.inverted))),

@@ -36,6 +36,14 @@ impl Engine {
             Happening::PortGone | Happening::PortBack => {
                 self.take_port(event.wire, event.at, matches!(event.what, Happening::PortBack))
             }
+            Happening::Pins(pins) => {
+                self.seen.take_pins(*pins);
+                None
+            }
+            Happening::Clock(clock) => {
+                self.seen.take_clock(*clock);
+                None
+            }
             Happening::Lost(_) => event.wire.and_then(|wire| self.deaf(wire, event.at)),
             Happening::Note(text) => {
                 if **text == *super::reaction::TAP {
