@@ -269,7 +269,7 @@ impl PinsSource {
     /// The next tick before what may leave next, where one is due.
     fn tick(&mut self) -> Option<Nanos> {
         let limit = self.waiting.limit().min(nanos(self.now));
-        let step = TICK.max((limit - self.last_tick) / TICKS);
+        let step = TICK.max(limit.saturating_sub(self.last_tick) / TICKS);
         let next = self.last_tick.saturating_add(step);
         (next < limit).then(|| {
             self.last_tick = next;

@@ -37,6 +37,7 @@ impl MadeDump {
             }
             begin += 10.0 * bit;
         }
+        self.ends(begin as i64 + 1_000);
         begin as i64
     }
 
