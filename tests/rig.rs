@@ -6,6 +6,8 @@
 //! compiler and libsimavr; without them it says so and judges nothing, unless `WHEELTAP_RIG=required` is set.
 #![allow(clippy::unwrap_used, missing_docs)]
 
+#[path = "rig/at_pins.rs"]
+mod at_pins;
 #[path = "rig/cases.rs"]
 mod cases;
 #[path = "rig/dump.rs"]

@@ -56,10 +56,13 @@ impl Engine {
             _ => None,
         };
         let (at, wire) = (event.at, event.wire);
-        let lapsed = self.says_lapsed(&event) && leg == Some(false);
+        let said = self.says_lapsed(&event);
+        // It speaks of an order before the one in force: that one may have come just in time, or never.
+        let of_another = said && self.state.as_ref().is_some_and(crate::rover::state::RoverState::moving);
+        let lapsed = said && leg == Some(false);
         self.tell(event);
-        if lapsed {
-            self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: true }));
+        if lapsed || of_another {
+            self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: lapsed }));
         }
         if let Some(begins) = leg {
             if begins {

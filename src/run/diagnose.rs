@@ -16,10 +16,13 @@ use crate::report::observations::{Said, read};
 use crate::rover::meaning::MoveRow;
 use crate::run::headless::Out;
 use crate::run::signals_choice::Asked;
-use crate::run::{Failure, Outcome, rover_choice, signals_choice};
+use crate::run::{Failure, Outcome, rover_choice, signals_choice, tell};
 use crate::source::Source;
 use crate::source::pins::looks_like_dump;
 use pins_seen::PinsSeen;
+
+/// How often a recording of levels misreads which way a wheel was driven: a guess, far below a person's.
+const PINS_MISREAD: f64 = 1e-4;
 
 /// What to diagnose from.
 #[derive(Clone, Debug)]
@@ -41,14 +44,19 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let rover = options.rover.as_deref().map(rover_choice::named).transpose()?;
     let rows: Vec<MoveRow> = rover.as_ref().map(|rover| rover.meaning.moves.clone()).unwrap_or_default();
     let machine = rover.as_ref().map(|rover| rover.machine.clone()).unwrap_or_default();
-    let mut diagnosis = Diagnosis::new(Model::extended(), &machine, &rows);
+    let from_pins = options.file.as_deref().is_some_and(is_dump);
+    let mut model = Model::extended();
+    if from_pins {
+        model.beliefs.misread.wheel = PINS_MISREAD;
+    }
+    let mut diagnosis = Diagnosis::new(model, &machine, &rows);
     let available = Available { one_wheel: options.one_wheel, ..Available::ALL };
     diagnosis.allow(available);
     let mut out = Out::stdout();
     let Some(file) = &options.file else {
         return ask::run(diagnosis, available, &mut out);
     };
-    if is_dump(file) {
+    if from_pins {
         take_pins(&mut diagnosis, file, options)?;
     } else {
         take_file(&mut diagnosis, file, &rows)?;
@@ -94,6 +102,7 @@ fn take_pins(diagnosis: &mut Diagnosis, file: &str, options: &Options) -> Result
              inputs of the wheels' half bridges together, and name them with --wire and --pins."
         )));
     }
+    tell("The pins were seen, not the wheels: leads and plugs between driver and motor, and the rollers, were not.");
     for one in all {
         diagnosis.observe(one).map_err(|fault| Failure::usage(format!("{file}: {fault}")))?;
     }

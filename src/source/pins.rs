@@ -44,8 +44,9 @@ const STEPS: u32 = 256;
 const TICK: Nanos = 10_000_000;
 /// Over a longer silence the ticks are spread: so many at most.
 const TICKS: Nanos = 4_000;
-/// Changes of several wheels within this time are told as one, nanoseconds.
-const TOGETHER: Nanos = 500_000;
+/// Changes of several wheels within this time are told as one, nanoseconds: pulses of two timers at the usual pace of
+/// 1 kHz begin at most a period apart.
+const TOGETHER: Nanos = 1_100_000;
 
 /// Whether these first bytes are those of a value-change dump: one of the standard's declaration commands.
 pub fn looks_like_dump(first: &[u8]) -> bool {

@@ -9,6 +9,7 @@ use wheeltap::engine::event::{Event, Happening};
 use wheeltap::findings::Finding;
 use wheeltap_parsers::Wire;
 
+use crate::at_pins::AtPins;
 use crate::cases::Case;
 use crate::dump::Dump;
 use crate::orders;
@@ -44,7 +45,7 @@ pub fn listen(tools: &ToolChain, case: &Case<'_>) -> Run {
     let (events, findings) = recorded(&session, case, orders);
     drop(program);
     let dump = Dump::read(&std::fs::read_to_string(folder.join("pins.vcd")).unwrap());
-    Run { log: session, truth, dump, events, findings }
+    Run { log: session, truth, dump, vcd: folder.join("pins.vcd"), at_pins: AtPins::default(), events, findings }
 }
 
 fn line(said: &mut Lines<BufReader<ChildStdout>>) -> String {
