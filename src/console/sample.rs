@@ -4,6 +4,7 @@
 use wheeltap_parsers::{Nanos, Wire};
 
 use super::status::{Mode, Recorder, Replay, Status};
+use crate::engine::snapshot::wheel_check::Check;
 use crate::engine::snapshot::{
     DeadlineState, Line, LineSort, MotorLimits, OrderState, RunOn, Snapshot, WheelState, WireHealth,
 };
@@ -191,6 +192,7 @@ pub fn strafe() -> Snapshot {
         reaction: None,
         notes: Vec::new(),
         resolution: Some(MS),
+        check: Check::default(),
     }
 }
 

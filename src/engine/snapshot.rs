@@ -1,5 +1,7 @@
 //! What the console sees: plain data, made at one instant, never changed after.
 
+pub mod wheel_check;
+
 use wheeltap_parsers::{LineClock, Nanos, Place, Wire};
 
 use crate::findings::{Finding, NotJudged};
@@ -48,6 +50,8 @@ pub struct Snapshot {
     pub reaction: Option<Reaction>,
     /// Nothing shorter than this is flagged as late, nanoseconds; `None` until it has been measured.
     pub resolution: Option<Nanos>,
+    /// The wheel check.
+    pub check: wheel_check::Check,
 }
 
 /// What the motors bear with this pack, and how far the rover would run on if the wire fell silent now. Worked out from

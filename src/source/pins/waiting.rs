@@ -114,7 +114,11 @@ impl Waiting {
     fn gather(&mut self, from: Nanos, to: Nanos) {
         let Some(place) = self.changes.values().next().map(|change| change.place) else { return };
         let close = self.changes.range((from, 0)..=(to, u64::MAX));
-        let same: Vec<(Nanos, u64)> = close.filter(|(_, change)| change.place == place).map(|(key, _)| *key).collect();
+        // What a wheel was told for a moment only is told too.
+        let mut changed = [false; 4];
+        let mut once = |wheel: usize| changed.get_mut(wheel).is_some_and(|changed| !std::mem::replace(changed, true));
+        let here = close.filter(|(_, change)| change.place == place).map(|(key, change)| (*key, change.wheel));
+        let same: Vec<(Nanos, u64)> = here.take_while(|(_, wheel)| once(*wheel)).map(|(key, _)| key).collect();
         let mut last = from;
         for key in same {
             let Some(change) = self.changes.remove(&key) else { continue };
@@ -138,7 +142,8 @@ mod tests {
         waiting.tells(1_000, Place::Wheel, 0, duty(600));
         waiting.tells(1_400, Place::Wheel, 3, duty(-600));
         waiting.tells(1_100, Place::Chip, 0, duty(600));
-        waiting.tells(9_000, Place::Wheel, 0, duty(0));
+        waiting.tells(1_450, Place::Wheel, 0, duty(0));
+        waiting.tells(9_000, Place::Wheel, 0, duty(100));
         waiting.add(1_200, Item::Tick);
         assert_eq!(waiting.next(500), None, "nothing is decided");
         waiting.decided_to(5_000);
@@ -148,6 +153,7 @@ mod tests {
             (1_100, pins(Place::Chip, [duty(600), none, none, none])),
             (1_200, Item::Tick),
             (1_400, pins(Place::Wheel, [duty(600), none, none, duty(-600)])),
+            (1_450, pins(Place::Wheel, [duty(0), none, none, duty(-600)])),
         ];
         assert_eq!(std::iter::from_fn(|| waiting.next(500)).collect::<Vec<_>>(), due);
         assert_eq!(waiting.limit(), 5_000);
