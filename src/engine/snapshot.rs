@@ -2,6 +2,7 @@
 
 use wheeltap_parsers::{Nanos, Wire};
 
+use crate::findings::attribution::verdict::Verdict;
 use crate::findings::{Finding, NotJudged};
 use crate::rover::wheels::{Duty, Leg, Level, RollerHand, Twist, Wheel};
 
@@ -38,6 +39,8 @@ pub struct Snapshot {
     pub lines: Vec<Line>,
     /// Worst first.
     pub findings: Vec<Finding>,
+    /// Where to look: what each layer explains of all trouble.
+    pub verdict: Verdict,
     /// Rules that cannot judge on this link.
     pub not_judged: Vec<NotJudged>,
     /// Remarks, oldest first.

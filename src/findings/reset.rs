@@ -18,8 +18,9 @@ const SORTS: [(Sort, &str); 6] = [
     (Sort::Other, "reset"),
 ];
 
+/// Why a board started.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Sort {
+pub(super) enum Sort {
     BrownOut,
     Watchdog,
     Crash,
@@ -98,7 +99,7 @@ const fn board(wire: Wire) -> &'static str {
     }
 }
 
-fn sort(class: TextClass) -> Option<Sort> {
+pub(super) fn sort(class: TextClass) -> Option<Sort> {
     match class {
         TextClass::Start { cause: Some(cause), .. } | TextClass::Reset(cause) => Some(match cause {
             ResetCause::BrownOut => Sort::BrownOut,
@@ -115,7 +116,7 @@ fn sort(class: TextClass) -> Option<Sort> {
 }
 
 /// The reset that the drive board tells with its hello, by the rover file's own words for reasons.
-fn hello(event: &Event, view: &View<'_>) -> Option<Sort> {
+pub(super) fn hello(event: &Event, view: &View<'_>) -> Option<Sort> {
     let Happening::Frame(frame) = &event.what else { return None };
     let meaning = view.kind(event).filter(|kind| kind.role == Role::Hello)?;
     let rover = view.rover?;
