@@ -144,7 +144,10 @@ impl Attribution {
         self.news += u64::from(steps.panel == Some(Step::Next));
         self.repeats += u64::from(steps.panel == Some(Step::Repeat));
         let silent = self.waiting.iter().any(|waiting| waiting.trouble.is_silence());
-        self.close(|waiting| waiting.wire == Wire::ToDrive && waiting.trouble != Trouble::PanelJump, Some((cause, event.at, between)));
+        self.close(
+            |waiting| waiting.wire == Wire::ToDrive && waiting.trouble != Trouble::PanelJump,
+            Some((cause, event.at, between)),
+        );
         self.flagged(event, flags, steps, between, cause);
         self.bunched(event, cause, silent);
         self.fresh = between.start_cause(Wire::ToDrive);
@@ -225,7 +228,8 @@ impl Attribution {
     fn text(&mut self, event: &Event, class: TextClass) {
         let Some(wire) = event.wire else { return };
         let Some(sort) = reset::sort(class) else {
-            self.between[wire.index()].damaged |= class == TextClass::Free && self.between[wire.index()].start.is_none();
+            self.between[wire.index()].damaged |=
+                class == TextClass::Free && self.between[wire.index()].start.is_none();
             return;
         };
         let mid_run = self.running[wire.index()] || !matches!(sort, Sort::Power | Sort::Other);
@@ -240,7 +244,8 @@ impl Attribution {
     fn silence(&mut self, event: &Event, trouble: Trouble) {
         let place = self.last_order.map(|(place, _)| place);
         let at = event.at;
-        let place = place.map_or(Evidence { at, wire: Wire::ToDrive, offset: 0, len: 0 }, |place| Evidence { at, ..place });
+        let place =
+            place.map_or(Evidence { at, wire: Wire::ToDrive, offset: 0, len: 0 }, |place| Evidence { at, ..place });
         self.waiting.push(Waiting {
             trouble,
             place,

@@ -150,7 +150,9 @@ pub fn tables() -> String {
 }
 
 fn problems() -> String {
-    let mut text = String::from("| | what people see | what is behind it | rule | what a person must check |\n|---|---|---|---|---|\n");
+    let mut text = String::from(
+        "| | what people see | what is behind it | rule | what a person must check |\n|---|---|---|---|---|\n",
+    );
     for (rank, problem) in (1..).zip(PROBLEMS) {
         let rules: Vec<String> = problem.rules.iter().map(|id| format!("`{id}`")).collect();
         let rules = if rules.is_empty() { "off the tap".to_owned() } else { rules.join(", ") };

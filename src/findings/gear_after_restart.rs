@@ -3,7 +3,7 @@
 use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Happening};
-use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::ledger::{Ledger, Words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Means;
 
@@ -53,9 +53,9 @@ impl Rule for GearAfterRestart {
 
     fn findings(&self) -> Vec<Finding> {
         let says = format!(
-            "After a restart of the command board the gear came back as {}, the strongest, {} of {}",
+            "The gear came back as {}, the strongest, after {} of {} restarts of the command board",
             self.gear,
-            times_words(self.ledger.count()),
+            self.ledger.count(),
             self.restarts
         );
         self.ledger.finding(&WORDS, says).into_iter().collect()

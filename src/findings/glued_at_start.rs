@@ -3,7 +3,7 @@
 use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Flag, Happening};
-use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::ledger::{Ledger, Words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledger.
@@ -58,9 +58,9 @@ impl Rule for GluedAtStart {
 
     fn findings(&self) -> Vec<Finding> {
         let says = format!(
-            "The first order after a start of the command board stood glued to its start-up text {} of {} starts: no line end stands between",
-            times_words(self.ledger.count()),
-            self.starts
+            "Of {} starts of the command board {} had the first order glued to the start-up text, with no line end between",
+            self.starts,
+            self.ledger.count()
         );
         self.ledger.finding(&WORDS, says).into_iter().collect()
     }

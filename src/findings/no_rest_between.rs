@@ -3,6 +3,7 @@
 use crate::engine::event::{Event, Flag, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
+use crate::rover::meaning::Means;
 use crate::timing::cadence::Rhythm;
 
 /// The rule's ledger.
@@ -36,7 +37,9 @@ impl Rule for NoRestBetween {
 
     fn see(&mut self, event: &Event, view: &View<'_>) {
         let Happening::Frame(frame) = &event.what else { return };
-        if frame.flags.has(Flag::NoRestBetween) && view.rhythm == Rhythm::OnChange {
+        // Where a twist is ordered, another word for the motion is no other press.
+        let press = view.kind(event).is_some_and(|kind| kind.field(Means::Move).is_some());
+        if press && frame.flags.has(Flag::NoRestBetween) && view.rhythm == Rhythm::OnChange {
             self.ledger.add(event, 1);
         }
     }

@@ -60,7 +60,8 @@ impl Rule for RefusedIntact {
     }
 
     fn findings(&self) -> Vec<Finding> {
-        let errors: Vec<String> = self.errors.iter().map(|(error, count)| format!("{error:02X} {}", times_words(*count))).collect();
+        let errors: Vec<String> =
+            self.errors.iter().map(|(error, count)| format!("{error:02X} {}", times_words(*count))).collect();
         let errors = if errors.is_empty() { String::new() } else { format!(" (error {})", errors.join(", ")) };
         let says = format!(
             "The drive board refused an order that stood intact on the wire {}{errors}",

@@ -53,7 +53,8 @@ impl Rule for SendsOnChange {
 
     fn findings(&self) -> Vec<Finding> {
         let all: u64 = self.stops.values().sum();
-        let sum = |wanted: fn(Cause) -> bool| self.stops.iter().filter(|(cause, _)| wanted(**cause)).map(|(_, n)| n).sum();
+        let sum =
+            |wanted: fn(Cause) -> bool| self.stops.iter().filter(|(cause, _)| wanted(**cause)).map(|(_, n)| n).sum();
         let others = [
             ("radio", sum(|cause| cause == Cause::Radio)),
             ("reset", sum(Cause::is_reset)),

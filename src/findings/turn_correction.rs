@@ -216,7 +216,8 @@ impl TurnCorrection {
 /// The sign along one axis from both of its directions; `None` where they are too few, too small, or say different things.
 fn axis(plus: Mean, minus: Mean) -> Option<bool> {
     let turned = Mean { sum: -minus.sum, ..minus };
-    let both = Mean { count: plus.count + minus.count, sum: plus.sum + turned.sum, squares: plus.squares + minus.squares };
+    let both =
+        Mean { count: plus.count + minus.count, sum: plus.sum + turned.sum, squares: plus.squares + minus.squares };
     let apart = plus.count >= ENOUGH && minus.count >= ENOUGH && plus.mean() * turned.mean() < 0.0;
     both.sign().filter(|_| both.count >= ENOUGH && !apart)
 }

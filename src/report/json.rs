@@ -222,11 +222,12 @@ pub fn summary(engine: &Engine) -> Json {
 
 /// Where to look: what each layer and each cause explains of all troubles.
 fn verdict(verdict: &Verdict) -> Json {
-    let layers = verdict.layers.iter().map(|share| {
-        json!({ "layer": share.layer.id(), "count": share.count, "percent": verdict.percent(share.count) })
-    });
+    let layers = verdict.layers.iter().map(
+        |share| json!({ "layer": share.layer.id(), "count": share.count, "percent": verdict.percent(share.count) }),
+    );
     let causes = verdict.causes.iter().map(|part| {
-        let of: Map<String, Json> = part.of.iter().map(|(trouble, count)| (trouble.id().to_owned(), (*count).into())).collect();
+        let of: Map<String, Json> =
+            part.of.iter().map(|(trouble, count)| (trouble.id().to_owned(), (*count).into())).collect();
         json!({
             "cause": part.cause.id(),
             "layer": part.cause.layer().map(Layer::id),

@@ -180,7 +180,10 @@ fn cannot_judge(rules: &[NotJudged]) -> Vec<String> {
         }
     }
     let none = (!unknown.is_empty()).then(|| {
-        format!("Cannot be judged without a rover file: {} of the rules. Name one with --rover FILE or NAME.", unknown.len())
+        format!(
+            "Cannot be judged without a rover file: {} of the rules. Name one with --rover FILE or NAME.",
+            unknown.len()
+        )
     });
     let each = groups.into_iter().map(|(lacks, looks_for)| {
         let needs: Vec<&str> = lacks.iter().map(|need| need.says()).collect();

@@ -73,7 +73,11 @@ impl Verdict {
         let shares = self.layers.iter().map(|share| self.share(share.layer.id(), share.count));
         let open = [("cannot be told", self.unexplained), ("not decided yet", self.undecided)];
         let open = open.into_iter().filter(|(_, count)| *count > 0).map(|(words, count)| self.share(words, count));
-        let head = format!("Where to look, of {} troubles: {}.", self.troubles, shares.chain(open).collect::<Vec<_>>().join(", "));
+        let head = format!(
+            "Where to look, of {} troubles: {}.",
+            self.troubles,
+            shares.chain(open).collect::<Vec<_>>().join(", ")
+        );
         std::iter::once(head).chain(self.causes.iter().map(part_words)).collect()
     }
 
