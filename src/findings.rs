@@ -31,7 +31,7 @@ pub mod tap_lost;
 pub mod turn_correction;
 
 use wheeltap_parsers::check::Sum;
-use wheeltap_parsers::{Nanos, Value, Wire};
+use wheeltap_parsers::{Framing, Nanos, Value, Wire};
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::attribution::Explained;
@@ -126,8 +126,12 @@ pub enum Need {
     Meaning,
     /// Orders ask for a twist: forward, left and turn.
     Twist,
+    /// Answers say whether an order was obeyed.
+    Refusals,
     /// Orders carry a gear.
     Gear,
+    /// Orders are lines of text: only there can text before an order be taken for a part of it.
+    Lines,
 }
 
 impl Need {
@@ -144,7 +148,9 @@ impl Need {
             Self::Deadline => "a deadline in each order or in the drive board",
             Self::Meaning => "a rover file that says what the orders mean",
             Self::Twist => "orders that state forward, left and turn apart",
+            Self::Refusals => "answers that say whether an order was obeyed",
             Self::Gear => "a gear in each order",
+            Self::Lines => "orders that are lines of text",
         }
     }
 }
@@ -320,6 +326,11 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
     ]
 }
 
+/// Whether the orders are lines of text.
+pub fn in_lines(rover: &RoverFile) -> bool {
+    rover.profile(Wire::ToDrive).is_some_and(|profile| matches!(profile.framing, Framing::Lines { .. }))
+}
+
 /// What this link gives a rule to judge by.
 pub fn gives(rover: Option<&RoverFile>, open: [bool; 2], rhythm: Rhythm) -> Vec<Need> {
     let Some(rover) = rover else { return vec![Need::StartUpText] };
@@ -336,7 +347,9 @@ pub fn gives(rover: Option<&RoverFile>, open: [bool; 2], rhythm: Rhythm) -> Vec<
         (Need::SecondCounter, means(Means::PanelCounter)),
         (Need::Answers, on_open(Wire::FromDrive, Role::Answer) || on_open(Wire::FromDrive, Role::Report)),
         (Need::Twist, [Means::Ahead, Means::Left, Means::Turn].into_iter().all(means)),
+        (Need::Refusals, open[1] && means(Means::Answer)),
         (Need::Gear, means(Means::Gear)),
+        (Need::Lines, in_lines(rover)),
         (Need::Volts, open[1] && means(Means::Volts)),
         (Need::Cadence, !matches!(rhythm, Rhythm::OnChange)),
         (Need::Deadline, matches!(rover.meaning.reader.obeys, Obeys::For(_) | Obeys::DeadlineField)),

@@ -7,7 +7,9 @@ use crate::findings::ledger::{Ledger, Words, time_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// A tap that knows a byte's time to less than this shows no grid worth naming.
-const COARSE: Nanos = 4_000_000;
+const COARSE: Nanos = 8_000_000;
+/// Fewest arrivals before a grid is named; at least half of all lie on it then.
+const ENOUGH: u64 = 50;
 
 /// The rule's ledger.
 #[derive(Clone, Debug, Default)]
@@ -56,7 +58,8 @@ impl Rule for AdapterGrid {
             self.frames,
             time_words(self.ledger.worst())
         );
-        self.ledger.finding(&WORDS, says).into_iter().collect()
+        let grid = self.ledger.count() >= ENOUGH && self.ledger.count() * 2 >= self.frames;
+        grid.then(|| self.ledger.finding(&WORDS, says)).flatten().into_iter().collect()
     }
 
     fn copy(&self) -> Box<dyn Rule> {

@@ -17,7 +17,7 @@ use wheeltap_parsers::{Nanos, TextClass, Wire};
 
 use crate::engine::event::{Event, Flag, Flags, Happening};
 use crate::findings::reset::{self, Sort};
-use crate::findings::{Evidence, View};
+use crate::findings::{Evidence, View, in_lines};
 use crate::rover::meaning::Means;
 use crate::timing::counter::{Counter, Step};
 use between::{Between, Steps};
@@ -51,8 +51,8 @@ struct Waiting {
     two_series: bool,
 }
 
-/// Start-up text this long after the last one is another start.
-const ANOTHER_START: Nanos = 1_000_000_000;
+/// Start-up text this long after the last piece of it is another start. Common practice, no source.
+const ANOTHER_START: Nanos = 200_000_000;
 /// A panel's counter that comes back to within so many of where it jumped from is a second series.
 const SAME_SERIES: i64 = 3;
 /// A board's transmit pin can put a few bytes on the wire as it starts. Common practice, no source.
@@ -148,22 +148,23 @@ impl Attribution {
             |waiting| waiting.wire == Wire::ToDrive && waiting.trouble != Trouble::PanelJump,
             Some((cause, event.at, between)),
         );
-        self.flagged(event, flags, steps, between, cause);
+        let glued = flags.has(Flag::Glued) && view.rover.is_some_and(in_lines);
+        self.flagged(event, (glued, flags.has(Flag::Late)), steps, between, cause);
         self.bunched(event, cause, silent);
-        self.fresh = between.start_cause(Wire::ToDrive);
+        self.fresh = between.start_cause(Wire::ToDrive).or(glued.then_some(Cause::Glue));
         self.running[0] = true;
         let place = place(event);
         self.last_order = place.map(|place| (place, event.span.lo));
     }
 
     /// Troubles that the order itself shows.
-    fn flagged(&mut self, event: &Event, flags: Flags, steps: Steps, between: Between, cause: Cause) {
+    fn flagged(&mut self, event: &Event, (glued, late): (bool, bool), steps: Steps, between: Between, cause: Cause) {
         let started = between.start_cause(Wire::ToDrive);
         let mut known = |trouble, cause| self.known(event, trouble, cause);
-        if flags.has(Flag::Glued) {
+        if glued {
             known(Trouble::Glued, started.unwrap_or(Cause::Glue));
         }
-        if flags.has(Flag::Late) {
+        if late {
             known(Trouble::Late, cause.of_late());
         }
         match steps.sequence {
@@ -228,8 +229,7 @@ impl Attribution {
     fn text(&mut self, event: &Event, class: TextClass) {
         let Some(wire) = event.wire else { return };
         let Some(sort) = reset::sort(class) else {
-            self.between[wire.index()].damaged |=
-                class == TextClass::Free && self.between[wire.index()].start.is_none();
+            self.between[wire.index()].stray |= class == TextClass::Free;
             return;
         };
         let mid_run = self.running[wire.index()] || !matches!(sort, Sort::Power | Sort::Other);

@@ -34,7 +34,7 @@ impl Rule for GluedAtStart {
     }
 
     fn needs(&self) -> &'static [Need] {
-        &[Need::Meaning, Need::StartUpText]
+        &[Need::Meaning, Need::StartUpText, Need::Lines]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -39,7 +39,7 @@ impl Rule for RefusedIntact {
     }
 
     fn needs(&self) -> &'static [Need] {
-        &[Need::Meaning, Need::Answers]
+        &[Need::Meaning, Need::Answers, Need::Refusals]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -21,7 +21,7 @@ pub(super) struct Steps {
 /// A start of the wire's board.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Start {
-    /// When its first text came.
+    /// When its last text came.
     pub(super) at: Nanos,
     sort: Sort,
     mid_run: bool,
@@ -33,7 +33,7 @@ pub(super) struct Between {
     pub(super) start: Option<Start>,
     /// A frame or a longer run was hit.
     pub(super) damaged: bool,
-    /// A few stray bytes stood there.
+    /// A few stray bytes or free text stood there: a frame hit at its start mark looks so.
     pub(super) stray: bool,
     pub(super) deaf: bool,
 }
@@ -47,7 +47,7 @@ impl Between {
         let known = self.start.filter(|start| !matches!(start.sort, Sort::Power | Sort::Other));
         let sort = known.map_or(sort, |start| start.sort);
         let mid_run = mid_run || self.start.is_some_and(|start| start.mid_run);
-        self.start = Some(Start { at: self.start.map_or(at, |start| start.at), sort, mid_run });
+        self.start = Some(Start { at, sort, mid_run });
     }
 
     /// Nothing stood there that explains a jump of a counter.
