@@ -128,6 +128,8 @@ pub enum Need {
     Twist,
     /// Answers say whether an order was obeyed.
     Refusals,
+    /// Orders name a move.
+    Moves,
     /// Orders carry a gear.
     Gear,
     /// Orders are lines of text: only there can text before an order be taken for a part of it.
@@ -149,6 +151,7 @@ impl Need {
             Self::Meaning => "a rover file that says what the orders mean",
             Self::Twist => "orders that state forward, left and turn apart",
             Self::Refusals => "answers that say whether an order was obeyed",
+            Self::Moves => "orders that name a move",
             Self::Gear => "a gear in each order",
             Self::Lines => "orders that are lines of text",
         }
@@ -348,6 +351,7 @@ pub fn gives(rover: Option<&RoverFile>, open: [bool; 2], rhythm: Rhythm) -> Vec<
         (Need::Answers, on_open(Wire::FromDrive, Role::Answer) || on_open(Wire::FromDrive, Role::Report)),
         (Need::Twist, [Means::Ahead, Means::Left, Means::Turn].into_iter().all(means)),
         (Need::Refusals, open[1] && means(Means::Answer)),
+        (Need::Moves, means(Means::Move)),
         (Need::Gear, means(Means::Gear)),
         (Need::Lines, in_lines(rover)),
         (Need::Volts, open[1] && means(Means::Volts)),

@@ -82,7 +82,8 @@ impl Said {
 
     fn finding(&self, id: &str) -> &Finding {
         let found = self.findings.iter().find(|finding| finding.id == id);
-        found.unwrap_or_else(|| panic!("no finding {id} in {:?}", self.ids()))
+        assert!(found.is_some(), "no finding {id} in {:?}", self.ids());
+        found.unwrap()
     }
 
     fn ids(&self) -> BTreeSet<&str> {

@@ -49,6 +49,8 @@ struct Waiting {
     from: i64,
     /// For such a jump: an order of the old series came again.
     two_series: bool,
+    /// For a refusal: the start or the glue before the order in force.
+    fresh: Option<Cause>,
 }
 
 /// Start-up text this long after the last piece of it is another start. Common practice, no source.
@@ -143,15 +145,21 @@ impl Attribution {
         let cause = between.cause(steps, self.repeats, self.news);
         self.news += u64::from(steps.panel == Some(Step::Next));
         self.repeats += u64::from(steps.panel == Some(Step::Repeat));
+        let glued = flags.has(Flag::Glued) && view.rover.is_some_and(in_lines);
+        let glue = glued.then(|| between.of_refusal().unwrap_or(Cause::Glue));
+        for waiting in self.waiting.iter_mut().filter(|waiting| waiting.trouble == Trouble::Refused) {
+            waiting.fresh = waiting.fresh.or(glue);
+        }
         let silent = self.waiting.iter().any(|waiting| waiting.trouble.is_silence());
         self.close(
             |waiting| waiting.wire == Wire::ToDrive && waiting.trouble != Trouble::PanelJump,
             Some((cause, event.at, between)),
         );
-        let glued = flags.has(Flag::Glued) && view.rover.is_some_and(in_lines);
         self.flagged(event, (glued, flags.has(Flag::Late)), steps, between, cause);
         self.bunched(event, cause, silent);
-        self.fresh = between.start_cause(Wire::ToDrive).or(glued.then_some(Cause::Glue));
+        self.fresh = between.start_cause(Wire::ToDrive).or(glue);
+        // A reader of lines takes a glued order for part of the line before: what hit that line goes on.
+        self.between[0].damaged |= glue == Some(Cause::Wire);
         self.running[0] = true;
         let place = place(event);
         self.last_order = place.map(|place| (place, event.span.lo));
@@ -162,7 +170,7 @@ impl Attribution {
         let started = between.start_cause(Wire::ToDrive);
         let mut known = |trouble, cause| self.known(event, trouble, cause);
         if glued {
-            known(Trouble::Glued, started.unwrap_or(Cause::Glue));
+            known(Trouble::Glued, between.of_refusal().unwrap_or(Cause::Glue));
         }
         if late {
             known(Trouble::Late, cause.of_late());
@@ -201,8 +209,11 @@ impl Attribution {
         }
         self.running[wire.index()] = true;
         if flags.has(Flag::Refused) {
-            let cause = self.fresh.unwrap_or(Cause::Reader);
-            self.known(event, Trouble::Refused, cause);
+            // Through an adapter a refusal can be heard before the order that it is for.
+            self.wait(event, Trouble::Refused);
+            if let Some(waiting) = self.waiting.last_mut() {
+                waiting.wire = Wire::ToDrive;
+            }
         }
     }
 
@@ -253,6 +264,7 @@ impl Attribution {
             closes: at + trouble.horizon(),
             from: 0,
             two_series: false,
+            fresh: None,
         });
     }
 
@@ -273,7 +285,7 @@ impl Attribution {
     fn wait(&mut self, event: &Event, trouble: Trouble) {
         let (Some(place), Some(wire)) = (place(event), event.wire) else { return };
         let closes = event.at + trouble.horizon();
-        self.waiting.push(Waiting { trouble, place, wire, closes, from: 0, two_series: false });
+        self.waiting.push(Waiting { trouble, place, wire, closes, from: 0, two_series: false, fresh: self.fresh });
     }
 
     /// A trouble whose cause is known at once.
@@ -295,6 +307,8 @@ impl Attribution {
             let cause = match one.trouble {
                 Trouble::PanelJump => Some(if one.two_series { Cause::TwoSeries } else { Cause::Radio }),
                 Trouble::Lapse | Trouble::Silence => Some(ended.map_or(between.of_silence(), |(cause, ..)| cause)),
+                // Whatever was hit about then is what was refused, under whichever number.
+                Trouble::Refused => Some(between.of_refusal().or(one.fresh).unwrap_or(Cause::Reader)),
                 _ => between.of_hit(one.wire, one.trouble, one.place.len <= STRAY),
             };
             if let Some(cause) = cause {

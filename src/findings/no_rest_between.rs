@@ -32,7 +32,7 @@ impl Rule for NoRestBetween {
     }
 
     fn needs(&self) -> &'static [Need] {
-        &[Need::Meaning]
+        &[Need::Meaning, Need::Moves]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

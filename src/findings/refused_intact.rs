@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use wheeltap_parsers::Nanos;
+
 use crate::engine::event::{Event, Flag, Happening};
 use crate::findings::attribution::Explained;
 use crate::findings::attribution::cause::Cause;
@@ -16,7 +18,8 @@ pub struct RefusedIntact {
     ledger: Ledger,
     /// How often each error code came with a refusal of this sort.
     errors: BTreeMap<i64, u64>,
-    last_error: Option<i64>,
+    /// Codes of refusals whose cause is not decided yet, by their time.
+    waiting: BTreeMap<Nanos, i64>,
 }
 
 const WORDS: Words = Words {
@@ -45,15 +48,20 @@ impl Rule for RefusedIntact {
     fn see(&mut self, event: &Event, view: &View<'_>) {
         if let Happening::Frame(frame) = &event.what
             && frame.flags.has(Flag::Refused)
+            && let Some(error) = view.whole(event, Means::Error)
         {
-            self.last_error = view.whole(event, Means::Error);
+            self.waiting.insert(event.at, error);
         }
     }
 
     fn explained(&mut self, explained: &Explained) {
-        if explained.trouble == Trouble::Refused && explained.cause == Cause::Reader {
+        if explained.trouble != Trouble::Refused {
+            return;
+        }
+        let error = self.waiting.remove(&explained.place.at);
+        if explained.cause == Cause::Reader {
             self.ledger.add_place(explained.place, 1);
-            if let Some(error) = self.last_error {
+            if let Some(error) = error {
                 *self.errors.entry(error).or_default() += 1;
             }
         }

@@ -24,5 +24,7 @@ fn look_alike() {
 #[test]
 fn cannot_judge() {
     let engine = unknown(&presses(3));
-    assert_eq!((lacks(&engine, ID), count(&engine, ID)), (vec![Need::Meaning], 0));
+    assert_eq!((lacks(&engine, ID), count(&engine, ID)), (vec![Need::Meaning, Need::Moves], 0));
+    let engine = play("cue-line", &[cue(1_000, 1, 1, [40, 0, 0])]);
+    assert_eq!((lacks(&engine, ID), count(&engine, ID)), (vec![Need::Moves], 0));
 }

@@ -100,8 +100,12 @@ impl Between {
 
     /// Why numbers are missing.
     pub(super) fn of_missing(self) -> Cause {
-        let stray = (self.stray).then_some(Cause::Wire);
-        self.heard().or(stray).unwrap_or(Cause::Skipped)
+        self.of_refusal().unwrap_or(Cause::Skipped)
+    }
+
+    /// What may have been refused since the last intact order: a frame that was hit, or start-up text.
+    pub(super) fn of_refusal(self) -> Option<Cause> {
+        self.heard().or_else(|| self.stray.then_some(Cause::Wire))
     }
 
     /// Why bytes were hit; `None` for the stray bytes of a board that is switched on, which are no trouble.

@@ -113,8 +113,9 @@ impl Cause {
     pub const fn layer(self) -> Option<Layer> {
         match self {
             Self::CommandSupply | Self::DriveSupply => Some(Layer::Power),
-            Self::CommandReset | Self::Restarted | Self::Glue => Some(Layer::CommandBoard),
-            Self::SendsOnChange | Self::HeldUp | Self::Skipped => Some(Layer::CommandBoard),
+            Self::CommandReset | Self::Restarted | Self::Glue | Self::SendsOnChange | Self::HeldUp | Self::Skipped => {
+                Some(Layer::CommandBoard)
+            }
             Self::DriveReset | Self::Reader => Some(Layer::Reader),
             Self::Radio | Self::TwoSeries | Self::OutOfTurn => Some(Layer::Panel),
             Self::Wire => Some(Layer::Wire),

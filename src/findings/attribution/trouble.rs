@@ -119,6 +119,7 @@ impl Trouble {
         match self {
             Self::Lapse | Self::Silence => 5_000_000_000,
             Self::Damage | Self::Noise | Self::Start | Self::PanelJump => 1_000_000_000,
+            Self::Refused => 100_000_000,
             _ => 0,
         }
     }
