@@ -154,6 +154,7 @@ fn every_key_that_works_is_on_the_smallest_full_screen() {
                 Place::Lists => page.moves(),
                 Place::Replay => replay,
                 Place::NoteEntry => false,
+                Place::Check => page == Page::Check,
             };
             for binding in TABLE.iter().filter(works) {
                 let name = binding.key.name();
