@@ -235,8 +235,8 @@ impl Engine {
         let gives = self.gives();
         let lacks = |rule: &dyn Rule| rule.needs().iter().copied().filter(|need| !gives.contains(need)).collect();
         // Pins are no part of a link: without a recording of levels nothing is said of them.
-        let about = |rule: &&Box<dyn Rule>| self.link.dump || !rule.needs().contains(&Need::Pins);
-        let all = self.rules.iter().filter(about).map(|rule| NotJudged {
+        let about = |rule: &dyn Rule| self.link.dump || !rule.needs().contains(&Need::Pins);
+        let all = self.rules.iter().filter(|rule| about(rule.as_ref())).map(|rule| NotJudged {
             id: rule.id(),
             looks_for: rule.looks_for(),
             lacks: lacks(rule.as_ref()),
