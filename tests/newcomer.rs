@@ -94,7 +94,7 @@ fn counted(rovers: &[Vec<Planted>]) -> Count {
         for (number, faults) in rovers.iter().enumerate() {
             let mut wagon = Wagon::with(faults);
             let size = if number % 4 == 0 { (120, 40) } else { (80, 24) };
-            let journey = Newcomer::new(&engine, size).follow(&mut wagon, 4);
+            let journey = Newcomer::new(&engine, size).follow(&mut wagon, 8);
             count.add(faults, &journey, &wagon);
         }
         count

@@ -172,6 +172,8 @@ pub struct Diagnosed {
     pub wrong: String,
     /// How sure, in words.
     pub share: String,
+    /// Something that is put right in another place looks the same and is not far less likely.
+    pub look_alikes: bool,
     /// Before touching anything.
     pub first: String,
     /// The one change.
@@ -182,8 +184,6 @@ pub struct Diagnosed {
     pub proof: String,
     /// What may show up then.
     pub then: String,
-    /// What else looks the same.
-    pub instead: Vec<String>,
     /// An exchange that would tell those apart, in words.
     pub exchange: Option<(Action, String)>,
     /// Another test that would, in words; empty when there is none.
