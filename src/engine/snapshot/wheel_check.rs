@@ -8,7 +8,7 @@ pub use crate::diagnosis::action::Action;
 pub use crate::diagnosis::body::{Turn, Way};
 pub use crate::diagnosis::move_table::Moves;
 pub use crate::diagnosis::rollers::Rollers;
-pub use crate::diagnosis::sheet::{Heading, Proof, Remark, Seen, Sheet, Skip, write};
+pub use crate::diagnosis::sheet::{Entry, Heading, Proof, Remark, Seen, Sheet, Skip, write};
 pub use crate::diagnosis::test::{Order, Spin};
 pub use crate::diagnosis::wheel_state::DutyLevel;
 
