@@ -10,6 +10,7 @@
 pub mod key_table;
 pub mod keys;
 pub mod page;
+pub mod stand;
 pub mod status;
 pub mod theme;
 pub mod wish;
