@@ -75,7 +75,8 @@ fn a_session_with_a_sheet_is_diagnosed_from_its_notes_alone() {
     assert_eq!(json["sheet"]["version"], "1.0");
     assert_eq!(json["sheet"]["remarks"].as_array().unwrap().len(), 6, "what was taken back is gone: {json}");
     let text = String::from_utf8(diagnose(&path, &[]).stdout).unwrap();
-    for due in ["rover file version 1.0", "seen otherwise: RR backward where forward is meant", "What fits", "claimed"] {
+    for due in ["rover file version 1.0", "seen otherwise: RR backward where forward is meant", "What fits", "claimed"]
+    {
         assert!(text.contains(due), "`{due}` is missing in:\n{text}");
     }
 }
@@ -102,7 +103,8 @@ fn after_a_repair_only_the_new_sheet_counts() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("check.wheeltap");
     let mut notes = at_each_second(&RR_REVERSED);
-    let again = "seen sheet: tape yes, rover \"Moonwagon, plain line\", version \"1.0\", firmware \"\", change \"leads of RR\"";
+    let again =
+        "seen sheet: tape yes, rover \"Moonwagon, plain line\", version \"1.0\", firmware \"\", change \"leads of RR\"";
     let ahead = "seen ahead at low duty: FL forward FR forward RL forward RR forward";
     notes.extend([again, ahead].iter().zip(11..).map(|(text, second)| (second * 1000, (*text).to_owned())));
     session(&path, "plain-line", &[], &notes);
@@ -170,5 +172,8 @@ fn a_link_without_a_turn_of_its_own_shows_no_correction() {
     let output = diagnose(&path, &["--json"]);
     assert_eq!(output.status.code(), Some(0), "nothing is claimed");
     let json = json(&output);
-    assert_eq!((json["turn_corrections"].as_array().unwrap().len(), json["correction_taken"].as_bool()), (0, Some(false)));
+    assert_eq!(
+        (json["turn_corrections"].as_array().unwrap().len(), json["correction_taken"].as_bool()),
+        (0, Some(false))
+    );
 }

@@ -59,11 +59,23 @@ fn pictures_of_every_question() {
 
 #[test]
 fn one_key_a_wheel_makes_one_line_of_the_sheet() {
-    assert_eq!(notes(&wheels(), &digits("2885")), ["seen left at low duty: FL backward FR forward RL forward RR still"]);
-    assert_eq!(notes(&wheels(), &digits("0x82")), ["seen left at low duty: FL hums FR not-looked RL forward RR backward"]);
+    assert_eq!(
+        notes(&wheels(), &digits("2885")),
+        ["seen left at low duty: FL backward FR forward RL forward RR still"]
+    );
+    assert_eq!(
+        notes(&wheels(), &digits("0x82")),
+        ["seen left at low duty: FL hums FR not-looked RL forward RR backward"]
+    );
     assert_eq!(notes(&rollers(), &digits("1112")), ["seen rollers: FL as-drawn FR as-drawn RL as-drawn RR other-hand"]);
-    assert_eq!(notes(&floor(), &digits("74")), ["seen left at low duty on the floor: went forward-left turned counter-clockwise"]);
-    assert_eq!(notes(&floor(), &digits("3x")), ["seen left at low duty on the floor: went backward-right turned not-looked"]);
+    assert_eq!(
+        notes(&floor(), &digits("74")),
+        ["seen left at low duty on the floor: went forward-left turned counter-clockwise"]
+    );
+    assert_eq!(
+        notes(&floor(), &digits("3x")),
+        ["seen left at low duty on the floor: went backward-right turned not-looked"]
+    );
     let begun = notes(&prepare(), &[Key::Enter]);
     assert_eq!(begun, ["seen sheet: tape yes, rover \"Moonwagon\", version \"1.0\", firmware \"2.1\", change \"\""]);
 }

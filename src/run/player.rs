@@ -498,3 +498,6 @@ fn length_of(path: &Path, source: &Opened) -> Result<Nanos, Failure> {
     }
     Ok(last)
 }
+
+#[cfg(test)]
+mod tests;

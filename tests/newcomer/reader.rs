@@ -151,7 +151,9 @@ impl Newcomer {
                 journey.accepted = true;
                 return journey;
             }
-            if let Some(exchange) = ["TELL APART FIRST: ", "PUT BACK FIRST "].iter().find(|begin| screen.contains(**begin)) {
+            if let Some(exchange) =
+                ["TELL APART FIRST: ", "PUT BACK FIRST "].iter().find(|begin| screen.contains(**begin))
+            {
                 wagon.exchange(&between(&screen, exchange, &["press e"]));
                 self.press(KeyCode::Char('e'));
                 continue;

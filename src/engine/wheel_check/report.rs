@@ -6,12 +6,10 @@ use crate::diagnosis::class::Class;
 use crate::diagnosis::finish::{Doubt, Finish};
 use crate::diagnosis::observation::ObservationId;
 use crate::diagnosis::proposal::{Proposal, Why};
-use crate::diagnosis::sheet::{self, Remark, Seen, Sheet, Skip};
 use crate::diagnosis::shares;
+use crate::diagnosis::sheet::{self, Remark, Seen, Sheet, Skip};
 use crate::diagnosis::test::{Available, Test};
-use crate::diagnosis::words::{
-    class_words, exchange_words, has_look_alikes, proposal_words, test_words, why_words,
-};
+use crate::diagnosis::words::{class_words, exchange_words, has_look_alikes, proposal_words, test_words, why_words};
 use crate::engine::snapshot::wheel_check::{CheckReport, Diagnosed, Next};
 
 /// How many classes are shown.
@@ -36,7 +34,10 @@ pub fn of(check: &WheelCheck, sheet: &Sheet) -> CheckReport {
         next: next(&diagnosis, available, &finish, best).map(|next| shown(&next, check)),
         doubtful: doubtful(&diagnosis, doubts, sheet).iter().map(line).collect(),
         outside,
-        diagnosed: classes.first().filter(|_| finish.diagnosed && !outside).map(|class| diagnosed(&diagnosis, class, check)),
+        diagnosed: classes
+            .first()
+            .filter(|_| finish.diagnosed && !outside)
+            .map(|class| diagnosed(&diagnosis, class, check)),
         accepted: finish.accepted && sound,
         left: finish.rows_left.iter().map(|row| moves.name(*row).to_owned()).collect(),
         exchanged: sheet.exchanged().into_iter().map(|action| (action, exchange_words(action))).collect(),
@@ -66,12 +67,7 @@ fn ranking(classes: &[Class], check: &WheelCheck) -> Vec<[String; 2]> {
 
 /// The test to make next: the disbelieved one again where the answers contradict each other, else as usual. An exchange
 /// is never the next test by itself: it stands beside the repair.
-fn next(
-    diagnosis: &Diagnosis,
-    available: Available,
-    finish: &Finish,
-    best: Option<Proposal>,
-) -> Option<Proposal> {
+fn next(diagnosis: &Diagnosis, available: Available, finish: &Finish, best: Option<Proposal>) -> Option<Proposal> {
     if let Some(test) = finish.outside_the_model.and_then(|id| test_of(diagnosis, id)) {
         return Some(Proposal { exchange: None, test, gain: 0.0, cost: 1.0, why: Why::DoesNotFit });
     }

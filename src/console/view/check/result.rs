@@ -36,7 +36,8 @@ fn repair(sheet: &mut Sheet, report: &CheckReport, found: &Diagnosed, [strong, a
     let plain = Style::new();
     sheet.text(0, &format!("DIAGNOSED ({}): {}", found.share, found.wrong), strong);
     if let Some((_, back)) = report.exchanged.last() {
-        let says = format!("PUT BACK FIRST what was exchanged for the test: pull the pack's plug, {back}, then press e.");
+        let says =
+            format!("PUT BACK FIRST what was exchanged for the test: pull the pack's plug, {back}, then press e.");
         return sheet.text(0, &says, alarm);
     }
     let exchange = found.exchange.as_ref().map(|(_, exchange)| {
@@ -54,7 +55,11 @@ fn repair(sheet: &mut Sheet, report: &CheckReport, found: &Diagnosed, [strong, a
     sheet.text(0, "Press p when the change is made: a new sheet begins, and the proof with it.", strong);
     sheet.pair("To tell what looks alike apart", &found.split, plain);
     if let (false, Some(exchange)) = (found.look_alikes, &exchange) {
-        sheet.text(0, &format!("To tell the motor's side from the driver's before you change anything: {exchange}."), plain);
+        sheet.text(
+            0,
+            &format!("To tell the motor's side from the driver's before you change anything: {exchange}."),
+            plain,
+        );
     }
 }
 
@@ -62,6 +67,14 @@ fn accepted(sheet: &mut Sheet, report: &CheckReport, strong: Style) {
     sheet.text(0, "ACCEPTED: every move was seen, and each wheel turned as meant.", strong);
     let share = report.ranking.first().map(|[share, words]| format!("{share}: {words}")).unwrap_or_default();
     sheet.text(0, &share, Style::new());
-    sheet.text(0, "Put the rover down and try one slide to the left on the floor, with room on both sides.", Style::new());
-    sheet.text(0, "The sheet stands in the session; v shows it. A later session can be compared with it.", Style::new());
+    sheet.text(
+        0,
+        "Put the rover down and try one slide to the left on the floor, with room on both sides.",
+        Style::new(),
+    );
+    sheet.text(
+        0,
+        "The sheet stands in the session; v shows it. A later session can be compared with it.",
+        Style::new(),
+    );
 }
