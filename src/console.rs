@@ -28,6 +28,10 @@ mod view;
 #[cfg(test)]
 mod any_size;
 #[cfg(test)]
+mod check_sample;
+#[cfg(test)]
+mod check_tests;
+#[cfg(test)]
 mod pictures;
 #[cfg(test)]
 mod sample;

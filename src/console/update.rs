@@ -39,6 +39,10 @@ impl Console {
 
     /// What an action does in the wheel check.
     fn check_act(&mut self, action: Action, snapshot: &Snapshot) -> Option<Wish> {
+        if self.page == Page::Check {
+            // Something new may stand at the top.
+            self.scroll.top = 0;
+        }
         match action {
             Action::Answer(key) => self.check_part(key, snapshot),
             Action::Ready => self.check_ready(snapshot),

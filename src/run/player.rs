@@ -461,3 +461,6 @@ fn length_of(path: &Path, source: &Opened, asked: &Asked) -> Result<Nanos, Failu
     }
     Ok(last)
 }
+
+#[cfg(test)]
+mod tests;
