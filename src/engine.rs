@@ -10,6 +10,7 @@ mod legs;
 mod look;
 mod merge;
 pub mod reaction;
+mod seen;
 pub mod snapshot;
 mod take;
 mod tally;
@@ -21,7 +22,7 @@ use std::sync::Arc;
 
 use wheeltap_parsers::{Chunk, Decoder, Framing, Input, Interval, Nanos, Profile, Record, Sink, What, Wire};
 
-use crate::findings::{Finding, NotJudged, Rule, gives, rules};
+use crate::findings::{Finding, Need, NotJudged, Rule, gives, rules};
 use crate::rover::file::{RoverFile, StatedCadence};
 use crate::rover::state::RoverState;
 use crate::timing::cadence::{Cadence, Rhythm};
@@ -34,6 +35,7 @@ use health::Health;
 use legs::Legs;
 use merge::Merge;
 use reaction::Reactions;
+use seen::Seen;
 use tally::Tally;
 use wheel_check::WheelCheck;
 
@@ -65,6 +67,7 @@ pub struct Engine {
     notes: Vec<(Nanos, String)>,
     tally: Tally,
     reactions: Reactions,
+    seen: Seen,
     check: WheelCheck,
     corrections: Corrections,
     rules: Vec<Box<dyn Rule>>,
@@ -96,6 +99,7 @@ impl Clone for Engine {
             notes: self.notes.clone(),
             tally: self.tally.clone(),
             reactions: self.reactions.clone(),
+            seen: self.seen.clone(),
             check: self.check.clone(),
             corrections: self.corrections.clone(),
             rules: self.rules.iter().map(|rule| rule.copy()).collect(),
@@ -137,6 +141,7 @@ impl Engine {
             notes: Vec::new(),
             tally: Tally::default(),
             reactions: Reactions::default(),
+            seen: Seen::default(),
             check: WheelCheck::new(rover.as_ref()),
             corrections: Corrections::default(),
             rules: rules(),
@@ -179,6 +184,10 @@ impl Engine {
         match input {
             Input::Chunk(chunk) => self.chunk(&chunk),
             Input::Tick(at) => self.tick(at),
+            Input::Pins(pins) => self.merge.remark(bare(pins.at, None, Happening::Pins(pins))),
+            Input::Clock(clock) => {
+                self.merge.add(clock.wire, bare(clock.at, Some(clock.wire), Happening::Clock(clock)));
+            }
             Input::Note { at, text } => {
                 // A sheet orders its remarks by their time itself; the person at the desk need not wait for the wire.
                 self.check.note(at, text);
@@ -221,7 +230,9 @@ impl Engine {
     pub fn not_judged(&self) -> Vec<NotJudged> {
         let gives = self.gives();
         let lacks = |rule: &dyn Rule| rule.needs().iter().copied().filter(|need| !gives.contains(need)).collect();
-        let all = self.rules.iter().map(|rule| NotJudged {
+        // Pins are no part of a link: without a recording of levels nothing is said of them.
+        let about = |rule: &&Box<dyn Rule>| self.link.dump || !rule.needs().contains(&Need::Pins);
+        let all = self.rules.iter().filter(about).map(|rule| NotJudged {
             id: rule.id(),
             looks_for: rule.looks_for(),
             lacks: lacks(rule.as_ref()),
@@ -229,9 +240,11 @@ impl Engine {
         all.filter(|one| !one.lacks.is_empty()).collect()
     }
 
-    fn gives(&self) -> Vec<crate::findings::Need> {
+    fn gives(&self) -> Vec<Need> {
         let tapped = Wire::BOTH.map(|wire| self.link.wire(wire).is_some());
-        gives(self.rover.as_deref(), tapped, self.cadence.rhythm())
+        let mut gives = gives(self.rover.as_deref(), tapped, self.cadence.rhythm());
+        gives.extend(self.link.pins.then_some(Need::Pins));
+        gives
     }
 
     fn chunk(&mut self, chunk: &Chunk<'_>) {

@@ -21,6 +21,7 @@ pub mod replay;
 mod rover_choice;
 mod screen;
 mod signals;
+pub mod signals_choice;
 pub mod simulate;
 pub mod teach;
 mod terminal;

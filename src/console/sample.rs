@@ -36,6 +36,7 @@ fn wheel(wheel: Wheel, meant: Option<i32>) -> WheelState {
         ordered: None,
         meant,
         confirmed: None,
+        seen: None,
         proven: meant.is_some() && wheel != Wheel::RR,
         rollers: match wheel {
             Wheel::FL | Wheel::RR => RollerHand::Back,
@@ -67,6 +68,7 @@ fn health(wire: Wire) -> WireHealth {
         load: Some(2),
         cadence: "only when something changes".to_owned(),
         last_byte: Some(NOW - 120 * MS),
+        clock: None,
     }
 }
 

@@ -84,6 +84,7 @@ impl Engine {
             load,
             cadence,
             last_byte: health.last_byte,
+            clock: self.seen.clock(wire),
         })
     }
 
@@ -100,6 +101,7 @@ impl Engine {
             ordered: state.and_then(RoverState::ordered).map(of),
             meant,
             confirmed: state.and_then(RoverState::confirmed).map(of),
+            seen: self.seen.at_pins(wheel),
             proven: self.check.proven(wheel, name, state.and_then(RoverState::meant)),
             rollers: roller_hand(wheel),
             inputs: wiring.and_then(|wiring| meant.map(|duty| inputs(duty, wiring.inverted))),
