@@ -185,6 +185,8 @@ impl Player {
         match wish {
             Wish::Quit => asked.end(),
             Wish::Note(text) => self.note(&text),
+            // The page itself says where a lesson can be had.
+            Wish::Teach | Wish::Answer(_) => {}
             Wish::Tapped => self.message = Some("Taps are measured while listening, not in a replay.".to_owned()),
             Wish::PlayPause => {
                 self.playing = !self.playing;
