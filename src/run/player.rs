@@ -11,6 +11,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use held::Held;
 use wheeltap_parsers::{Input, Nanos};
 
 use crate::console::status::{Mode, Replay, Status};
