@@ -186,6 +186,8 @@ impl Player {
         match wish {
             Wish::Quit => asked.end(),
             Wish::Note(text) => self.note(&text),
+            // The page itself says where a lesson can be had.
+            Wish::Teach | Wish::Answer(_) => {}
             Wish::Tapped => self.message = Some("Taps are measured while listening, not in a replay.".to_owned()),
             Wish::PlayPause => {
                 self.playing = !self.playing;
@@ -462,3 +464,6 @@ fn length_of(path: &Path, source: &Opened, asked: &Asked) -> Result<Nanos, Failu
     }
     Ok(last)
 }
+
+#[cfg(test)]
+mod tests;
