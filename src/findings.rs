@@ -22,6 +22,7 @@ pub mod nothing_fits;
 pub mod nothing_would_stop_it;
 pub mod panel_gap;
 pub mod refused_intact;
+pub mod pins_apart;
 pub mod reset;
 pub mod sends_on_change;
 pub mod sequence_gap;
@@ -134,6 +135,8 @@ pub enum Need {
     Gear,
     /// Orders are lines of text: only there can text before an order be taken for a part of it.
     Lines,
+    /// A recording of levels has the inputs of the wheels' half bridges.
+    Pins,
 }
 
 impl Need {
@@ -154,6 +157,7 @@ impl Need {
             Self::Moves => "orders that name a move",
             Self::Gear => "a gear in each order",
             Self::Lines => "orders that are lines of text",
+            Self::Pins => "the direction inputs and enables of the wheels in the recording, named with --pins",
         }
     }
 }
@@ -326,6 +330,7 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<silent_wire::SilentWire>::default(),
         Box::<adapter_grid::AdapterGrid>::default(),
         Box::<tap_lost::TapLost>::default(),
+        Box::<pins_apart::PinsApart>::default(),
     ]
 }
 
