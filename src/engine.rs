@@ -68,10 +68,10 @@ pub struct Engine {
     notes: Vec<(Nanos, String)>,
     tally: Tally,
     reactions: Reactions,
-    attribution: Attribution,
     seen: Seen,
     check: WheelCheck,
     corrections: Corrections,
+    attribution: Attribution,
     rules: Vec<Box<dyn Rule>>,
     recent: VecDeque<Event>,
     out: Vec<Event>,
@@ -101,10 +101,10 @@ impl Clone for Engine {
             notes: self.notes.clone(),
             tally: self.tally.clone(),
             reactions: self.reactions.clone(),
-            attribution: self.attribution.clone(),
             seen: self.seen.clone(),
             check: self.check.clone(),
             corrections: self.corrections.clone(),
+            attribution: self.attribution.clone(),
             rules: self.rules.iter().map(|rule| rule.copy()).collect(),
             recent: self.recent.clone(),
             out: Vec::new(),
@@ -144,10 +144,10 @@ impl Engine {
             notes: Vec::new(),
             tally: Tally::default(),
             reactions: Reactions::default(),
-            attribution: Attribution::new(counts[0], counts[1]),
             seen: Seen::default(),
             check: WheelCheck::new(rover.as_ref()),
             corrections: Corrections::default(),
+            attribution: Attribution::new(counts[0], counts[1]),
             rules: rules(),
             recent: VecDeque::new(),
             out: Vec::new(),
@@ -235,8 +235,8 @@ impl Engine {
         let gives = self.gives();
         let lacks = |rule: &dyn Rule| rule.needs().iter().copied().filter(|need| !gives.contains(need)).collect();
         // Pins are no part of a link: without a recording of levels nothing is said of them.
-        let about = |rule: &&Box<dyn Rule>| self.link.dump || !rule.needs().contains(&Need::Pins);
-        let all = self.rules.iter().filter(about).map(|rule| NotJudged {
+        let about = |rule: &dyn Rule| self.link.dump || !rule.needs().contains(&Need::Pins);
+        let all = self.rules.iter().filter(|rule| about(rule.as_ref())).map(|rule| NotJudged {
             id: rule.id(),
             looks_for: rule.looks_for(),
             lacks: lacks(rule.as_ref()),

@@ -21,8 +21,8 @@ pub mod noise_runs;
 pub mod nothing_fits;
 pub mod nothing_would_stop_it;
 pub mod panel_gap;
-pub mod refused_intact;
 pub mod pins_apart;
+pub mod refused_intact;
 pub mod reset;
 pub mod sends_on_change;
 pub mod sequence_gap;
@@ -125,6 +125,8 @@ pub enum Need {
     Deadline,
     /// The rover file says what orders mean.
     Meaning,
+    /// A recording of levels has the inputs of the wheels' half bridges.
+    Pins,
     /// Orders ask for a twist: forward, left and turn.
     Twist,
     /// Answers say whether an order was obeyed.
@@ -135,8 +137,6 @@ pub enum Need {
     Gear,
     /// Orders are lines of text: only there can text before an order be taken for a part of it.
     Lines,
-    /// A recording of levels has the inputs of the wheels' half bridges.
-    Pins,
 }
 
 impl Need {
@@ -152,12 +152,12 @@ impl Need {
             Self::Cadence => "orders repeated at a steady rate",
             Self::Deadline => "a deadline in each order or in the drive board",
             Self::Meaning => "a rover file that says what the orders mean",
+            Self::Pins => "the direction inputs and enables of the wheels in the recording, named with --pins",
             Self::Twist => "orders that state forward, left and turn apart",
             Self::Refusals => "answers that say whether an order was obeyed",
             Self::Moves => "orders that name a move",
             Self::Gear => "a gear in each order",
             Self::Lines => "orders that are lines of text",
-            Self::Pins => "the direction inputs and enables of the wheels in the recording, named with --pins",
         }
     }
 }

@@ -37,12 +37,12 @@ impl Rule for NoRestBetween {
 
     fn see(&mut self, event: &Event, view: &View<'_>) {
         let Happening::Frame(frame) = &event.what else { return };
-        // Where a twist is ordered, another word for the motion is no other press.
-        let press = view.kind(event).is_some_and(|kind| kind.field(Means::Move).is_some());
         // Where orders run out by themselves a rest that was never sent ends the move all the same, and moves may blend.
         let runs_out =
             view.rover.is_some_and(|rover| matches!(rover.meaning.reader.obeys, Obeys::For(_) | Obeys::DeadlineField));
-        if press && frame.flags.has(Flag::NoRestBetween) && view.rhythm == Rhythm::OnChange && !runs_out {
+        // Where a twist is ordered, another word for the motion is no other press.
+        let press = view.kind(event).is_some_and(|kind| kind.field(Means::Move).is_some());
+        if press && !runs_out && frame.flags.has(Flag::NoRestBetween) && view.rhythm == Rhythm::OnChange {
             self.ledger.add(event, 1);
         }
     }

@@ -4,6 +4,8 @@
 //! back starts from a copy of the engine made on the way, then runs forward, so that every place looks the same
 //! however it was reached.
 
+mod held;
+
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -78,51 +80,6 @@ struct Copy {
     /// How many notes of this desk it has.
     notes: usize,
     engine: Engine,
-}
-
-/// An input that owns its bytes.
-enum Held {
-    Chunk { chunk: wheeltap_parsers::Chunk<'static>, bytes: Vec<u8> },
-    Note { at: Nanos, text: String },
-    Other(Input<'static>),
-}
-
-impl Held {
-    fn of(input: &Input<'_>) -> Self {
-        match *input {
-            Input::Chunk(chunk) => {
-                let bytes = chunk.bytes.to_vec();
-                Self::Chunk { chunk: wheeltap_parsers::Chunk { bytes: &[], ..chunk_head(&chunk) }, bytes }
-            }
-            Input::Note { at, text } => Self::Note { at, text: text.to_owned() },
-            Input::Tick(at) => Self::Other(Input::Tick(at)),
-            Input::PortGone { at, wire } => Self::Other(Input::PortGone { at, wire }),
-            Input::PortBack { at, wire } => Self::Other(Input::PortBack { at, wire }),
-            Input::Lost { at, wire, bytes } => Self::Other(Input::Lost { at, wire, bytes }),
-            Input::Pins(pins) => Self::Other(Input::Pins(pins)),
-            Input::Clock(clock) => Self::Other(Input::Clock(clock)),
-        }
-    }
-
-    fn input(&self) -> Input<'_> {
-        match self {
-            Self::Chunk { chunk, bytes } => Input::Chunk(wheeltap_parsers::Chunk { bytes, ..*chunk }),
-            Self::Note { at, text } => Input::Note { at: *at, text },
-            Self::Other(input) => *input,
-        }
-    }
-}
-
-/// A chunk without its bytes.
-const fn chunk_head(chunk: &wheeltap_parsers::Chunk<'_>) -> wheeltap_parsers::Chunk<'static> {
-    wheeltap_parsers::Chunk {
-        wire: chunk.wire,
-        offset: chunk.offset,
-        bytes: &[],
-        lo: chunk.lo,
-        hi: chunk.hi,
-        byte_ns: chunk.byte_ns,
-    }
 }
 
 /// A record that a step stops at.
@@ -228,6 +185,8 @@ impl Player {
         match wish {
             Wish::Quit => asked.end(),
             Wish::Note(text) => self.note(&text),
+            // The page itself says where a lesson can be had.
+            Wish::Teach | Wish::Answer(_) => {}
             Wish::Tapped => self.message = Some("Taps are measured while listening, not in a replay.".to_owned()),
             Wish::PlayPause => {
                 self.playing = !self.playing;
@@ -504,3 +463,6 @@ fn length_of(path: &Path, source: &Opened, asked: &Asked) -> Result<Nanos, Failu
     }
     Ok(last)
 }
+
+#[cfg(test)]
+mod tests;
