@@ -30,18 +30,29 @@ struct Span {
 }
 
 impl Span {
-    fn interval(&self, offset: u64) -> Interval {
-        let ahead = offset.saturating_sub(self.offset) as Nanos;
-        let behind = (self.len as Nanos).saturating_sub(1).saturating_sub(ahead);
-        Interval::new(
-            self.first_lo.saturating_add(ahead.saturating_mul(self.byte_ns)),
-            self.last_hi.saturating_sub(behind.saturating_mul(self.byte_ns)),
-        )
+    /// Place on the wire of the byte behind it.
+    #[inline]
+    fn end(&self) -> u64 {
+        self.offset + self.len
     }
 
+    /// The earliest instant of the byte `ahead` behind its first one.
+    #[inline]
+    fn lo(&self, ahead: u64) -> Nanos {
+        self.first_lo.saturating_add((ahead as Nanos).saturating_mul(self.byte_ns))
+    }
+
+    #[inline]
+    fn interval(&self, offset: u64) -> Interval {
+        let ahead = offset.saturating_sub(self.offset);
+        let behind = self.len.saturating_sub(1).saturating_sub(ahead) as Nanos;
+        Interval::new(self.lo(ahead), self.last_hi.saturating_sub(behind.saturating_mul(self.byte_ns)))
+    }
+
+    #[inline]
     fn goes_on_with(&self, next: &Self) -> bool {
         self.byte_ns == next.byte_ns
-            && next.first_lo == self.first_lo.saturating_add((self.len as Nanos).saturating_mul(self.byte_ns))
+            && next.first_lo == self.lo(self.len)
             && next.last_hi == self.last_hi.saturating_add((next.len as Nanos).saturating_mul(self.byte_ns))
     }
 }
@@ -61,9 +72,12 @@ impl Carry {
             last_hi: chunk.hi,
             byte_ns: chunk.byte_ns,
         };
-        self.bytes.extend_from_slice(chunk.bytes);
-        let ahead = (next.len as Nanos).saturating_sub(1);
-        self.last_lo = Some(next.first_lo.saturating_add(ahead.saturating_mul(next.byte_ns)));
+        if let [byte] = chunk.bytes {
+            self.bytes.push(*byte);
+        } else {
+            self.bytes.extend_from_slice(chunk.bytes);
+        }
+        self.last_lo = Some(next.lo(next.len.saturating_sub(1)));
         self.last_hi = Some(chunk.hi);
         match self.spans.back_mut() {
             Some(last) if last.goes_on_with(&next) => {
@@ -74,9 +88,12 @@ impl Carry {
         }
     }
 
-    /// How long the wire was certainly silent before the first byte of `chunk`, nanoseconds; 0 before any byte.
-    pub(crate) fn silence_before(&self, chunk: &Chunk<'_>) -> Nanos {
-        self.silence_until(chunk.byte_interval(0, self.last_lo).lo)
+    /// Whether the wire was certainly silent for longer than `idle` nanoseconds before the first byte of `chunk`.
+    #[inline]
+    pub(crate) fn silent_before(&self, chunk: &Chunk<'_>, idle: Nanos) -> bool {
+        // The earliest instant of a byte is brought down to its latest, never up: most chunks need no closer look.
+        self.silence_until(chunk.first_lo(self.last_lo)) > idle
+            && self.silence_until(chunk.byte_interval(0, self.last_lo).lo) > idle
     }
 
     /// How long the wire was silent at `at`, nanoseconds; 0 before any byte.
@@ -111,11 +128,12 @@ impl Carry {
     pub(crate) fn interval(&self, index: usize) -> Interval {
         let offset = self.offset + index as u64;
         match self.spans.front() {
-            Some(front) if offset < front.offset + front.len => front.interval(offset),
+            Some(front) if offset < front.end() => front.interval(offset),
             _ => self.later_interval(offset),
         }
     }
 
+    #[cold]
     fn later_interval(&self, offset: u64) -> Interval {
         let behind = self.spans.partition_point(|span| span.offset <= offset);
         let span = behind.checked_sub(1).and_then(|place| self.spans.get(place));
@@ -132,7 +150,7 @@ impl Carry {
             self.bytes.clear();
             self.spent = 0;
         }
-        while self.spans.front().is_some_and(|span| span.offset + span.len <= self.offset) {
+        while self.spans.front().is_some_and(|span| span.end() <= self.offset) {
             self.spans.pop_front();
         }
     }
@@ -167,10 +185,14 @@ mod tests {
     fn silence_counts_from_the_latest_instant_of_the_last_byte() {
         let first = Chunk { wire: Wire::ToDrive, offset: 0, bytes: b"way,", lo: 0, hi: 400, byte_ns: 90 };
         let mut carry = Carry::default();
-        assert_eq!(carry.silence_before(&first), 0);
+        assert!(!carry.silent_before(&first, 0));
         carry.push(&first);
         assert_eq!(carry.silence_until(1000), 600);
         // It cannot have been complete before 700, and 700 is 300 after the last byte.
-        assert_eq!(carry.silence_before(&Chunk { offset: 4, bytes: b"p", lo: 700, hi: 900, ..first }), 300);
+        let next = Chunk { offset: 4, bytes: b"p", lo: 700, hi: 900, ..first };
+        assert!(carry.silent_before(&next, 299) && !carry.silent_before(&next, 300));
+        // Where the read was sooner than that, it was complete by then.
+        let next = Chunk { hi: 600, ..next };
+        assert!(carry.silent_before(&next, 199) && !carry.silent_before(&next, 200));
     }
 }

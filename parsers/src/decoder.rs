@@ -74,8 +74,9 @@ impl Decoder {
         self.take(&left, sink);
     }
 
+    #[inline]
     fn take(&mut self, chunk: &Chunk<'_>, sink: &mut impl Sink) {
-        if self.flow.carry.silence_before(chunk) > self.plan.profile.idle {
+        if self.flow.carry.silent_before(chunk, self.plan.profile.idle) {
             self.cut(sink);
         }
         self.flow.carry.push(chunk);

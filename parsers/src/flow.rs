@@ -14,6 +14,7 @@ use crate::loose::Loose;
 use crate::outlet::Outlet;
 use crate::profile::{Kind, Profile};
 use crate::record::{Record, Sink, What};
+use crate::rigid::{Checked, Rigid};
 
 /// A frame's fields that are handed on without taking memory for them.
 const FEW: usize = 32;
@@ -58,8 +59,21 @@ impl Plan {
     /// The first kind that `body` is as a whole; its values stand in `reading` then.
     #[inline]
     pub(crate) fn whole(&self, body: &[u8], reading: &mut Reading) -> Option<usize> {
-        let mut able = self.kinds().filter(|(_, _, layout)| layout.fits(body));
+        self.whole_from(0, body, reading)
+    }
+
+    /// As [`Plan::whole`], the kinds before number `first` left out.
+    #[inline]
+    pub(crate) fn whole_from(&self, first: usize, body: &[u8], reading: &mut Reading) -> Option<usize> {
+        let mut able = self.kinds().skip(first).filter(|(_, _, layout)| layout.fits(body));
         able.find(|(_, kind, layout)| reading.take(kind, layout, body)).map(|(index, ..)| index)
+    }
+
+    /// The first kind and the span of its check, where that is the same in every frame of it.
+    pub(crate) fn check_of_first(&self) -> Option<(&Kind, &Rigid, Checked)> {
+        let (kind, layout) = (self.profile.kinds.first()?, self.layouts.first()?);
+        let rigid = layout.rigid.as_ref()?;
+        Some((kind, rigid, rigid.check()?))
     }
 
     /// How far `body` can be read as the kind it is most like, and why no further.
@@ -98,12 +112,19 @@ pub(crate) struct Reading {
 }
 
 impl Reading {
+    /// Whether `body` is an intact frame of `kind`, read by `rigid`; `register` is that of its check.
+    #[inline]
+    pub(crate) fn take_checked(&mut self, kind: &Kind, rigid: &Rigid, body: &[u8], register: u32) -> bool {
+        self.plain = true;
+        rigid.read(kind, body, Some(register), &mut self.values)
+    }
+
     /// Whether `body` is an intact frame of `kind`, whose layout is `layout`.
     #[inline]
     pub(crate) fn take(&mut self, kind: &Kind, layout: &Layout, body: &[u8]) -> bool {
         self.plain = layout.rigid.is_some();
         match &layout.rigid {
-            Some(rigid) => rigid.read(kind, body, &mut self.values),
+            Some(rigid) => rigid.read(kind, body, None, &mut self.values),
             None => layout.read(kind, body, &mut self.slots).is_ok(),
         }
     }
@@ -165,9 +186,9 @@ impl Flow {
     /// is `None`, in the frame from its byte `from` on.
     #[inline]
     pub(crate) fn frame(&mut self, len: usize, found: &Found<'_>, plan: &Plan, sink: &mut impl Sink) {
-        self.end_loose(plan, sink);
-        self.outlet.cut_short(self.carry.offset());
-        self.outlet.flush(sink);
+        if !self.loose.is_closed() || self.outlet.is_open() {
+            self.end_before(plan, sink);
+        }
         let Some(bytes) = self.carry.bytes().get(..len).filter(|bytes| !bytes.is_empty()) else {
             return;
         };
@@ -184,6 +205,14 @@ impl Flow {
             with_values(&found.reading.slots, body, let_out);
         }
         self.carry.spend(len);
+    }
+
+    /// A frame begins: what was begun before it ends.
+    #[cold]
+    fn end_before(&mut self, plan: &Plan, sink: &mut impl Sink) {
+        self.end_loose(plan, sink);
+        self.outlet.cut_short(self.carry.offset());
+        self.outlet.flush(sink);
     }
 
     /// The next `len` bytes are a broken frame, `open` where more of it follows.

@@ -33,6 +33,30 @@ pub fn decode(encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
     (!encoded.is_empty()).then_some(())
 }
 
+/// As [`decode`], up to the zero byte that ends the frame at the front of `wire`, which is found on the way. Each byte of
+/// the body goes to `out`. Returns how many bytes the frame has on the wire.
+#[inline]
+pub(crate) fn unwrap(wire: &[u8], mut out: impl FnMut(u8)) -> Option<usize> {
+    let (mut left, mut zero_behind) = (0, false);
+    for (place, byte) in wire.iter().enumerate() {
+        crate::examined::looked_at(1);
+        if *byte == END {
+            return (left == 0 && place > 0).then_some(place + 1);
+        }
+        if left > 0 {
+            out(*byte);
+            left -= 1;
+            continue;
+        }
+        if zero_behind {
+            out(0);
+        }
+        left = byte - 1;
+        zero_behind = left < 254;
+    }
+    None
+}
+
 /// Appends `body` encoded, without the ending zero.
 pub fn encode(body: &[u8], out: &mut Vec<u8>) {
     let mut blocks = body.split(|byte| *byte == 0).peekable();

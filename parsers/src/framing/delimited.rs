@@ -10,6 +10,7 @@ use crate::flow::{Flow, Found, Plan, Reading};
 use crate::layout::Layout;
 use crate::profile::{Kind, Part};
 use crate::record::Sink;
+use crate::tally::Tally;
 
 /// How the bytes between two end bytes are encoded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,6 +32,16 @@ impl Code {
     /// Whether the end byte may stand before a frame as well and then belongs to it.
     const fn may_begin(self) -> bool {
         !matches!(self, Self::Cobs)
+    }
+
+    /// Takes the encoding off the frame at the front of `wire`, up to its end byte.
+    #[inline]
+    fn unwrap(self, wire: &[u8], out: impl FnMut(u8)) -> Option<usize> {
+        match self {
+            Self::Cobs => cobs::unwrap(wire, out),
+            Self::Slip => slip::unwrap(wire, out),
+            Self::Stuffed => stuffed::unwrap(wire, out),
+        }
     }
 
     fn decode(self, encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
@@ -68,11 +79,17 @@ impl Delimited {
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
-        while let Some(len) = self.find_end(flow.rest()) {
-            if len == 1 && !self.shed {
-                self.idle_ends(plan, flow, sink);
-            } else {
-                self.stretch(len, plan, flow, sink);
+        loop {
+            // What was searched already was tried as well.
+            let untried = self.searched == 0 && !self.shed;
+            if untried && let Some((len, kind)) = self.front(flow.rest(), plan) {
+                self.frame(len, kind, false, plan, flow, sink);
+                continue;
+            }
+            match self.find_end(flow.rest()) {
+                Some(1) if !self.shed => self.idle_ends(plan, flow, sink),
+                Some(len) => self.stretch(len, untried, plan, flow, sink),
+                None => break,
             }
         }
         if closing {
@@ -107,12 +124,13 @@ impl Delimited {
         self.searched = 0;
     }
 
-    /// The next `len` bytes end with an end byte.
-    fn stretch(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+    /// The next `len` bytes end with an end byte. `broken`: they are known to be no frame.
+    fn stretch(&mut self, len: usize, broken: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         self.searched = 0;
         self.shed |= len > plan.profile.longest;
         let stretch = flow.rest().get(..len).unwrap_or_default();
         if !self.shed
+            && !broken
             && let Some(kind) = self.whole(stretch, plan)
         {
             return self.frame(len, kind, false, plan, flow, sink);
@@ -137,8 +155,30 @@ impl Delimited {
     }
 
     fn whole(&mut self, stretch: &[u8], plan: &Plan) -> Option<usize> {
-        self.code.decode(self.inner(stretch, true)?, &mut self.body)?;
-        plan.whole(&self.body, &mut self.reading)
+        self.front(stretch, plan).filter(|(len, _)| *len == stretch.len()).map(|(_, kind)| kind)
+    }
+
+    /// Length and kind of the intact frame at the front of `wire`. Its end is found, its encoding taken off and its check
+    /// worked out in one go.
+    #[inline]
+    fn front(&mut self, wire: &[u8], plan: &Plan) -> Option<(usize, usize)> {
+        let begun = usize::from(self.code.may_begin() && wire.first() == Some(&self.code.end()));
+        let near = wire.get(begun..wire.len().min(plan.profile.longest))?;
+        let first = plan.check_of_first();
+        let mut tally = Tally::new(first.map(|(kind, _, span)| (&kind.check, span.from, span.to)));
+        let body = &mut self.body;
+        body.clear();
+        let out = |byte| {
+            tally.take(body.len(), byte);
+            body.push(byte);
+        };
+        let len = begun + self.code.unwrap(near, out)?;
+        let of_first = first.filter(|(_, rigid, _)| rigid.len == self.body.len());
+        let kind = match of_first {
+            Some((kind, rigid, _)) if self.reading.take_checked(kind, rigid, &self.body, tally.ended()) => Some(0),
+            _ => plan.whole_from(usize::from(of_first.is_some()), &self.body, &mut self.reading),
+        };
+        Some((len, kind?))
     }
 
     fn frame(&self, len: usize, kind: usize, glued: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {

@@ -30,6 +30,25 @@ pub fn decode(encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
     Some(())
 }
 
+/// As [`decode`], up to the END of the frame at the front of `wire`, which is found on the way. Each byte of the body
+/// goes to `out`. Returns how many bytes the frame has on the wire.
+#[inline]
+pub(crate) fn unwrap(wire: &[u8], mut out: impl FnMut(u8)) -> Option<usize> {
+    let mut escaped = false;
+    for (place, byte) in wire.iter().enumerate() {
+        crate::examined::looked_at(1);
+        match (*byte, std::mem::take(&mut escaped)) {
+            (ESCAPE, false) => escaped = true,
+            (END, false) => return Some(place + 1),
+            (plain, false) => out(plain),
+            (ESCAPED_END, true) => out(END),
+            (ESCAPED_ESCAPE, true) => out(ESCAPE),
+            (_, true) => return None,
+        }
+    }
+    None
+}
+
 /// Appends `body` encoded, without an END.
 pub fn encode(body: &[u8], out: &mut Vec<u8>) {
     for byte in body {

@@ -26,6 +26,23 @@ pub fn decode(encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
     Some(())
 }
 
+/// As [`decode`], up to the flag that ends the frame at the front of `wire`, which is found on the way. Each byte of the
+/// body goes to `out`. Returns how many bytes the frame has on the wire from there on.
+#[inline]
+pub(crate) fn unwrap(wire: &[u8], mut out: impl FnMut(u8)) -> Option<usize> {
+    let mut flip = 0;
+    for (place, byte) in wire.iter().enumerate() {
+        crate::examined::looked_at(1);
+        match (*byte, std::mem::take(&mut flip)) {
+            (FLAG, 0) => return Some(place + 1),
+            (FLAG, _) => return None,
+            (ESCAPE, 0) => flip = FLIP,
+            (plain, flip) => out(plain ^ flip),
+        }
+    }
+    None
+}
+
 /// Appends `body` encoded, without flags.
 pub fn encode(body: &[u8], out: &mut Vec<u8>) {
     for byte in body {
