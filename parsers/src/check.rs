@@ -5,6 +5,7 @@ use std::fmt;
 use crate::examined;
 use crate::fields::Letters;
 use crate::number::hex_value;
+use crate::word::{self, each};
 
 /// A check: how it is worked out, over which bytes, and how it is written.
 #[derive(Clone, Debug, PartialEq)]
@@ -111,7 +112,7 @@ impl Check {
         examined::checked(if self.is_none() { 0 } else { self.mark.len() + span.len() });
         match &self.sum {
             Sum::None => 0,
-            Sum::Xor8 => words(span).fold(self.begun(), |all, (word, _)| all ^ xor_of(word)),
+            Sum::Xor8 => word::all(span).fold(self.begun(), |all, (word, _)| all ^ xor_of(word)),
             Sum::Sum8 => self.summed(span) & 0xFF,
             Sum::Lrc8 => self.summed(span).wrapping_neg() & 0xFF,
             Sum::Crc(crc) => crc.ended(crc.over(crc.over(crc.begin, &self.mark), span)),
@@ -119,14 +120,14 @@ impl Check {
     }
 
     fn summed(&self, span: &[u8]) -> u32 {
-        words(span).fold(self.begun(), |all, (word, _)| all.wrapping_add(sum_of(word)))
+        word::all(span).fold(self.begun(), |all, (word, _)| all.wrapping_add(sum_of(word)))
     }
 
     /// The register before the first byte of the span.
     #[inline]
     pub(crate) fn begun(&self) -> u32 {
         let start = if let Sum::Crc(crc) = &self.sum { crc.begin } else { 0 };
-        words(&self.mark).fold(start, |register, (word, len)| self.step(register, word, len))
+        word::all(&self.mark).fold(start, |register, (word, len)| self.step(register, word, len))
     }
 
     /// The register after `len` more bytes, 1 to 8: those of `word`, first one lowest, with zeros above them.
@@ -153,7 +154,7 @@ impl Check {
 
     /// How its values are written.
     pub(crate) fn stamp(&self) -> Stamp {
-        Stamp { written: self.written, spare: 64 - 8 * self.len() as u32, whole: low_bytes(self.len()) }
+        Stamp { written: self.written, spare: 64 - 8 * self.len() as u32, whole: word::low(self.len()) }
     }
 
     /// The value that stands in `on_wire`. `None` where that is not [`Check::len`] bytes or no such number.
@@ -218,24 +219,6 @@ impl Stamp {
     }
 }
 
-/// The lowest `len` bytes of a word, all ones.
-#[inline]
-pub(crate) fn low_bytes(len: usize) -> u64 {
-    u64::MAX.checked_shr(64_u32.saturating_sub(8 * len as u32)).unwrap_or(0)
-}
-
-/// `span` eight bytes at a time: each word with its first byte lowest, and how many bytes of it count; the others are 0.
-fn words(span: &[u8]) -> impl Iterator<Item = (u64, usize)> {
-    let (eights, rest) = span.as_chunks::<8>();
-    let tail = match span.last_chunk::<8>() {
-        _ if rest.is_empty() => 0,
-        Some(last) => u64::from_le_bytes(*last) >> (64 - 8 * rest.len()),
-        None => rest.iter().rev().fold(0, |all, byte| all << 8 | u64::from(*byte)),
-    };
-    let whole = eights.iter().map(|eight| (u64::from_le_bytes(*eight), 8));
-    whole.chain((!rest.is_empty()).then_some((tail, rest.len())))
-}
-
 /// Exclusive-or of the bytes of `word`.
 fn xor_of(word: u64) -> u32 {
     let halves = word ^ word >> 32;
@@ -255,14 +238,14 @@ fn nibbles(value: u32) -> u64 {
     let all = u64::from(value);
     let halves = (all | all << 16) & 0x0000_FFFF_0000_FFFF;
     let quarters = (halves | halves << 8) & 0x00FF_00FF_00FF_00FF;
-    (quarters | quarters << 4) & 0x0F0F_0F0F_0F0F_0F0F
+    (quarters | quarters << 4) & each(0x0F)
 }
 
 /// The hex digits of `value` in upper case, lowest first, and the bit that makes letters lower case, where letters are.
 fn hex_text(value: u32) -> (u64, u64) {
     let digits = nibbles(value);
-    let letters = (digits + 0x0606_0606_0606_0606) >> 4 & 0x0101_0101_0101_0101;
-    (digits + 0x3030_3030_3030_3030 + letters * u64::from(b'A' - 10 - b'0'), letters << 5)
+    let letters = (digits + each(6)) >> 4 & each(1);
+    (digits + each(b'0') + letters * u64::from(b'A' - 10 - b'0'), letters << 5)
 }
 
 /// A cyclic redundancy check by its parameters. Equal where its parameters are.
@@ -331,7 +314,7 @@ impl Crc {
     /// The register after the bytes of `span`.
     #[inline]
     fn over(&self, register: u32, span: &[u8]) -> u32 {
-        words(span).fold(register, |all, (word, len)| self.step(all, word, len))
+        word::all(span).fold(register, |all, (word, len)| self.step(all, word, len))
     }
 
     /// The value, from the register after the last byte.

@@ -26,6 +26,8 @@ pub(crate) struct Plan {
     layouts: Vec<Layout>,
     /// So many kinds, the first ones, are known by their length alone: see [`Plan::sure`].
     sure: usize,
+    /// The most bytes any of these has, marks left out.
+    sure_most: usize,
 }
 
 impl Plan {
@@ -36,7 +38,8 @@ impl Plan {
                 && kind.never_ends_early(&profile.framing)
         });
         let sure = sure.count();
-        Self { profile, layouts, sure }
+        let sure_most = layouts.iter().take(sure).map(|layout| layout.least).max().unwrap_or(0);
+        Self { profile, layouts, sure, sure_most }
     }
 
     /// The kinds in the order they are tried.
@@ -44,16 +47,37 @@ impl Plan {
         self.profile.kinds.iter().zip(&self.layouts).enumerate().map(|(index, (kind, layout))| (index, kind, layout))
     }
 
-    /// Length and kind of the intact frame at the front of `rest`, found without a search for its end: its kind has one
-    /// length, the end mark stands there, and cannot stand before. `None` says nothing.
+    /// Whether `rest` is too short for some kind that [`Plan::sure`] knows, or there is none.
     #[inline]
-    pub(crate) fn sure(&self, rest: &[u8], start: &[u8], end: &[u8], reading: &mut Reading) -> Option<(usize, usize)> {
-        self.kinds().take(self.sure).find_map(|(index, kind, layout)| {
+    pub(crate) fn may_grow(&self, rest: &[u8]) -> bool {
+        self.sure == 0 || rest.len() < self.sure_most
+    }
+
+    /// Length and kind of the intact frame at the front of `rest`, found without a search for its end: its kind has one
+    /// length, the end mark stands there, and cannot stand before. `None` says nothing. `tried`: the first so many bytes
+    /// were tried before.
+    #[inline]
+    pub(crate) fn sure(
+        &self,
+        rest: &[u8],
+        (start, end): (&[u8], &[u8]),
+        tried: usize,
+        reading: &mut Reading,
+    ) -> Option<(usize, usize)> {
+        for (index, layout) in self.layouts.iter().enumerate().take(self.sure) {
             let behind = start.len() + layout.least;
-            let body = rest.get(start.len()..behind)?;
-            let marked = begins_with(rest.get(behind..)?, end) && begins_with(rest, start);
-            (marked && reading.take(kind, layout, body)).then_some((behind + end.len(), index))
-        })
+            let len = behind + end.len();
+            if len <= tried || len > rest.len() || !begins_with(rest, start) {
+                continue;
+            }
+            let (Some(kind), Some(body)) = (self.profile.kinds.get(index), rest.get(start.len()..behind)) else {
+                break;
+            };
+            if rest.get(behind..).is_some_and(|behind| begins_with(behind, end)) && reading.take(kind, layout, body) {
+                return Some((len, index));
+            }
+        }
+        None
     }
 
     /// The first kind that `body` is as a whole; its values stand in `reading` then.

@@ -32,6 +32,7 @@ pub mod profile;
 pub mod record;
 mod rigid;
 mod tally;
+mod word;
 
 pub use check::Check;
 pub use chunk::{Chunk, Input, Interval, Nanos, Wire};

@@ -8,16 +8,15 @@
 //! multiplications, each joining neighbours: ten times the even places plus the odd ones, then pairs by a hundred, then
 //! fours by ten thousand. A check is not read but written from the value that it should have, and compared.
 
-use crate::check::{Stamp, low_bytes};
+use crate::check::Stamp;
 use crate::examined::looked_at;
 use crate::fields::{Field, Letters, Read, Sign, Value};
 use crate::layout::{field_size, some_bits};
 use crate::number::hex_value;
 use crate::profile::{Kind, Part};
+use crate::word::{WORD, each, low};
 
-/// Bytes read at a time.
-const WORD: usize = 8;
-const ZEROS: u64 = 0x3030_3030_3030_3030;
+const ZEROS: u64 = each(b'0');
 
 /// How a kind of one length is read.
 #[derive(Clone, Debug)]
@@ -33,7 +32,7 @@ pub(crate) struct Rigid {
 /// Where the word that holds some bytes begins, and how many of its bits are before them.
 #[derive(Clone, Copy, Debug)]
 struct Spot {
-    from: usize,
+    from: u32,
     ahead: u32,
 }
 
@@ -41,7 +40,7 @@ impl Spot {
     /// The bytes at `at` in a body of `len` bytes; `None` where that is shorter than a word.
     fn new(at: usize, len: usize) -> Option<Self> {
         let from = at.min(len.checked_sub(WORD)?);
-        Some(Self { from, ahead: 8 * (at - from) as u32 })
+        Some(Self { from: u32::try_from(from).ok()?, ahead: 8 * (at - from) as u32 })
     }
 
     /// The bytes there, first one lowest; 0 where `body` is too short.
@@ -52,15 +51,16 @@ impl Spot {
 }
 
 #[inline]
-fn word_at(from: usize, body: &[u8]) -> u64 {
-    let word = body.get(from..).and_then(|rest| rest.first_chunk::<WORD>());
+fn word_at(from: u32, body: &[u8]) -> u64 {
+    let from = from as usize;
+    let word = body.get(from..from + WORD).and_then(|word| word.first_chunk::<WORD>());
     u64::from_le_bytes(*word.unwrap_or(&[0; WORD]))
 }
 
 /// Bytes of one word that stand as they are: those where `mask` is not 0.
 #[derive(Clone, Copy, Debug)]
 struct Literals {
-    from: usize,
+    from: u32,
     bytes: u64,
     mask: u64,
 }
@@ -354,7 +354,7 @@ fn four_digits(text: u32) -> (i64, bool) {
 /// As [`four_digits`], of eight digits.
 fn eight_digits(text: u64) -> (i64, bool) {
     let ones = text ^ ZEROS;
-    let good = (ones | ones.wrapping_add(0x0606_0606_0606_0606)) & 0xF0F0_F0F0_F0F0_F0F0 == 0;
+    let good = (ones | ones.wrapping_add(each(6))) & each(0xF0) == 0;
     let pairs = (ones.wrapping_mul(10 << 8 | 1) >> 8) & 0x00FF_00FF_00FF_00FF;
     let fours = (pairs.wrapping_mul(100 << 16 | 1) >> 16) & 0x0000_FFFF_0000_FFFF;
     ((fours.wrapping_mul(10_000 << 32 | 1) >> 32) as i64, good)
@@ -419,7 +419,7 @@ impl Planned {
         let mut all = Vec::new();
         for from in (0..self.stands.len()).step_by(WORD) {
             let spot = Spot::new(from, self.stands.len())?;
-            let stands = self.stands.get(spot.from..)?.iter().take(WORD).enumerate();
+            let stands = self.stands.get(spot.from as usize..)?.iter().take(WORD).enumerate();
             let (mut bytes, mut mask) = (0, 0);
             for (place, byte) in stands.skip(from.saturating_sub(last)) {
                 bytes |= u64::from(byte.unwrap_or(0)) << (8 * place);
@@ -471,7 +471,7 @@ fn whole(field: &Field, spot: Option<Spot>) -> Option<Whole> {
         Read::Hex { digits: Some(digits @ 1..=8), letters } => Some(Whole::Hex { digits: digits.into(), letters }),
         Read::Binary { bytes: bytes @ 1..=4, signed, big_endian } => {
             let top = if signed { 1 << (8 * u32::from(bytes) - 1) } else { 0 };
-            let little = Whole::Little(Little { spot, mask: low_bytes(bytes.into()), top, range });
+            let little = Whole::Little(Little { spot, mask: low(bytes.into()), top, range });
             Some(if big_endian { Whole::Big { spare: 64 - 8 * u32::from(bytes), top } } else { little })
         }
         _ => None,
@@ -479,7 +479,7 @@ fn whole(field: &Field, spot: Option<Spot>) -> Option<Whole> {
 }
 
 fn decimal(spot: Spot, digits: usize, signed: bool, range: Range) -> Whole {
-    let spare = |room: usize| (8 * (room - digits) as u32, ZEROS & low_bytes(room - digits));
+    let spare = |room: usize| (8 * (room - digits) as u32, ZEROS & low(room - digits));
     if digits > 4 {
         let (pad, fill) = spare(8);
         return Whole::Many { pad, fill, signed };
@@ -503,7 +503,7 @@ fn bits(of: Whole, low: u8, count: u8, range: Range) -> Take {
 fn words(field: &Field) -> Option<Take> {
     let len = field.words.first()?.len();
     let words = field.words.iter().map(|word| padded(word.as_bytes())).collect();
-    (1..=WORD).contains(&len).then_some(Take::Words { mask: low_bytes(len), words })
+    (1..=WORD).contains(&len).then_some(Take::Words { mask: low(len), words })
 }
 
 /// The bytes of `word` as a number, first one lowest.

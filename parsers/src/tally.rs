@@ -1,9 +1,7 @@
 //! A tally: a check worked out while the bytes of a frame come by, so that nobody has to go over them again.
 
 use crate::check::Check;
-
-/// Bits of the bytes that are taken in at a time.
-const WORD: u32 = 64;
+use crate::word;
 
 /// The check over the bytes from `from` up to the one before `to`.
 #[derive(Clone, Debug)]
@@ -11,10 +9,9 @@ pub(crate) struct Tally<'a> {
     check: Option<&'a Check>,
     from: usize,
     to: usize,
+    /// Bytes that came by.
+    at: usize,
     register: u32,
-    /// Bytes not taken in yet, first one lowest, and how many bits they are.
-    word: u64,
-    bits: u32,
 }
 
 impl<'a> Tally<'a> {
@@ -23,30 +20,24 @@ impl<'a> Tally<'a> {
     pub(crate) fn new(check: Option<(&'a Check, usize, usize)>) -> Self {
         let register = check.map_or(0, |(check, ..)| check.begun());
         let (check, from, to) = check.map_or((None, 0, 0), |(check, from, to)| (Some(check), from, to));
-        Self { check, from, to, register, word: 0, bits: 0 }
+        Self { check, from, to, at: 0, register }
     }
 
-    /// Byte number `place` comes by; they come in order.
+    /// The lowest `len` bytes of `word` come by, at most eight; the others are 0.
     #[inline]
-    pub(crate) fn take(&mut self, place: usize, byte: u8) {
-        if place < self.from || place >= self.to {
-            return;
-        }
-        self.word |= u64::from(byte) << self.bits;
-        self.bits += 8;
-        if self.bits == WORD {
-            self.register = self.ended();
-            (self.word, self.bits) = (0, 0);
+    pub(crate) fn take(&mut self, word: u64, len: usize) {
+        let from = self.from.saturating_sub(self.at).min(len);
+        let to = self.to.saturating_sub(self.at).min(len);
+        self.at += len;
+        if let Some(check) = self.check.filter(|_| from < to) {
+            self.register = check.step(self.register, (word & word::low(to)) >> (8 * from), to - from);
         }
     }
 
     /// The register behind the last byte that came by.
     #[inline]
     pub(crate) fn ended(&self) -> u32 {
-        match self.check {
-            Some(check) if self.bits > 0 => check.step(self.register, self.word, self.bits as usize / 8),
-            _ => self.register,
-        }
+        self.register
     }
 }
 
@@ -62,10 +53,12 @@ mod tests {
         let sum = Sum::Crc(Crc::new(16, 0x1021, 0xFFFF, true, true, 0xFFFF).unwrap());
         let check = Check { sum, written: Written::BigEndian, skip: 0, leave_out: 0, mark: Vec::new() };
         for (ahead, behind) in [(0, 0), (0, 3), (2, 0), (7, 9), (8, 1)] {
-            let bytes = [vec![b'x'; ahead], b"123456789".to_vec(), vec![b'y'; behind]].concat();
-            let mut tally = Tally::new(Some((&check, ahead, ahead + 9)));
-            bytes.iter().enumerate().for_each(|(place, byte)| tally.take(place, *byte));
-            assert_eq!(check.ended(tally.ended()), 0x906E, "{ahead} ahead, {behind} behind");
+            for piece in 1..=8 {
+                let bytes = [vec![b'x'; ahead], b"123456789".to_vec(), vec![b'y'; behind]].concat();
+                let mut tally = Tally::new(Some((&check, ahead, ahead + 9)));
+                bytes.chunks(piece).for_each(|piece| tally.take(word::first(piece).0, piece.len()));
+                assert_eq!(check.ended(tally.ended()), 0x906E, "{ahead} ahead, {behind} behind, by {piece}");
+            }
         }
     }
 }

@@ -36,7 +36,7 @@ impl Code {
 
     /// Takes the encoding off the frame at the front of `wire`, up to its end byte.
     #[inline]
-    fn unwrap(self, wire: &[u8], out: impl FnMut(u8)) -> Option<usize> {
+    fn unwrap(self, wire: &[u8], out: impl FnMut(u64, usize)) -> Option<usize> {
         match self {
             Self::Cobs => cobs::unwrap(wire, out),
             Self::Slip => slip::unwrap(wire, out),
@@ -79,9 +79,12 @@ impl Delimited {
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        if !closing && self.goes_on(flow.rest(), plan.profile.longest) {
+            self.searched = flow.rest().len();
+            return;
+        }
         loop {
-            // What was searched already was tried as well.
-            let untried = self.searched == 0 && !self.shed;
+            let untried = !self.shed;
             if untried && let Some((len, kind)) = self.front(flow.rest(), plan) {
                 self.frame(len, kind, false, plan, flow, sink);
                 continue;
@@ -102,6 +105,13 @@ impl Delimited {
             flow.loose(spare, plan, sink);
             self.searched = flow.rest().len();
         }
+    }
+
+    /// Whether the stretch begun goes on with all bytes that are new.
+    #[inline]
+    fn goes_on(&self, rest: &[u8], longest: usize) -> bool {
+        let new = rest.get(self.searched..).filter(|_| self.searched > 0 && rest.len() <= longest);
+        new.is_some_and(|new| find_byte(self.code.end(), new).is_none())
     }
 
     fn find_end(&self, rest: &[u8]) -> Option<usize> {
@@ -168,11 +178,13 @@ impl Delimited {
         let mut tally = Tally::new(first.map(|(kind, _, span)| (&kind.check, span.from, span.to)));
         let body = &mut self.body;
         body.clear();
-        let out = |byte| {
-            tally.take(body.len(), byte);
-            body.push(byte);
+        let out = |word: u64, len| {
+            tally.take(word, len);
+            let until = body.len() + len;
+            body.extend_from_slice(&word.to_le_bytes());
+            body.truncate(until);
         };
-        let len = begun + self.code.unwrap(near, out)?;
+        let len = begun + self.code.unwrap(near, out).filter(|len| *len > 1)?;
         let of_first = first.filter(|(_, rigid, _)| rigid.len == self.body.len());
         let kind = match of_first {
             Some((kind, rigid, _)) if self.reading.take_checked(kind, rigid, &self.body, tally.ended()) => Some(0),

@@ -18,6 +18,8 @@ pub(crate) struct Markers {
     begins: Box<[Option<(usize, usize)>; 256]>,
     /// So many bytes, the first of a frame begun, are known to hold no marker behind that first.
     searched: usize,
+    /// The most bytes the frame begun can have.
+    due: usize,
     reading: Reading,
 }
 
@@ -31,14 +33,18 @@ enum Verdict {
 impl Markers {
     pub(crate) fn new(first: u8, plan: &Plan) -> Self {
         let begins = Box::new(std::array::from_fn(|byte| begins(byte as u8, plan)));
-        Self { first, begins, searched: 0, reading: Reading::default() }
+        Self { first, begins, searched: 0, due: 0, reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        if !closing && plan.may_grow(flow.rest()) && self.goes_on(flow.rest()) {
+            self.searched = flow.rest().len();
+            return;
+        }
         while !flow.rest().is_empty() {
             let rest = flow.rest();
-            if let Some((len, kind)) = plan.sure(rest, b"", b"", &mut self.reading) {
+            if let Some((len, kind)) = plan.sure(rest, (b"", b""), self.searched, &mut self.reading) {
                 self.searched = 0;
                 self.frame(len, kind, plan, flow, sink);
                 continue;
@@ -63,6 +69,14 @@ impl Markers {
         }
     }
 
+    /// Whether the frame begun goes on with all bytes that are new.
+    #[inline]
+    fn goes_on(&self, rest: &[u8]) -> bool {
+        let new = rest.get(self.searched..).filter(|_| self.searched > 0 && rest.len() < self.due);
+        looked_at(new.map_or(0, <[u8]>::len));
+        new.is_some_and(|new| new.iter().all(|byte| *byte < self.first))
+    }
+
     fn frame(&self, len: usize, kind: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let found = Found { kind, glued: false, reading: &self.reading, from: 0, apart: None };
         flow.frame(len, &found, plan, sink);
@@ -78,6 +92,7 @@ impl Markers {
             return Verdict::More;
         };
         let most = most.min(plan.profile.longest);
+        self.due = most;
         let from = self.searched.max(1);
         let inside = rest.get(from..most.min(rest.len())).unwrap_or_default();
         let broken = |cause, kind| Verdict::Broken { cause, kind, claim: most };
