@@ -153,7 +153,7 @@ impl Engine {
                 }
             }
             Effect::Lapsed | Effect::DriveBoardUp => return self.leg_ends(span.hi, LegEnd::Lapse),
-            Effect::Answered(true) if state.order().is_some_and(|order| order.answered == Some(true)) => {
+            Effect::Answered(true) if state.answered() == Some(true) => {
                 frame.confirmed = state.confirmed();
             }
             Effect::None if meaning.role == Role::Report => frame.confirmed = state.confirmed(),
