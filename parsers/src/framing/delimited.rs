@@ -2,7 +2,8 @@
 //!
 //! Three encodings share this: [`cobs`], [`slip`] and [`stuffed`], each with its source. Where the bytes up to an end
 //! byte are no frame, one that ends there is looked for, of the lengths a kind can be encoded to: text of a board may
-//! stand before it with no end byte between.
+//! stand before it with no end byte between. Not so under RFC 1662: there a flag begins each frame, and where it did not
+//! arrive the frame did not arrive intact.
 
 use super::{cobs, find_byte, slip, stuffed};
 use crate::damage::Cause;
@@ -86,6 +87,7 @@ impl Delimited {
         loop {
             let untried = !self.shed;
             if untried && let Some((len, kind)) = self.front(flow.rest(), plan) {
+                self.searched = 0;
                 self.frame(len, kind, false, plan, flow, sink);
                 continue;
             }
@@ -200,6 +202,9 @@ impl Delimited {
 
     /// Place of the longest frame at the end of `stretch`, of the lengths a kind can be encoded to.
     fn at_end(&mut self, stretch: &[u8], plan: &Plan) -> Option<usize> {
+        if self.code == Code::Stuffed {
+            return None;
+        }
         let (least, most) = lengths(self.code, plan)?;
         let most =
             most.min(plan.profile.longest).min(if self.shed { stretch.len() } else { stretch.len().saturating_sub(1) });

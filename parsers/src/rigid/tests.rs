@@ -4,7 +4,9 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::check::{Check, Crc, Sum, Written};
-use crate::layout::Layout;
+use crate::fields::{Read, Sign};
+use crate::layout::{Layout, field_size};
+use crate::profile::Part;
 
 fn read() -> impl Strategy<Value = Read> {
     let sign = prop_oneof![Just(Sign::Never), Just(Sign::Must), Just(Sign::May)];
