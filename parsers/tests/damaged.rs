@@ -210,14 +210,14 @@ impl Outcome {
     /// more than four standard deviations above one try for each broken frame; a 16-bit check: at most 4. Where nothing
     /// tells where a frame begins, each byte that is in none is a try, and a try of chance succeeds as often as the head
     /// of `damage/streams.py` works out: duties, flags and sum fit.
-    fn band(&self, style: &Style) -> f64 {
+    fn band(&self, style: &Style) -> Option<f64> {
         let mean = match (style.name, style.width) {
-            (_, 0) => return f64::INFINITY,
-            (_, 16) => return 4.0,
+            (_, 0) => return None,
+            (_, 16) => return Some(4.0),
             ("fixed", _) => self.tries as f64 * (201.0_f64 / 256.0).powi(4) / 4.0 / 256.0,
             (_, width) => self.stream.broken as f64 / f64::from(1_u32 << width),
         };
-        (mean + 4.0 * mean.sqrt()).floor()
+        Some((mean + 4.0 * mean.sqrt()).floor())
     }
 
     /// Whether 99.95 % of the frames that arrived intact were found.
@@ -245,17 +245,21 @@ fn frames_that_arrived_intact_are_found() {
     assert!(faults.is_empty(), "\n{HEAD}{}", faults.concat());
 }
 
+/// Besides: `false`: those of `misread` and `own` that were taken, and how many chance explains; none is named where the
+/// link has no check.
 #[test]
 fn false_frames_are_no_more_than_the_check_lets_through() {
-    let (mut table, mut faults) = (HEAD.to_owned(), Vec::new());
+    let (mut table, mut faults) = (format!("{} false  at most\n", HEAD.trim_end()), Vec::new());
     for style in styles() {
         let outcome = outcome(&style, MANY);
         let row = outcome.row(&style);
         let most = outcome.band(&style);
-        if outcome.wrong as f64 > most || !outcome.enough() || !outcome.own.is_empty() {
-            faults.push(format!("{row}{} where {most} may be; {:?}\n", outcome.wrong, outcome.own));
+        let chance = most.is_none_or(|most| outcome.wrong as f64 <= most);
+        if !chance || !outcome.enough() || !outcome.own.is_empty() {
+            faults.push(format!("{row}{} where {most:?} may be; {:?}\n", outcome.wrong, outcome.own));
         }
-        table += &format!("{} false of at most {most}\n", row.trim_end());
+        let most = most.map_or("-".to_owned(), |most| most.to_string());
+        table += &format!("{} {:6} {most:>8}\n", row.trim_end(), outcome.wrong);
     }
     println!("{table}");
     insta::assert_snapshot!("damaged_many", table);
