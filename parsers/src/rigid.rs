@@ -301,7 +301,7 @@ impl Few {
         let strange = (sign & !6) | ((sign ^ sign >> 1) & 2);
         let (size, good) = four_digits(((raw >> self.signs) as u32) << self.pad | self.fill);
         let minus = -i64::from(sign >> 1 & 1);
-        ((size ^ minus) - minus, good & (strange == 0))
+        ((size ^ minus) - minus, good && strange == 0)
     }
 }
 
@@ -366,7 +366,7 @@ fn eight_digits(text: u64) -> (i64, bool) {
 
 fn with_sign(sign: u8, (size, good): (i64, bool)) -> (i64, bool) {
     let minus = sign == b'-';
-    (if minus { -size } else { size }, good & (minus | (sign == b'+')))
+    (if minus { -size } else { size }, good && (minus || sign == b'+'))
 }
 
 fn hex(raw: u64, digits: u32, letters: Letters) -> (i64, bool) {
