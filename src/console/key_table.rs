@@ -153,8 +153,7 @@ pub enum Place {
 
 impl Place {
     /// All, in the order of the help.
-    pub const ALL: [Self; 6] =
-        [Self::Everywhere, Self::Lists, Self::Check, Self::Teach, Self::Replay, Self::NoteEntry];
+    pub const ALL: [Self; 6] = [Self::Everywhere, Self::Lists, Self::Check, Self::Teach, Self::Replay, Self::NoteEntry];
 
     /// In words, for the help.
     pub const fn words(self) -> &'static str {

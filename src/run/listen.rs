@@ -263,8 +263,7 @@ fn headless(mut tap: Tap, mut engine: Engine, options: &Options, asked: Asked) -
     let printer = Some(Printer::new(options.output.json));
     let mut show = Show { publisher: None, printer, status: Box::new(Status::default) };
     let ends = options.output.seconds.map(Duration::from_secs);
-    let mut follow =
-        Follow { begun: Instant::now(), paced: false, ends, asked, wishes: None, note: None, teach: None };
+    let mut follow = Follow { begun: Instant::now(), paced: false, ends, asked, wishes: None, note: None, teach: None };
     let followed = follow.run(&mut tap.source, &mut engine, &mut show);
     let closed = tap.close(&mut engine, &mut show);
     followed?;

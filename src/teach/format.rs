@@ -238,9 +238,7 @@ fn split_lines<'h>(bytes: &'h [u8], heard: &'h [Read], end: End) -> Vec<Line<'h>
 /// Lines heard while something was pressed, and that are no text for a person, speak first: a board's start-up text may
 /// end its lines otherwise.
 fn votes(lines: &[Line<'_>]) -> usize {
-    let pressed = |line: &&Line<'_>| {
-        line.read.step.is_some() && !reads_like_text(&String::from_utf8_lossy(line.bytes))
-    };
+    let pressed = |line: &&Line<'_>| line.read.step.is_some() && !reads_like_text(&String::from_utf8_lossy(line.bytes));
     votes_of(lines.iter().filter(pressed)) * 10_000 + votes_of(lines.iter())
 }
 

@@ -25,7 +25,10 @@ impl Step {
     /// All of them, in the order they are asked.
     pub fn all() -> Vec<Self> {
         let moves = Motion::ALL.into_iter().filter(|motion| *motion != Motion::Rest).map(Self::Move);
-        std::iter::once(Self::StartUp).chain(moves).chain([Self::Stop, Self::Duty, Self::Other, Self::Name, Self::Wiring]).collect()
+        std::iter::once(Self::StartUp)
+            .chain(moves)
+            .chain([Self::Stop, Self::Duty, Self::Other, Self::Name, Self::Wiring])
+            .collect()
     }
 
     /// A short id, as it stands in a session's note.
@@ -114,7 +117,9 @@ const fn move_tells(motion: Motion) -> &'static [&'static str] {
         Motion::ForwardRight => &["The diagonal between forward and right, two seconds. Let go."],
         Motion::BackwardLeft => &["The diagonal between backward and left, two seconds. Let go."],
         Motion::BackwardRight => &["The diagonal between backward and right, two seconds. Let go."],
-        Motion::TurnLeft => &["Turn on the spot to the left (counter-clockwise seen from above),", "two seconds. Let go."],
+        Motion::TurnLeft => {
+            &["Turn on the spot to the left (counter-clockwise seen from above),", "two seconds. Let go."]
+        }
         Motion::TurnRight => &["Turn on the spot to the right (clockwise seen from above),", "two seconds. Let go."],
         Motion::Rest => &["Let go of everything."],
     }
