@@ -4,6 +4,8 @@
 //! back starts from a copy of the engine made on the way, then runs forward, so that every place looks the same
 //! however it was reached.
 
+mod held;
+
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -22,6 +24,7 @@ use crate::run::screen::Desk;
 use crate::session::append_note;
 use crate::source::Source;
 use crate::source::open::{Opened, recognise};
+use held::Held;
 
 /// Speeds in hundredths; `None` is as fast as possible.
 const SPEEDS: [Option<u32>; 8] = [Some(10), Some(25), Some(50), Some(100), Some(200), Some(500), Some(2000), None];
@@ -75,49 +78,6 @@ struct Copy {
     /// How many notes of this desk it has.
     notes: usize,
     engine: Engine,
-}
-
-/// An input that owns its bytes.
-enum Held {
-    Chunk { chunk: wheeltap_parsers::Chunk<'static>, bytes: Vec<u8> },
-    Note { at: Nanos, text: String },
-    Other(Input<'static>),
-}
-
-impl Held {
-    fn of(input: &Input<'_>) -> Self {
-        match *input {
-            Input::Chunk(chunk) => {
-                let bytes = chunk.bytes.to_vec();
-                Self::Chunk { chunk: wheeltap_parsers::Chunk { bytes: &[], ..chunk_head(&chunk) }, bytes }
-            }
-            Input::Note { at, text } => Self::Note { at, text: text.to_owned() },
-            Input::Tick(at) => Self::Other(Input::Tick(at)),
-            Input::PortGone { at, wire } => Self::Other(Input::PortGone { at, wire }),
-            Input::PortBack { at, wire } => Self::Other(Input::PortBack { at, wire }),
-            Input::Lost { at, wire, bytes } => Self::Other(Input::Lost { at, wire, bytes }),
-        }
-    }
-
-    fn input(&self) -> Input<'_> {
-        match self {
-            Self::Chunk { chunk, bytes } => Input::Chunk(wheeltap_parsers::Chunk { bytes, ..*chunk }),
-            Self::Note { at, text } => Input::Note { at: *at, text },
-            Self::Other(input) => *input,
-        }
-    }
-}
-
-/// A chunk without its bytes.
-const fn chunk_head(chunk: &wheeltap_parsers::Chunk<'_>) -> wheeltap_parsers::Chunk<'static> {
-    wheeltap_parsers::Chunk {
-        wire: chunk.wire,
-        offset: chunk.offset,
-        bytes: &[],
-        lo: chunk.lo,
-        hi: chunk.hi,
-        byte_ns: chunk.byte_ns,
-    }
 }
 
 /// A record that a step stops at.
