@@ -131,7 +131,14 @@ fn status() -> impl Strategy<Value = Status> {
     let replay = (time(), time(), proptest::option::of(any::<u32>()), any::<bool>(), time())
         .prop_map(|(position, length, speed, playing, read_to)| Replay { position, length, speed, playing, read_to });
     (proptest::option::of(recorder), proptest::option::of(replay), proptest::option::of(text())).prop_map(
-        |(recorder, replay, message)| Status { mode: Mode::Replay, recorder, replay, begun: message.clone(), message },
+        |(recorder, replay, message)| Status {
+            mode: Mode::Replay,
+            recorder,
+            replay,
+            begun: message.clone(),
+            message,
+            lesson: None,
+        },
     )
 }
 
