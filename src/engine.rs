@@ -138,6 +138,11 @@ impl Engine {
         }
     }
 
+    /// An engine at the start of the same session, with the same rover file.
+    pub fn afresh(&self) -> Self {
+        Self::new(self.link.clone(), self.rover.clone())
+    }
+
     /// How the session was listened to.
     pub const fn link(&self) -> &LinkFacts {
         &self.link

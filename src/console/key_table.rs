@@ -92,8 +92,8 @@ pub enum Action {
     First,
     /// To the last row; a list follows the newest again.
     Last,
-    /// Play or pause.
-    PlayPause,
+    /// Run or stand still.
+    RunOrStand,
     /// One record on.
     StepOn,
     /// One record back.
@@ -108,10 +108,16 @@ pub enum Action {
     ToStart,
     /// To the end of the session.
     ToEnd,
-    /// To the next place of a finding.
-    NextFinding,
+    /// To the time of the row at the cursor.
+    GoToRow,
+    /// Another sort of place to go to.
+    OtherSort,
+    /// To the next place of the chosen sort.
+    NextPlace,
     /// To the place before.
-    PreviousFinding,
+    PreviousPlace,
+    /// Round between two notes.
+    Round,
 }
 
 /// Where a key works.
@@ -188,19 +194,23 @@ pub const TABLE: &[KeyBinding] = &[
     bind(Lists, K::Char('b'), A::Last, "ends", "the last row; lines and legs then follow the newest"),
     bind(Lists, K::Char('r'), A::Tap, "time a press", "tap it together with a button of the panel: measures how long a press takes to reach the wire"),
     bind(Lists, K::Esc, A::Show(Page::Overview), "overview", "back to the overview"),
-    bind(Replay, K::Char(' '), A::PlayPause, "play/pause", "play or pause"),
-    bind(Replay, K::Char('.'), A::StepOn, "step", "one record on"),
-    bind(Replay, K::Char(','), A::StepBack, "step", "one record back"),
-    bind(Replay, K::Char('+'), A::Faster, "speed", "one speed faster"),
-    bind(Replay, K::Char('-'), A::Slower, "speed", "one speed slower"),
+    bind(Replay, K::Enter, A::RunOrStand, "run/stand", "run on, or stand still"),
+    bind(Replay, K::Char('z'), A::StepBack, "frame", "one frame, or other record, back"),
+    bind(Replay, K::Char('x'), A::StepOn, "frame", "one frame, or other record, on"),
+    bind(Replay, K::Char('-'), A::Slower, "speed", "one speed slower: a tenth at the slowest"),
+    bind(Replay, K::Char('+'), A::Faster, "speed", "one speed faster: as fast as possible at the most"),
     bind(Replay, K::Left, A::SeekBy(-1), "1 s", "1 s back"),
     bind(Replay, K::Right, A::SeekBy(1), "1 s", "1 s on"),
     bind(Replay, K::ShiftLeft, A::SeekBy(-10), "10 s", "10 s back"),
     bind(Replay, K::ShiftRight, A::SeekBy(10), "10 s", "10 s on"),
     bind(Replay, K::Home, A::ToStart, "ends", "the beginning of the session"),
     bind(Replay, K::End, A::ToEnd, "ends", "the end of the session"),
-    bind(Replay, K::Char(']'), A::NextFinding, "to finding", "the next place of a finding"),
-    bind(Replay, K::Char('['), A::PreviousFinding, "to finding", "the place of a finding before"),
+    bind(Replay, K::Char('k'), A::OtherSort, "sort", "which sort of place to go to: finding, damage, note, silence, leg"),
+    bind(Replay, K::Char('['), A::PreviousPlace, "place", "the place of that sort before"),
+    bind(Replay, K::Char(']'), A::NextPlace, "place", "the next place of that sort"),
+    bind(Replay, K::Char('e'), A::GoToRow, "to row", "go to the time of the row at the cursor: of the session, a line, a leg, a finding"),
+    bind(Replay, K::Char('y'), A::Round, "round", "round between the note before and the note after; again to end that"),
+    bind(Replay, K::Char('s'), A::Show(Page::Session), "session", "the whole session on one page"),
     bind(NoteEntry, K::Enter, A::KeepNote, "keep", "keep the note"),
     bind(NoteEntry, K::Esc, A::DropNote, "drop", "drop the note"),
     bind(NoteEntry, K::Backspace, A::RubOut, "rub out", "take back the last character"),
@@ -226,7 +236,7 @@ mod tests {
         while let Some(action) = next {
             all.push(action);
             next = match action {
-                A::Show(_) | A::SeekBy(_) | A::PreviousFinding => None,
+                A::Show(_) | A::SeekBy(_) | A::Round => None,
                 A::BeginNote => Some(A::Tap),
                 A::Tap => Some(A::KeepNote),
                 A::KeepNote => Some(A::DropNote),
@@ -239,15 +249,18 @@ mod tests {
                 A::PageUp => Some(A::PageDown),
                 A::PageDown => Some(A::First),
                 A::First => Some(A::Last),
-                A::Last => Some(A::PlayPause),
-                A::PlayPause => Some(A::StepOn),
+                A::Last => Some(A::RunOrStand),
+                A::RunOrStand => Some(A::StepOn),
                 A::StepOn => Some(A::StepBack),
                 A::StepBack => Some(A::Faster),
                 A::Faster => Some(A::Slower),
                 A::Slower => Some(A::ToStart),
                 A::ToStart => Some(A::ToEnd),
-                A::ToEnd => Some(A::NextFinding),
-                A::NextFinding => Some(A::PreviousFinding),
+                A::ToEnd => Some(A::GoToRow),
+                A::GoToRow => Some(A::OtherSort),
+                A::OtherSort => Some(A::NextPlace),
+                A::NextPlace => Some(A::PreviousPlace),
+                A::PreviousPlace => Some(A::Round),
             };
         }
         all

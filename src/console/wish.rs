@@ -11,8 +11,8 @@ pub enum Wish {
     Note(String),
     /// This key was tapped together with a button of the panel, just now.
     Tapped,
-    /// Play or pause the replay.
-    PlayPause,
+    /// Run the replay, or stand still.
+    RunOrStand,
     /// One speed faster.
     Faster,
     /// One speed slower.
@@ -27,8 +27,14 @@ pub enum Wish {
     ToStart,
     /// Go to the end.
     ToEnd,
-    /// Go to the next finding's next place.
-    NextFinding,
+    /// Go to this instant, nanoseconds.
+    GoTo(Nanos),
+    /// Another sort of place to go to.
+    OtherSort,
+    /// Go to the next place of the chosen sort.
+    NextPlace,
     /// Go to the place before.
-    PreviousFinding,
+    PreviousPlace,
+    /// Go round between two notes, or end that.
+    Round,
 }

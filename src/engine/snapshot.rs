@@ -1,5 +1,7 @@
 //! What the console sees: plain data, made at one instant, never changed after.
 
+pub mod survey;
+
 use wheeltap_parsers::{Nanos, Wire};
 
 use crate::findings::{Finding, NotJudged};

@@ -15,12 +15,15 @@ pub fn run(file: &Path, rover: Option<&str>, ascii: bool) -> Result<Outcome, Fai
     let name = file.display().to_string();
     let opened = recognise(&name)?;
     let session = opened.session();
-    let chosen = rover_choice::choose(rover, session.and_then(|session| session.rover()))?;
+    let own = session.and_then(|session| session.rover());
+    let chosen = rover_choice::choose(rover, own)?;
+    // A copy inside the session that cannot be read is no reason not to show the session with a better one.
+    let inside = own.filter(|_| rover.is_some()).and_then(|own| rover_choice::choose(None, Some(own)).ok().flatten());
     let damaged = session.map_or(0, |session| session.torn().len());
     drop(opened);
     let (file, rover): (PathBuf, Option<Arc<RoverFile>>) = (file.to_owned(), chosen);
     screen::run(ascii, &asked, move |desk| {
-        let mut player = Player::open(&file, rover)?;
+        let mut player = Player::open(&file, rover, inside)?;
         if damaged > 0 {
             player.say(format!("{damaged} lines at the head of this session are damaged."));
         }
