@@ -8,6 +8,8 @@ use std::process::ExitCode;
 use clap::{Args, Parser, Subcommand};
 
 use crate::rover::built_in;
+use crate::run::bundle::Ends;
+use crate::run::export::{Form, Times};
 use crate::run::listen::LineRate;
 use crate::run::{self, Outcome};
 use crate::simulation::{Fault, Style};
@@ -47,6 +49,21 @@ enum Verb {
     #[command(after_help = "Example: wheeltap decode logs/two-chip-brownout.jsonl --rover letter-line\n\
         \nExit code 1 when a finding is a danger or a fault.")]
     Decode(DecodeArgs),
+    /// Holds two sessions against each other: settings, timing, damage, findings, legs, and what is more than chance.
+    #[command(after_help = "Example: wheeltap compare before.wheeltap after.wheeltap\n\
+        \nExit code 1 when a danger or a fault came that the first did not have.")]
+    Compare(CompareArgs),
+    /// Writes every good frame as a row: comma-separated values or JSON.
+    #[command(after_help = "Example: wheeltap export evening.wheeltap --form csv --time iso --out evening.csv\n\
+        \nThe columns and what they hold: wheeltap export evening.wheeltap --columns")]
+    Export(ExportArgs),
+    /// Makes one file for a helper: the session or a part of it, without names of networks, passwords and free text.
+    #[command(
+        after_help = "Example: wheeltap bundle evening.wheeltap --from-note 1 --to-note 2 --out for-helper.wheeltap\n\
+        \nWithout --out it only shows what would go and what would stay. The bundle is a session file: replay and decode \
+        open it."
+    )]
+    Bundle(BundleArgs),
     /// Finds which lead, plug, wheel, roller or row is wrong, from what you see the wheels do.
     #[command(after_help = "Example: wheeltap diagnose --rover my-rover.toml\n\
         \nWithout FILE it asks, one test at a time. Exit code 1 when a file of observations speaks of a fault.")]
@@ -191,9 +208,74 @@ struct DecodeArgs {
     /// text to paste for both boards.
     #[arg(long)]
     strength: bool,
+    /// In place of all that: checks each line of a session file, and names what is damaged or missing.
+    #[arg(long, conflicts_with = "strength")]
+    check: bool,
     /// One JSON object a line.
     #[arg(long)]
     json: bool,
+}
+
+#[derive(Debug, Args)]
+struct CompareArgs {
+    /// The first session or log: before.
+    a: String,
+    /// The second: after.
+    b: String,
+    #[command(flatten)]
+    rover: RoverArgs,
+    /// One JSON object.
+    #[arg(long)]
+    json: bool,
+}
+
+#[derive(Debug, Args)]
+struct ExportArgs {
+    /// A session or a plain log; `-` is standard input.
+    file: String,
+    #[command(flatten)]
+    rover: RoverArgs,
+    /// csv (RFC 4180) or json (one object a line).
+    #[arg(long, value_name = "FORM", default_value = "csv", value_parser = form)]
+    form: Form,
+    /// relative (seconds since the session began) or iso (ISO 8601, time of day and offset).
+    #[arg(long, value_name = "HOW", default_value = "relative", value_parser = times)]
+    time: Times,
+    /// A new file; standard output when not given.
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+    /// In place of the rows: each column, its unit and what it holds.
+    #[arg(long)]
+    columns: bool,
+}
+
+#[derive(Debug, Args)]
+struct BundleArgs {
+    /// A session or a plain log.
+    file: String,
+    #[command(flatten)]
+    rover: RoverArgs,
+    /// The file to write; it must not exist yet. Only shows what would go and stay when not given.
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+    /// Begins at this note, counted from 1 by time.
+    #[arg(long, value_name = "NUMBER", conflicts_with = "from")]
+    from_note: Option<usize>,
+    /// Ends at this note.
+    #[arg(long, value_name = "NUMBER", conflicts_with = "to")]
+    to_note: Option<usize>,
+    /// Begins at this time of the session.
+    #[arg(long, value_name = "SECONDS")]
+    from: Option<f64>,
+    /// Ends at this time of the session.
+    #[arg(long, value_name = "SECONDS")]
+    to: Option<f64>,
+    /// A sentence on what it shows; may be given more than once.
+    #[arg(long, value_name = "TEXT")]
+    about: Vec<String>,
+    /// What you saw the wheels do: a file of observations, as `diagnose` takes it.
+    #[arg(long, value_name = "FILE")]
+    observations: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]
@@ -233,6 +315,22 @@ struct SimulateArgs {
     /// Ends by itself after so many seconds.
     #[arg(long = "for", value_name = "SECONDS", value_parser = clap::value_parser!(u64).range(1..=31_536_000))]
     seconds: Option<u64>,
+}
+
+fn form(name: &str) -> Result<Form, String> {
+    match name {
+        "csv" => Ok(Form::Csv),
+        "json" => Ok(Form::JsonLines),
+        _ => Err("csv or json".to_owned()),
+    }
+}
+
+fn times(name: &str) -> Result<Times, String> {
+    match name {
+        "relative" => Ok(Times::Relative),
+        "iso" => Ok(Times::Iso),
+        _ => Err("relative or iso".to_owned()),
+    }
 }
 
 fn line_rate(text: &str) -> Result<LineRate, String> {
@@ -288,10 +386,14 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
         Verb::Teach(args) => run::teach::run(&args.into()),
         Verb::New(args) => run::new::run(&args.file, &args.like),
         Verb::Replay(args) => run::replay::run(&args.file, args.rover.rover.as_deref(), args.screen.ascii),
+        Verb::Decode(args) if args.check => run::decode::check(&args.file, args.json),
         Verb::Decode(args) if args.strength => {
             run::decode::strength(&args.file, args.rover.rover.as_deref(), args.json)
         }
         Verb::Decode(args) => run::decode::run(&args.file, args.rover.rover.as_deref(), args.json),
+        Verb::Compare(args) => run::compare::run([&args.a, &args.b], args.rover.rover.as_deref(), args.json),
+        Verb::Export(args) => run::export::run(&args.into()),
+        Verb::Bundle(args) => run::bundle::run(&args.into()),
         Verb::Diagnose(args) => run::diagnose::run(&run::diagnose::Options {
             file: args.file,
             rover: args.rover.rover,
@@ -315,6 +417,33 @@ impl From<TeachArgs> for run::teach::Options {
             like: args.like,
             session: args.session,
             records: !args.no_session,
+        }
+    }
+}
+
+impl From<ExportArgs> for run::export::Options {
+    fn from(args: ExportArgs) -> Self {
+        Self {
+            file: args.file,
+            rover: args.rover.rover,
+            form: args.form,
+            times: args.time,
+            out: args.out,
+            columns: args.columns,
+        }
+    }
+}
+
+impl From<BundleArgs> for run::bundle::Options {
+    fn from(args: BundleArgs) -> Self {
+        let ends = Ends { from_note: args.from_note, to_note: args.to_note, from_s: args.from, to_s: args.to };
+        Self {
+            file: args.file,
+            rover: args.rover.rover,
+            out: args.out,
+            ends,
+            about: args.about,
+            observations: args.observations,
         }
     }
 }

@@ -153,6 +153,11 @@ impl Engine {
         self.rover.as_deref()
     }
 
+    /// The move of the newest leg; `None` before the first.
+    pub fn leg_name(&self) -> Option<String> {
+        self.legs.recent().pop().map(|leg| leg.name)
+    }
+
     /// The latest instant that any input has named.
     pub const fn now(&self) -> Nanos {
         self.now

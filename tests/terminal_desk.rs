@@ -109,7 +109,7 @@ fn it_lands_on_each_sort_of_place_and_the_evidence_is_in_view() {
     let folder = tempfile::tempdir().unwrap();
     let path = session(folder.path(), "brownout");
     append_note(&path, 700_000, "lifted the nose").unwrap();
-    append_note(&path, 2_300_000, "put it down").unwrap();
+    append_note(&path, 3_300_000, "put it down").unwrap();
     let lines = decoded(folder.path(), &path);
     let damage = times(&lines, |line| line["kind"] == "damage" || line["kind"] == "noise");
     let legs = times(&lines, |line| line["event"] == "leg-begins");
@@ -138,7 +138,7 @@ fn it_lands_on_each_sort_of_place_and_the_evidence_is_in_view() {
     terminal.send("k");
     terminal.wait_for("to note");
     terminal.send("]");
-    at(&mut terminal, 2_300_000);
+    at(&mut terminal, 3_300_000);
     terminal.send("[");
     at(&mut terminal, 700_000);
     terminal.send("kk");
@@ -147,7 +147,7 @@ fn it_lands_on_each_sort_of_place_and_the_evidence_is_in_view() {
     terminal.send("]");
     at(&mut terminal, *next);
     terminal.send("y");
-    terminal.wait_for("round 00:00 to 00:02");
+    terminal.wait_for("round 00:00 to 00:03");
     terminal.wait_for("running");
     terminal.send("y");
     terminal.wait_gone("round 00:00");
