@@ -25,10 +25,14 @@ const EVERY_US: i64 = 5_000;
 const COLD_US: i64 = 30_000_000;
 /// How many places are gone to.
 const PLACES: usize = 500;
+/// Size of the terminal.
+const ROWS: std::num::NonZero<u16> = std::num::NonZero::new(40).unwrap();
+const COLUMNS: std::num::NonZero<u16> = std::num::NonZero::new(120).unwrap();
 
 /// Writes orders of the letter line, with moves and rests, until the file has this size; gives its length in time.
 fn make(path: &Path, size: u64) -> Done<i64> {
-    let facts = WireFacts { rate: Some(115_200), settings: "8N1".to_owned(), latency: 1_000_000, port: "tap".to_owned() };
+    let facts =
+        WireFacts { rate: Some(115_200), settings: "8N1".to_owned(), latency: 1_000_000, port: "tap".to_owned() };
     let link = LinkFacts { wires: [Some(facts), None], begun_unix_us: Some(0), utc_offset_min: 0 };
     let rover = built_in::find("letter-line").ok_or("no letter line")?;
     let header = Header::new(link, Some((rover.name.to_owned(), rover.text.to_owned())));
@@ -95,7 +99,11 @@ fn seek(path: &Path, length_us: i64) -> Done<()> {
         cold.push(began.elapsed());
     }
     println!("open and seek: median {:.2} ms, p99 {:.2} ms", percentile(alone.clone(), 50), percentile(alone, 99));
-    println!("the same and 30 s read cold: median {:.2} ms, p99 {:.2} ms", percentile(cold.clone(), 50), percentile(cold, 99));
+    println!(
+        "the same and 30 s read cold: median {:.2} ms, p99 {:.2} ms",
+        percentile(cold.clone(), 50),
+        percentile(cold, 99)
+    );
     Ok(())
 }
 
@@ -125,7 +133,7 @@ fn screen(path: &Path) -> Done<()> {
             seen.clear();
             // The session page says how far it has been read, until it has been read to the end.
             let id = child.process_id().unwrap_or(0);
-            let mut parser = vt100::Parser::new(40, 120, 0);
+            let mut parser = vt100::Parser::new(ROWS, COLUMNS, 0);
             let mut block = [0; 65536];
             loop {
                 let count = reader.read(&mut block)?;
@@ -135,12 +143,20 @@ fn screen(path: &Path) -> Done<()> {
                     break;
                 }
             }
-            println!("replay has read all of it after {:.1} s, peak memory {} kB", began.elapsed().as_secs_f64(), peak_kb(id));
+            println!(
+                "replay has read all of it after {:.1} s, peak memory {} kB",
+                began.elapsed().as_secs_f64(),
+                peak_kb(id)
+            );
         }
         child.kill()?;
         child.wait()?;
     }
-    println!("first screen of replay: median {:.1} ms, worst {:.1} ms of five", percentile(first.clone(), 50), percentile(first, 100));
+    println!(
+        "first screen of replay: median {:.1} ms, worst {:.1} ms of five",
+        percentile(first.clone(), 50),
+        percentile(first, 100)
+    );
     Ok(())
 }
 

@@ -10,7 +10,7 @@ use clap::{Args, Parser, Subcommand};
 use crate::rover::built_in;
 use crate::run::bundle::Ends;
 use crate::run::export::{Form, Times};
-use crate::run::listen::LineRate;
+use crate::run::listen::{LineRate, Rotate};
 use crate::run::{self, Outcome};
 use crate::simulation::{Fault, Style};
 
@@ -147,6 +147,9 @@ struct ListenArgs {
     /// Does not record.
     #[arg(long)]
     no_session: bool,
+    /// Begins a new session file at this size, or each day; may be given twice. The files are named NAME-part2 and so on.
+    #[arg(long, value_name = "SIZE or day", conflicts_with = "no_session")]
+    rotate: Vec<Rotate>,
     #[command(flatten)]
     output: OutputArgs,
     #[command(flatten)]
@@ -380,6 +383,7 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
             rate: args.rate,
             session: args.session,
             records: !args.no_session,
+            rotate: args.rotate,
             output: args.output.into(),
             ascii: args.screen.ascii,
         }),

@@ -72,7 +72,7 @@ fn cut_anywhere_in_its_tail_it_loses_the_torn_line_and_nothing_else() {
     let bytes = std::fs::read(&path).unwrap();
     let inputs = all(&mut SessionSource::open(&path).unwrap());
     let head_lines = bytes.split(|&byte| byte == b'\n').take_while(|line| !line.starts_with(b">")).count();
-    for cut in bytes.len() - 2048..=bytes.len() {
+    for cut in bytes.len() - 4096..=bytes.len() {
         let left = &bytes[..cut];
         let mut session = from_bytes(left).unwrap();
         let got = all(&mut session);
@@ -118,7 +118,7 @@ fn no_flipped_bit_is_ever_taken_silently() {
     let inputs: Vec<String> = all(&mut SessionSource::open(&path).unwrap()).iter().map(content).collect();
     let body = bytes.windows(3).position(|part| part == b"\n> ").unwrap() + 1;
     let mut dice = Dice(0x5EED);
-    let (mut opened, flips) = (0, 3_000);
+    let (mut opened, flips) = (0, 5_000);
     for _ in 0..flips {
         let (at, bit) = (dice.below(bytes.len()), dice.below(8));
         let mut hit = bytes.clone();
