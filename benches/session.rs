@@ -129,7 +129,7 @@ fn screen(path: &Path) -> Done<()> {
         let mut seen = wait_for(&mut reader, Vec::new(), b"running")?;
         first.push(began.elapsed());
         if n == 4 {
-            keys.write_all(b"\x1b[Fs")?;
+            keys.write_all(b"\x1b[Fd")?;
             seen.clear();
             // The session page says how far it has been read, until it has been read to the end.
             let id = child.process_id().unwrap_or(0);

@@ -15,6 +15,7 @@ pub mod noise_runs;
 pub mod nothing_fits;
 pub mod nothing_would_stop_it;
 pub mod panel_gap;
+pub mod pins_apart;
 pub mod reset;
 pub mod sequence_gap;
 pub mod silent_while_moving;
@@ -113,6 +114,8 @@ pub enum Need {
     Deadline,
     /// The rover file says what orders mean.
     Meaning,
+    /// A recording of levels has the inputs of the wheels' half bridges.
+    Pins,
 }
 
 impl Need {
@@ -128,6 +131,7 @@ impl Need {
             Self::Cadence => "orders repeated at a steady rate",
             Self::Deadline => "a deadline in each order or in the drive board",
             Self::Meaning => "a rover file that says what the orders mean",
+            Self::Pins => "the direction inputs and enables of the wheels in the recording, named with --pins",
         }
     }
 }
@@ -263,6 +267,7 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<noise_runs::NoiseRuns>::default(),
         Box::<nothing_fits::NothingFits>::default(),
         Box::<tap_lost::TapLost>::default(),
+        Box::<pins_apart::PinsApart>::default(),
     ]
 }
 

@@ -6,6 +6,8 @@
 //! compiler and libsimavr; without them it says so and judges nothing, unless `WHEELTAP_RIG=required` is set.
 #![allow(clippy::unwrap_used, missing_docs)]
 
+#[path = "rig/at_pins.rs"]
+mod at_pins;
 #[path = "rig/cases.rs"]
 mod cases;
 #[path = "rig/dump.rs"]
@@ -18,6 +20,8 @@ mod listener;
 mod orders;
 #[path = "rig/run.rs"]
 mod run;
+#[path = "terminal/terminal.rs"]
+mod terminal;
 #[path = "rig/tool_chain.rs"]
 mod tool_chain;
 #[path = "rig/truth.rs"]
@@ -159,6 +163,16 @@ fn the_program_listens_to_the_rig_in_real_time() {
     let Some(tools) = tools() else { return };
     let case = Case { rig: &["length=2500", "live=1"], name: "live", ..*cases::all().next().unwrap() };
     let run = listener::listen(tools, &case);
+    let faults = judge::faults_of_bytes(&case, &run);
+    assert!(faults.is_empty(), "{faults:#?}");
+}
+
+/// The same with the console in a real terminal: what it records is what was sent, and shown again it counts every order.
+#[test]
+fn the_console_shows_records_and_replays_the_rig() {
+    let Some(tools) = tools() else { return };
+    let case = Case { rig: &["length=3500", "live=1"], name: "live", ..*cases::all().next().unwrap() };
+    let run = listener::at_console(tools, &case);
     let faults = judge::faults_of_bytes(&case, &run);
     assert!(faults.is_empty(), "{faults:#?}");
 }

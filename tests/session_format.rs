@@ -44,6 +44,7 @@ fn input(input: &Input<'_>, latency: i64) -> Value {
         Input::PortGone { at, wire } => json!({"gone": wire.symbol().to_string(), "t": at / 1000}),
         Input::PortBack { at, wire } => json!({"back": wire.symbol().to_string(), "t": at / 1000}),
         Input::Lost { wire, bytes, .. } => json!({"lost": wire.symbol().to_string(), "count": bytes}),
+        Input::Pins(_) | Input::Clock(_) => json!("not in a session"),
     }
 }
 

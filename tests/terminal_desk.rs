@@ -66,7 +66,7 @@ fn clock(t_us: i64) -> String {
 fn standing(path: &Path) -> Terminal {
     let mut terminal = Terminal::wheeltap(&["replay", path.to_str().unwrap()], 120, 40);
     terminal.wait_for("running");
-    terminal.send("\r");
+    terminal.send("h");
     terminal.wait_for("STANDING");
     terminal
 }
@@ -93,14 +93,14 @@ fn it_goes_on_and_back_by_frame() {
     terminal.send(HOME);
     at(&mut terminal, 0);
     for time in &records[..12] {
-        terminal.send("x");
+        terminal.send(")");
         at(&mut terminal, *time);
     }
     for time in records[..11].iter().rev() {
-        terminal.send("z");
+        terminal.send("(");
         at(&mut terminal, *time);
     }
-    terminal.send("z");
+    terminal.send("(");
     terminal.wait_for("This is the beginning");
 }
 
@@ -120,7 +120,7 @@ fn it_lands_on_each_sort_of_place_and_the_evidence_is_in_view() {
     let mut terminal = standing(&path);
     terminal.send(HOME);
     at(&mut terminal, 0);
-    terminal.send("s");
+    terminal.send("d");
     terminal.wait_for("2 notes");
     terminal.send("l");
     terminal.send("]");
@@ -130,26 +130,26 @@ fn it_lands_on_each_sort_of_place_and_the_evidence_is_in_view() {
     });
     terminal.send(HOME);
     at(&mut terminal, 0);
-    terminal.send("k");
+    terminal.send("m");
     terminal.wait_for("to damage");
     terminal.send("]");
     at(&mut terminal, damage[0]);
     terminal.wait_for("damaged: ");
-    terminal.send("k");
+    terminal.send("m");
     terminal.wait_for("to note");
     terminal.send("]");
     at(&mut terminal, 3_300_000);
     terminal.send("[");
     at(&mut terminal, 700_000);
-    terminal.send("kk");
+    terminal.send("mm");
     terminal.wait_for("to leg");
     let next = legs.iter().find(|at| **at > 700_000).unwrap();
     terminal.send("]");
     at(&mut terminal, *next);
-    terminal.send("y");
+    terminal.send("j");
     terminal.wait_for("round 00:00 to 00:03");
     terminal.wait_for("running");
-    terminal.send("y");
+    terminal.send("j");
     terminal.wait_gone("round 00:00");
 }
 
@@ -164,7 +164,7 @@ fn a_note_made_at_the_desk_stands_at_its_time() {
     at(&mut terminal, 1_000_000);
     terminal.send("nit hums here\r");
     terminal.wait_for("The note is kept");
-    terminal.send("s");
+    terminal.send("d");
     terminal.wait_for("note: it hums here");
     terminal.send("q");
     let lines = decoded(folder.path(), &path);
@@ -181,6 +181,6 @@ fn another_rover_file_says_what_it_changed() {
     let words = ["replay", path.to_str().unwrap(), "--rover", "plain-line"];
     let mut terminal = Terminal::wheeltap(&words, 120, 40);
     terminal.wait_for("running");
-    terminal.send("s");
+    terminal.send("d");
     terminal.wait_for("with this rover file went:");
 }

@@ -16,6 +16,8 @@ pub enum Page {
     Wheels,
     /// The whole session of a replay.
     Session,
+    /// The guided wheel check.
+    Check,
     /// Which lead of the tap goes where, and whether it is right.
     Leads,
     /// Rules that cannot judge on this link.
@@ -26,13 +28,14 @@ pub enum Page {
 
 impl Page {
     /// All of them, in the order of the hints.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Overview,
         Self::Findings,
         Self::Lines,
         Self::Legs,
         Self::Wheels,
         Self::Session,
+        Self::Check,
         Self::Leads,
         Self::CannotShow,
         Self::Help,
@@ -47,6 +50,7 @@ impl Page {
             Self::Legs => "legs",
             Self::Wheels => "wheel details",
             Self::Session => "session",
+            Self::Check => "wheel check",
             Self::Leads => "adapter leads",
             Self::CannotShow => "what this link cannot show",
             Self::Help => "help",
@@ -55,7 +59,7 @@ impl Page {
 
     /// Whether it holds a list or a long text to move in.
     pub const fn moves(self) -> bool {
-        !matches!(self, Self::Overview)
+        !matches!(self, Self::Overview | Self::Check)
     }
 
     /// What is to be seen on it, for the help.
@@ -67,6 +71,7 @@ impl Page {
             Self::Legs => &LEGS,
             Self::Wheels => &WHEELS,
             Self::Session => &SESSION,
+            Self::Check => &CHECK,
             Self::Leads => &LEADS,
             Self::CannotShow => &CANNOT_SHOW,
             Self::Help => &[],
@@ -116,6 +121,17 @@ const SESSION: [&str; 4] = [
     "Beside it in words: moves begun, damaged frames and noise, silences of a second or more, places of findings, notes.",
     "The row of the replay is marked. Move the cursor and go to its row; rows not read yet say so.",
     "With another rover file than the session's own, the last rows say what that changed.",
+];
+
+const CHECK: [&str; 8] = [
+    "One question at a time: order a move on the panel, look at the wheels, press one key for each wheel. Nothing is sent.",
+    "The large arrow is what the wheel should do as meant: up is forward, the top of the tyre goes to the nose.",
+    "Each answer goes into the session as a note that begins with the word seen; a replay shows the sheet again.",
+    "What fits: everything that cannot be told apart so far stands in one row, with its share. The shares are guesses made sharper by your answers.",
+    "Diagnosed: one row is as good as sure, or no test on hand tells more. Then the one change, its proof, and what may show up next.",
+    "Accepted: every move was seen once and each wheel turned as meant.",
+    "Outside the model: your answers contradict each other more than slips explain. Look at the named one again.",
+    "An exchange of plugs or leads tells the motor's side from the driver's. Pack unplugged first; put it back afterwards.",
 ];
 
 const LEADS: [&str; 2] = [

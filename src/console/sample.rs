@@ -5,6 +5,7 @@ use wheeltap_parsers::{Nanos, Wire};
 
 use super::status::{Mode, Recorder, Replay, Status};
 use crate::engine::snapshot::survey::{Sort, Survey};
+use crate::engine::snapshot::wheel_check::Check;
 use crate::engine::snapshot::{
     DeadlineState, Line, LineSort, MotorLimits, OrderState, RunOn, Snapshot, WheelState, WireHealth,
 };
@@ -36,6 +37,7 @@ fn wheel(wheel: Wheel, meant: Option<i32>) -> WheelState {
         ordered: None,
         meant,
         confirmed: None,
+        seen: None,
         proven: meant.is_some() && wheel != Wheel::RR,
         rollers: match wheel {
             Wheel::FL | Wheel::RR => RollerHand::Back,
@@ -67,6 +69,7 @@ fn health(wire: Wire) -> WireHealth {
         load: Some(2),
         cadence: "only when something changes".to_owned(),
         last_byte: Some(NOW - 120 * MS),
+        clock: None,
     }
 }
 
@@ -190,6 +193,7 @@ pub fn strafe() -> Snapshot {
         reaction: None,
         notes: Vec::new(),
         resolution: Some(MS),
+        check: Check::default(),
     }
 }
 

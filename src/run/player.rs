@@ -27,8 +27,9 @@ use crate::rover::file::RoverFile;
 use crate::run::Failure;
 use crate::run::publish::View;
 use crate::run::screen::Desk;
-use crate::run::signals::Asked;
+use crate::run::signals::Asked as Ended;
 use crate::session::append_note;
+use crate::source::Asked;
 use pass::Pass;
 use reading::{Reading, Script};
 
@@ -82,8 +83,13 @@ fn is_record(event: &Event) -> bool {
 impl Player {
     /// Opens a file at its beginning, playing at the usual speed. `inside` is the rover file of the session when
     /// another one is used.
-    pub fn open(path: &Path, rover: Option<Arc<RoverFile>>, inside: Option<Arc<RoverFile>>) -> Result<Self, Failure> {
-        let script = Script { path: path.to_owned(), rover };
+    pub fn open(
+        path: &Path,
+        asked: Asked,
+        rover: Option<Arc<RoverFile>>,
+        inside: Option<Arc<RoverFile>>,
+    ) -> Result<Self, Failure> {
+        let script = Script { path: path.to_owned(), asked, rover, desk: Vec::new() };
         let span = script.span()?;
         let now = script.begin()?;
         let pass = Pass::begin(script.clone(), span, inside)?;
@@ -181,7 +187,7 @@ impl Player {
         Ok(Status { mode: Mode::Replay, replay: Some(replay), message: self.message.clone(), ..Status::default() })
     }
 
-    fn grant(&mut self, wish: Wish, asked: &Asked) -> Result<(), Failure> {
+    fn grant(&mut self, wish: Wish, asked: &Ended) -> Result<(), Failure> {
         if matches!(self.goal, Some(Until::Record | Until::Event(_))) && wish != Wish::Quit {
             self.settle()?;
         }
@@ -441,10 +447,15 @@ impl Player {
             self.message = Some("Notes can be kept in a session only; this is a log.".to_owned());
             return;
         }
-        match append_note(&self.script.path, self.place / 1000, text) {
+        // The file holds whole microseconds.
+        let at = self.place / 1000 * 1000;
+        match append_note(&self.script.path, at / 1000, text) {
             Ok(()) => {
-                let at = self.place;
                 self.now.engine.push(Input::Note { at, text });
+                if let Some(warm) = &mut self.warm {
+                    warm.engine.push(Input::Note { at, text });
+                }
+                self.script.desk.push((at, text.to_owned()));
                 self.pass.found().add_note(at, text);
                 self.message = Some("The note is kept in the session.".to_owned());
             }

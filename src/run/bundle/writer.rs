@@ -154,7 +154,7 @@ fn line_of<'i>(input: &Input<'i>, link: &LinkFacts) -> Option<Line<'i>> {
         }
         Input::Tick(at) => Some(Line::Tick { t_us: (at + link.latency()) / 1000 }).filter(|_| at >= 0),
         Input::Note { at, text } => Some(Line::Note { t_us: at / 1000, text: text.into() }),
-        Input::PortGone { .. } | Input::PortBack { .. } | Input::Lost { .. } => None,
+        Input::PortGone { .. } | Input::PortBack { .. } | Input::Lost { .. } | Input::Pins(_) | Input::Clock(_) => None,
     }
 }
 

@@ -1,5 +1,6 @@
 //! A reading: a file and an engine that has been given everything of it up to an instant.
 
+use std::collections::VecDeque;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -9,8 +10,9 @@ use crate::engine::Engine;
 use crate::engine::event::Event;
 use crate::rover::file::RoverFile;
 use crate::run::Failure;
-use crate::source::Source;
-use crate::source::open::{Opened, recognise};
+use crate::run::signals_choice::again;
+use crate::source::open::Opened;
+use crate::source::{Asked, Source};
 
 /// Microseconds before a place at which a session is entered, so that a read that began before it is met whole.
 const BEFORE_US: i64 = 1_000_000;
@@ -18,7 +20,10 @@ const BEFORE_US: i64 = 1_000_000;
 /// A file, the engine, and the input between them.
 pub(super) struct Reading {
     source: Opened,
-    ahead: Option<Held>,
+    /// Inputs that were read but not given yet, in order of time.
+    ahead: VecDeque<Held>,
+    /// Notes made at this desk: the engine has them from the beginning on, and what the file says of them is passed over.
+    desk: Vec<(Nanos, String)>,
     pub(super) engine: Engine,
     /// The latest instant that the engine has been given.
     pub(super) given: Nanos,
@@ -43,6 +48,8 @@ impl Held {
             Input::PortGone { at, wire } => Self::Other(Input::PortGone { at, wire }),
             Input::PortBack { at, wire } => Self::Other(Input::PortBack { at, wire }),
             Input::Lost { at, wire, bytes } => Self::Other(Input::Lost { at, wire, bytes }),
+            Input::Pins(pins) => Self::Other(Input::Pins(pins)),
+            Input::Clock(clock) => Self::Other(Input::Clock(clock)),
         }
     }
 
@@ -73,24 +80,28 @@ impl Held {
 #[derive(Clone)]
 pub(super) struct Script {
     pub(super) path: PathBuf,
+    /// Which signals of a value-change dump are used.
+    pub(super) asked: Asked,
+    /// Notes made at this desk since the file was opened.
+    pub(super) desk: Vec<(Nanos, String)>,
     pub(super) rover: Option<Arc<RoverFile>>,
 }
 
 impl Script {
     fn source(&self) -> Result<Opened, Failure> {
-        Ok(recognise(&self.path.display().to_string())?)
+        again(&self.path.display().to_string(), &self.asked, self.rover.as_deref())
     }
 
     /// From the beginning of the file.
     pub(super) fn begin(&self) -> Result<Reading, Failure> {
         let source = self.source()?;
         let engine = Engine::new(source.link().clone(), self.rover.clone());
-        Ok(Reading { source, ahead: None, engine, given: Nanos::MIN, ended: false })
+        Ok(self.reading(source, engine, Nanos::MIN))
     }
 
     /// From `given` on, with an engine that has had everything up to there.
     pub(super) fn go_on(&self, given: Nanos, engine: Engine) -> Result<Reading, Failure> {
-        let mut reading = Reading { source: self.source()?, ahead: None, engine, given, ended: false };
+        let mut reading = self.reading(self.source()?, engine, given);
         if given > Nanos::MIN {
             reading.enter(given)?;
         }
@@ -104,7 +115,14 @@ impl Script {
         let Some(session) = source.session_mut() else { return Ok(None) };
         session.seek(from / 1000)?;
         let engine = Engine::new(source.link().clone(), self.rover.clone());
-        Ok(Some(Reading { source, ahead: None, engine, given: from, ended: false }))
+        Ok(Some(self.reading(source, engine, from)))
+    }
+
+    fn reading(&self, source: Opened, mut engine: Engine, given: Nanos) -> Reading {
+        for (at, text) in &self.desk {
+            engine.push(Input::Note { at: *at, text });
+        }
+        Reading { source, ahead: VecDeque::new(), desk: self.desk.clone(), engine, given, ended: false }
     }
 
     /// Where the file begins and ends: from its first and last lines where it is a session, else by reading it through.
@@ -127,30 +145,44 @@ impl Reading {
         if let Some(session) = self.source.session_mut() {
             session.seek(given / 1000 - BEFORE_US)?;
         }
+        // A note may stand before or behind the lines of its time: it alone does not end the passing over.
         while let Some(input) = self.source.next()? {
             let mut held = Held::of(&input);
             let had = held.part(given, false).map_or(0, |(_, count)| count);
             held.pass(had);
-            if held.is_left(given) {
-                self.ahead = Some(held);
+            if !held.is_left(given) || self.is_of_desk(&held) {
+                continue;
+            }
+            let is_note = matches!(held, Held::Note { .. });
+            self.ahead.push_back(held);
+            if !is_note {
                 break;
             }
         }
+        self.ahead.make_contiguous().sort_by_key(|held| held.whole().at());
         Ok(())
+    }
+
+    /// Whether this is a note of this desk, met again in the file.
+    fn is_of_desk(&self, held: &Held) -> bool {
+        matches!(held, Held::Note { at, text } if self.desk.iter().any(|(when, said)| when == at && said == text))
     }
 
     /// Gives the engine one input, or the part of it, that is dated up to `limit`: one byte when `bite`. `None` when
     /// there is none.
     pub(super) fn one(&mut self, limit: Nanos, bite: bool) -> Result<Option<&[Event]>, Failure> {
-        if self.ahead.is_none() {
-            self.ahead = self.source.next()?.as_ref().map(Held::of);
+        while self.ahead.is_empty() {
+            let Some(held) = self.source.next()?.as_ref().map(Held::of) else { return Ok(self.end()) };
+            if !self.is_of_desk(&held) {
+                self.ahead.push_back(held);
+            }
         }
-        let Some(held) = &mut self.ahead else { return Ok(self.end()) };
+        let Some(held) = self.ahead.front_mut() else { return Ok(None) };
         let Some((part, count)) = held.part(limit, bite) else { return Ok(None) };
         self.given = self.given.max(part.at());
         let events = self.engine.push(part);
         if held.pass(count) {
-            self.ahead = None;
+            self.ahead.pop_front();
         }
         Ok(Some(events))
     }
@@ -175,7 +207,7 @@ impl Held {
     fn is_left(&self, given: Nanos) -> bool {
         match self {
             Self::Chunk { bytes, from, .. } => *from < bytes.len(),
-            Self::Note { .. } => false,
+            Self::Note { at, .. } => *at > given,
             Self::Other(input) => input.at() > given,
         }
     }
