@@ -22,7 +22,8 @@ use std::sync::Arc;
 
 use wheeltap_parsers::{Chunk, Decoder, Framing, Input, Interval, Nanos, Profile, Record, Sink, What, Wire};
 
-use crate::findings::{Finding, Need, NotJudged, Rule, gives, rules};
+use crate::findings::attribution::Attribution;
+use crate::findings::{Finding, Need, NotJudged, Rule, View, gives, rules};
 use crate::rover::file::{RoverFile, StatedCadence};
 use crate::rover::state::RoverState;
 use crate::timing::cadence::{Cadence, Rhythm};
@@ -70,6 +71,7 @@ pub struct Engine {
     seen: Seen,
     check: WheelCheck,
     corrections: Corrections,
+    attribution: Attribution,
     rules: Vec<Box<dyn Rule>>,
     recent: VecDeque<Event>,
     out: Vec<Event>,
@@ -102,6 +104,7 @@ impl Clone for Engine {
             seen: self.seen.clone(),
             check: self.check.clone(),
             corrections: self.corrections.clone(),
+            attribution: self.attribution.clone(),
             rules: self.rules.iter().map(|rule| rule.copy()).collect(),
             recent: self.recent.clone(),
             out: Vec::new(),
@@ -144,6 +147,7 @@ impl Engine {
             seen: Seen::default(),
             check: WheelCheck::new(rover.as_ref()),
             corrections: Corrections::default(),
+            attribution: Attribution::new(counts[0], counts[1]),
             rules: rules(),
             recent: VecDeque::new(),
             out: Vec::new(),
@@ -241,8 +245,8 @@ impl Engine {
         let gives = self.gives();
         let lacks = |rule: &dyn Rule| rule.needs().iter().copied().filter(|need| !gives.contains(need)).collect();
         // Pins are no part of a link: without a recording of levels nothing is said of them.
-        let about = |rule: &&Box<dyn Rule>| self.link.dump || !rule.needs().contains(&Need::Pins);
-        let all = self.rules.iter().filter(about).map(|rule| NotJudged {
+        let about = |rule: &dyn Rule| self.link.dump || !rule.needs().contains(&Need::Pins);
+        let all = self.rules.iter().filter(|rule| about(rule.as_ref())).map(|rule| NotJudged {
             id: rule.id(),
             looks_for: rule.looks_for(),
             lacks: lacks(rule.as_ref()),
@@ -305,17 +309,49 @@ impl Engine {
         let held = [0, 1].map(|wire: usize| self.decoders[wire].as_ref().and_then(Decoder::held_since));
         while let Some(event) = self.merge.next(held, end.is_some()) {
             self.timers(event.span.lo);
+            self.explain(event.span.lo);
             self.take(event);
         }
-        self.timers(end.unwrap_or_else(|| self.merge.sure_to(held)));
+        let until = end.unwrap_or_else(|| self.merge.sure_to(held));
+        self.timers(until);
+        self.explain(until);
+        if end.is_some() {
+            self.attribution.finish();
+            self.hand_causes();
+        }
+        let view = View {
+            rover: self.rover.as_deref(),
+            state: self.state.as_ref(),
+            rhythm: self.cadence.rhythm(),
+            tapped: self.link.wires.each_ref().map(Option::is_some),
+        };
+        for rule in &mut self.rules {
+            rule.passes(until, &view);
+        }
+    }
+
+    /// Closes the horizons up to here.
+    fn explain(&mut self, until: Nanos) {
+        self.attribution.pass(until);
+        self.hand_causes();
+    }
+
+    /// The rules hear of each cause that was decided.
+    fn hand_causes(&mut self) {
+        for explained in self.attribution.decided() {
+            for rule in &mut self.rules {
+                rule.explained(&explained);
+            }
+        }
     }
 
     /// Rules see the event, it is kept for showing, and it goes out.
     fn tell(&mut self, event: Event) {
-        let view = crate::findings::View {
+        let view = View {
             rover: self.rover.as_deref(),
             state: self.state.as_ref(),
             rhythm: self.cadence.rhythm(),
+            tapped: self.link.wires.each_ref().map(Option::is_some),
         };
         if self.rover.is_none() {
             self.tally.count(&event);
@@ -323,6 +359,8 @@ impl Engine {
         for rule in &mut self.rules {
             rule.see(&event, &view);
         }
+        self.attribution.see(&event, &view);
+        self.hand_causes();
         if !matches!(event.what, Happening::Leg { .. }) {
             if self.recent.len() == SHOWN {
                 self.recent.pop_front();

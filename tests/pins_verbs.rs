@@ -54,6 +54,7 @@ fn decode_says_what_was_seen_and_every_line_fits_the_schema() {
         assert!(ended.err.contains(words), "{words}: {}", ended.err);
     }
     let schema = Schema::new(include_str!("golden/decode.schema.json"));
+    assert_eq!(schema.unknown_keywords(), Vec::<String>::new());
     let lines: Vec<Value> = ended.text().lines().map(|line| serde_json::from_str(line).unwrap()).collect();
     for line in &lines {
         assert_eq!(schema.fault("decoded", line), None, "{line}");

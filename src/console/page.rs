@@ -18,6 +18,8 @@ pub enum Page {
     Session,
     /// The guided wheel check.
     Check,
+    /// A rover file from pressing buttons.
+    Teach,
     /// Which lead of the tap goes where, and whether it is right.
     Leads,
     /// Rules that cannot judge on this link.
@@ -28,7 +30,7 @@ pub enum Page {
 
 impl Page {
     /// All of them, in the order of the hints.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Overview,
         Self::Findings,
         Self::Lines,
@@ -36,6 +38,7 @@ impl Page {
         Self::Wheels,
         Self::Session,
         Self::Check,
+        Self::Teach,
         Self::Leads,
         Self::CannotShow,
         Self::Help,
@@ -51,6 +54,7 @@ impl Page {
             Self::Wheels => "wheel details",
             Self::Session => "session",
             Self::Check => "wheel check",
+            Self::Teach => "teach: a rover file from pressing buttons",
             Self::Leads => "adapter leads",
             Self::CannotShow => "what this link cannot show",
             Self::Help => "help",
@@ -59,7 +63,7 @@ impl Page {
 
     /// Whether it holds a list or a long text to move in.
     pub const fn moves(self) -> bool {
-        !matches!(self, Self::Overview | Self::Check)
+        !matches!(self, Self::Overview | Self::Check | Self::Teach)
     }
 
     /// What is to be seen on it, for the help.
@@ -72,6 +76,7 @@ impl Page {
             Self::Wheels => &WHEELS,
             Self::Session => &SESSION,
             Self::Check => &CHECK,
+            Self::Teach => &TEACH,
             Self::Leads => &LEADS,
             Self::CannotShow => &CANNOT_SHOW,
             Self::Help => &[],
@@ -132,6 +137,12 @@ const CHECK: [&str; 8] = [
     "Accepted: every move was seen once and each wheel turned as meant.",
     "Outside the model: your answers contradict each other more than slips explain. Look at the named one again.",
     "An exchange of plugs or leads tells the motor's side from the driver's. Pack unplugged first; put it back afterwards.",
+];
+
+const TEACH: [&str; 3] = [
+    "Each button of the control panel is asked for, one after the other; what comes on the wire meanwhile is learned.",
+    "What you type goes into the line at the bottom. Esc leaves the page and comes back to the same place later.",
+    "At the end a rover file is written beside the session, never over another, and may be used at once.",
 ];
 
 const LEADS: [&str; 2] = [

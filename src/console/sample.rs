@@ -9,6 +9,7 @@ use crate::engine::snapshot::wheel_check::Check;
 use crate::engine::snapshot::{
     DeadlineState, Line, LineSort, MotorLimits, OrderState, RunOn, Snapshot, WheelState, WireHealth,
 };
+use crate::findings::attribution::verdict::Verdict;
 use crate::findings::{Confidence, Evidence, Finding, Layer, Need, NotJudged, Severity};
 use crate::rover::wheels::{Duties, Leg, LegEnd, Level, RollerHand, Twist, Wheel};
 
@@ -188,6 +189,7 @@ pub fn strafe() -> Snapshot {
             Layer::Reader,
             "The drive board obeys for ever: if the line that ends a move is lost, nothing on the wire stops the rover.",
         )],
+        verdict: Verdict::default(),
         not_judged: not_judged(),
         words: Vec::new(),
         reaction: None,
@@ -240,6 +242,7 @@ pub fn cue() -> Snapshot {
             line(120, 12_255, "c042 p17 drv f+030 s-065 t+000 g2 d30 #A93D.", "forward 30 %, right 65 %"),
             answer,
         ],
+        verdict: Verdict::default(),
         not_judged: Vec::new(),
         findings: vec![Finding {
             wheel: Some(Wheel::RR),

@@ -22,6 +22,7 @@ mod recorder;
 mod replay;
 mod rover;
 mod session;
+mod teach;
 mod title;
 mod wheel;
 mod wheel_details;
@@ -60,6 +61,7 @@ fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot, status: 
         Page::Wheels => wheel_details::draw(pen, snapshot, &mut console.scroll),
         Page::Session => session::draw(console, pen, status),
         Page::Check => check::draw(console, pen, snapshot),
+        Page::Teach => teach::draw(pen, status, Some(&console.answer)),
         Page::Leads => leads::draw(pen, &mut console.scroll),
         Page::CannotShow => not_judged::draw(pen, snapshot, &mut console.scroll),
         Page::Help => help::draw(pen, console.before_help, &mut console.scroll),

@@ -40,6 +40,7 @@ impl Engine {
             leg_count: self.legs.count(),
             lines,
             findings: self.findings(),
+            verdict: self.attribution.verdict(),
             not_judged: self.not_judged(),
             notes: self.notes.clone(),
             words: self.tally.words(),

@@ -5,6 +5,7 @@ pub mod wheel_check;
 
 use wheeltap_parsers::{LineClock, Nanos, Place, Wire};
 
+use crate::findings::attribution::verdict::Verdict;
 use crate::findings::{Finding, NotJudged};
 use crate::rover::wheels::{Duty, Leg, Level, RollerHand, Twist, Wheel};
 
@@ -41,6 +42,8 @@ pub struct Snapshot {
     pub lines: Vec<Line>,
     /// Worst first.
     pub findings: Vec<Finding>,
+    /// Where to look: what each layer explains of all trouble.
+    pub verdict: Verdict,
     /// Rules that cannot judge on this link.
     pub not_judged: Vec<NotJudged>,
     /// Remarks, oldest first.

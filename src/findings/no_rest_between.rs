@@ -3,7 +3,7 @@
 use crate::engine::event::{Event, Flag, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
-use crate::rover::meaning::Obeys;
+use crate::rover::meaning::{Means, Obeys};
 use crate::timing::cadence::Rhythm;
 
 /// The rule's ledger.
@@ -32,7 +32,7 @@ impl Rule for NoRestBetween {
     }
 
     fn needs(&self) -> &'static [Need] {
-        &[Need::Meaning]
+        &[Need::Meaning, Need::Moves]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {
@@ -40,7 +40,9 @@ impl Rule for NoRestBetween {
         // Where orders run out by themselves a rest that was never sent ends the move all the same, and moves may blend.
         let runs_out =
             view.rover.is_some_and(|rover| matches!(rover.meaning.reader.obeys, Obeys::For(_) | Obeys::DeadlineField));
-        if frame.flags.has(Flag::NoRestBetween) && view.rhythm == Rhythm::OnChange && !runs_out {
+        // Where a twist is ordered, another word for the motion is no other press.
+        let press = view.kind(event).is_some_and(|kind| kind.field(Means::Move).is_some());
+        if press && !runs_out && frame.flags.has(Flag::NoRestBetween) && view.rhythm == Rhythm::OnChange {
             self.ledger.add(event, 1);
         }
     }

@@ -9,7 +9,8 @@ use wheeltap_parsers::{Field, LineClock, Nanos, Pins, TextClass, Told, Value, Wi
 use crate::engine::Engine;
 use crate::engine::event::{Event, Frame, Happening};
 use crate::engine::words::harmless;
-use crate::findings::Finding;
+use crate::findings::attribution::verdict::Verdict;
+use crate::findings::{Finding, Layer};
 use crate::rover::file::RoverFile;
 use crate::rover::wheels::{Duties, Wheel};
 
@@ -277,6 +278,32 @@ pub fn summary(engine: &Engine) -> Json {
         "legs": snapshot.leg_count,
         "resolution_us": snapshot.resolution.map(micros),
         "wires": wires,
+        "verdict": verdict(&snapshot.verdict),
         "not_judged": not_judged,
+    })
+}
+
+/// Where to look: what each layer and each cause explains of all troubles.
+fn verdict(verdict: &Verdict) -> Json {
+    let layers = verdict.layers.iter().map(
+        |share| json!({ "layer": share.layer.id(), "count": share.count, "percent": verdict.percent(share.count) }),
+    );
+    let causes = verdict.causes.iter().map(|part| {
+        let of: Map<String, Json> =
+            part.of.iter().map(|(trouble, count)| (trouble.id().to_owned(), (*count).into())).collect();
+        json!({
+            "cause": part.cause.id(),
+            "layer": part.cause.layer().map(Layer::id),
+            "says": part.cause.says(),
+            "count": part.count,
+            "of": of,
+        })
+    });
+    json!({
+        "troubles": verdict.troubles,
+        "undecided": verdict.undecided,
+        "unexplained": verdict.unexplained,
+        "layers": layers.collect::<Vec<_>>(),
+        "causes": causes.collect::<Vec<_>>(),
     })
 }

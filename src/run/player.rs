@@ -195,6 +195,8 @@ impl Player {
         match wish {
             Wish::Quit => asked.end(),
             Wish::Note(text) => self.note(&text),
+            // The page itself says where a lesson can be had.
+            Wish::Teach | Wish::Answer(_) => {}
             Wish::Tapped => self.message = Some("Taps are measured while listening, not in a replay.".to_owned()),
             Wish::RunOrStand => {
                 self.playing = !self.playing;
@@ -463,3 +465,6 @@ impl Player {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

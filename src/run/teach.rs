@@ -17,7 +17,7 @@ use crate::teach::lesson::Ending;
 use crate::teach::{Lesson, Step};
 
 /// What a note of a lesson begins with; the step's id follows.
-const NOTE: &str = "teach: ";
+pub(super) const NOTE: &str = "teach: ";
 
 /// From where to learn, and where to write.
 pub struct Options {
@@ -262,7 +262,7 @@ fn finish(options: &Options, lesson: &mut Lesson, out: &mut Out) -> Result<Outco
 }
 
 /// Writes a file that must not exist yet.
-fn write_new(file: &Path, text: &str) -> Result<(), Failure> {
+pub(super) fn write_new(file: &Path, text: &str) -> Result<(), Failure> {
     let shown = file.display();
     let refused = |error: io::Error| match error.kind() {
         io::ErrorKind::AlreadyExists => {

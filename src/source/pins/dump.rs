@@ -92,7 +92,7 @@ impl<R: Read> Dump<R> {
                         return Ok(None);
                     }
                 }
-                b'$' if rest == b"comment" => self.to_end()?,
+                b'$' if rest == b"comment" => self.skip_section()?,
                 b'$' if matches!(rest, b"dumpvars" | b"dumpall" | b"dumpon" | b"dumpoff" | b"end") => {}
                 _ => {
                     let shown = shown(word);
@@ -150,7 +150,7 @@ impl<R: Read> Dump<R> {
     }
 
     /// Skips to the `$end` of a section.
-    fn to_end(&mut self) -> Result<(), DumpFault> {
+    fn skip_section(&mut self) -> Result<(), DumpFault> {
         while let Some(word) = word(&mut self.words)? {
             if word == b"$end" {
                 return Ok(());
@@ -181,15 +181,15 @@ impl<R: Read> Dump<R> {
                 return Err(self.wrong("the dump ends before `$enddefinitions`. Write the dump anew"));
             };
             match keyword.as_str() {
-                "$enddefinitions" => return self.to_end(),
+                "$enddefinitions" => return self.skip_section(),
                 "$timescale" => self.timescale()?,
                 "$scope" => scopes.push(self.section()?.into_iter().nth(1).unwrap_or_default()),
                 "$upscope" => {
                     scopes.pop();
-                    self.to_end()?;
+                    self.skip_section()?;
                 }
                 "$var" => self.variable(&scopes)?,
-                "$date" | "$version" | "$comment" => self.to_end()?,
+                "$date" | "$version" | "$comment" => self.skip_section()?,
                 _ => {
                     return Err(self.wrong(&format!(
                         "`{keyword}` is no keyword of a dump's header. Write the dump anew in the form of IEEE 1364"
