@@ -2,14 +2,16 @@
 //!
 //! Exit codes: 0 fine, 1 faults found by a check, 2 usage or bad file, 3 device or I/O.
 
+mod desk;
+
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
 
+use desk::{BundleArgs, CompareArgs, ExportArgs};
+
 use crate::rover::built_in;
-use crate::run::bundle::Ends;
-use crate::run::export::{Form, Times};
 use crate::run::listen::{LineRate, Rotate};
 use crate::run::signals_choice::{Asked, WheelAsked};
 use crate::run::simulate::Planted;
@@ -248,68 +250,6 @@ struct DecodeArgs {
 }
 
 #[derive(Debug, Args)]
-struct CompareArgs {
-    /// The first session or log: before.
-    a: String,
-    /// The second: after.
-    b: String,
-    #[command(flatten)]
-    rover: RoverArgs,
-    /// One JSON object.
-    #[arg(long)]
-    json: bool,
-}
-
-#[derive(Debug, Args)]
-struct ExportArgs {
-    /// A session or a plain log; `-` is standard input.
-    file: String,
-    #[command(flatten)]
-    rover: RoverArgs,
-    /// csv (RFC 4180) or json (one object a line).
-    #[arg(long, value_name = "FORM", default_value = "csv", value_parser = form)]
-    form: Form,
-    /// relative (seconds since the session began) or iso (ISO 8601, time of day and offset).
-    #[arg(long, value_name = "HOW", default_value = "relative", value_parser = times)]
-    time: Times,
-    /// A new file; standard output when not given.
-    #[arg(long, value_name = "FILE")]
-    out: Option<PathBuf>,
-    /// In place of the rows: each column, its unit and what it holds.
-    #[arg(long)]
-    columns: bool,
-}
-
-#[derive(Debug, Args)]
-struct BundleArgs {
-    /// A session or a plain log.
-    file: String,
-    #[command(flatten)]
-    rover: RoverArgs,
-    /// The file to write; it must not exist yet. Only shows what would go and stay when not given.
-    #[arg(long, value_name = "FILE")]
-    out: Option<PathBuf>,
-    /// Begins at this note, counted from 1 by time.
-    #[arg(long, value_name = "NUMBER", conflicts_with = "from")]
-    from_note: Option<usize>,
-    /// Ends at this note.
-    #[arg(long, value_name = "NUMBER", conflicts_with = "to")]
-    to_note: Option<usize>,
-    /// Begins at this time of the session.
-    #[arg(long, value_name = "SECONDS")]
-    from: Option<f64>,
-    /// Ends at this time of the session.
-    #[arg(long, value_name = "SECONDS")]
-    to: Option<f64>,
-    /// A sentence on what it shows; may be given more than once.
-    #[arg(long, value_name = "TEXT")]
-    about: Vec<String>,
-    /// What you saw the wheels do: a file of observations, as `diagnose` takes it.
-    #[arg(long, value_name = "FILE")]
-    observations: Option<PathBuf>,
-}
-
-#[derive(Debug, Args)]
 struct DiagnoseArgs {
     /// A session with a wheel sheet, a value-change dump with the wheels' pins, or a file of observations, one JSON object
     /// a line; `-` is standard input. Asks when not given.
@@ -365,22 +305,6 @@ fn on_or_off(word: &str) -> Result<bool, String> {
         "on" => Ok(true),
         "off" => Ok(false),
         _ => Err("on or off".to_owned()),
-    }
-}
-
-fn form(name: &str) -> Result<Form, String> {
-    match name {
-        "csv" => Ok(Form::Csv),
-        "json" => Ok(Form::JsonLines),
-        _ => Err("csv or json".to_owned()),
-    }
-}
-
-fn times(name: &str) -> Result<Times, String> {
-    match name {
-        "relative" => Ok(Times::Relative),
-        "iso" => Ok(Times::Iso),
-        _ => Err("relative or iso".to_owned()),
     }
 }
 
@@ -484,33 +408,6 @@ impl From<TeachArgs> for run::teach::Options {
             like: args.like,
             session: args.session,
             records: !args.no_session,
-        }
-    }
-}
-
-impl From<ExportArgs> for run::export::Options {
-    fn from(args: ExportArgs) -> Self {
-        Self {
-            file: args.file,
-            rover: args.rover.rover,
-            form: args.form,
-            times: args.time,
-            out: args.out,
-            columns: args.columns,
-        }
-    }
-}
-
-impl From<BundleArgs> for run::bundle::Options {
-    fn from(args: BundleArgs) -> Self {
-        let ends = Ends { from_note: args.from_note, to_note: args.to_note, from_s: args.from, to_s: args.to };
-        Self {
-            file: args.file,
-            rover: args.rover.rover,
-            out: args.out,
-            ends,
-            about: args.about,
-            observations: args.observations,
         }
     }
 }

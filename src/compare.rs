@@ -138,8 +138,8 @@ fn legs(sides: [&Side; 2]) -> Vec<LegPair> {
         LegPair {
             name: name.clone(),
             counts: of.map(|legs| legs.count),
-            mean_s: of.map(|legs| legs.mean_s()),
-            correction: of.map(|legs| legs.correction()),
+            mean_s: of.map(side::Legs::mean_s),
+            correction: of.map(side::Legs::correction),
         }
     };
     names.into_iter().map(row).collect()

@@ -39,7 +39,7 @@ fn footnote(tests: usize) -> String {
 
 fn measure_words(measure: &Measure) -> String {
     let figures = match measure.what {
-        What::Rate(counts) => counts.map(|side| rate_words(side)).join(" -> "),
+        What::Rate(counts) => counts.map(rate_words).join(" -> "),
         What::Values(spreads) => spreads.map(|side| spread_words(side, measure.unit)).join(" -> "),
     };
     let p =

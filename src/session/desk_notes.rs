@@ -28,10 +28,9 @@ impl DeskNotes {
                     found.begin.get_or_insert(place.byte);
                     found.notes.push((t_us, text.into_owned()));
                 }
-                Ok(line) if line.ordered_us().is_some() => found = Self::default(),
                 // A torn line may have been anything; what stands before it keeps its place in the file.
-                Err(_) => found = Self::default(),
-                Ok(_) => {}
+                other if other.as_ref().map_or(true, |line| line.ordered_us().is_some()) => found = Self::default(),
+                _ => {}
             }
         }
         found.notes.sort_by_key(|(t_us, _)| *t_us);
