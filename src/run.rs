@@ -2,15 +2,18 @@
 //!
 //! Clocks, threads, the terminal and signals live here and in `source`; everything below takes time as an argument.
 
+pub mod bundle;
+pub mod compare;
 pub mod decode;
 pub mod demo;
 pub mod diagnose;
+pub mod export;
 #[cfg(unix)]
 mod find_rate;
 pub mod headless;
 mod keyboard;
-pub mod listen;
 mod lesson_desk;
+pub mod listen;
 mod live;
 pub mod new;
 mod player;

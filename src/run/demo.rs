@@ -36,7 +36,15 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let message = (!faults.is_empty()).then(|| format!("Planted: {}", faults.join(", ")));
     let status = move || Status { mode: Mode::Demo, message: message.clone(), ..Status::default() };
     let ends = options.output.seconds.map(Duration::from_secs);
-    let follow = |wishes| Follow { begun: Instant::now(), paced: true, ends, asked: asked.clone(), wishes, note: None, teach: None };
+    let follow = |wishes| Follow {
+        begun: Instant::now(),
+        paced: true,
+        ends,
+        asked: asked.clone(),
+        wishes,
+        note: None,
+        teach: None,
+    };
     if options.output.headless {
         let printer = Some(Printer::new(options.output.json));
         let mut show = Show { publisher: None, printer, status: Box::new(status) };

@@ -107,7 +107,9 @@ impl LessonDesk {
     /// Says what came of using the new file.
     pub fn say_used(&mut self, how: &Result<(), String>) {
         self.say([match how {
-            Ok(()) => "It is used now, and what was recorded so far is read again with it. Esc: back to the rover.".to_owned(),
+            Ok(()) => {
+                "It is used now, and what was recorded so far is read again with it. Esc: back to the rover.".to_owned()
+            }
             Err(why) => format!("It is not used now: {why}"),
         }]);
     }
@@ -120,7 +122,10 @@ impl LessonDesk {
             }
             "no" | "n" => {
                 self.stage = Stage::Over;
-                self.say([format!("It stays beside the session. Next time: wheeltap listen PORT --rover {}", rover.file)]);
+                self.say([format!(
+                    "It stays beside the session. Next time: wheeltap listen PORT --rover {}",
+                    rover.file
+                )]);
             }
             _ => self.say(["Type yes or no.".to_owned()]),
         }
@@ -151,7 +156,9 @@ impl LessonDesk {
             }
             Err(why) => {
                 self.stage = Stage::Over;
-                self.say([format!("No rover file was written: {why} The lesson is in the session: wheeltap teach --from.")]);
+                self.say([format!(
+                    "No rover file was written: {why} The lesson is in the session: wheeltap teach --from."
+                )]);
             }
         }
     }

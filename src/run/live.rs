@@ -78,7 +78,9 @@ impl Teaching {
     fn use_now(&mut self, rover: &Arc<RoverFile>, engine: &mut Engine) -> Option<String> {
         let made = match &self.session {
             Some(session) => read_again::run(session, rover, self.had),
-            None => Err(format!("nothing is recorded to be read again. Next: wheeltap listen PORT --rover {}", rover.file)),
+            None => {
+                Err(format!("nothing is recorded to be read again. Next: wheeltap listen PORT --rover {}", rover.file))
+            }
         };
         let how = made.map(|made| *engine = made);
         self.desk.say_used(&how);
