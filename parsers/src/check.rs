@@ -393,6 +393,7 @@ mod tests {
             check.write(0xABC, &mut out);
             assert_eq!((out.len(), check.read(&out)), (check.len(), Some(0xABC)), "{written:?}");
             assert_eq!(check.read(&out[1..]), None);
+            assert!(!check.is_empty() && Check::none().is_empty());
         }
     }
 
