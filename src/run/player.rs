@@ -25,6 +25,7 @@ use crate::run::signals_choice::again;
 use crate::session::append_note;
 use crate::source::open::Opened;
 use crate::source::{Asked, Source};
+use held::Held;
 
 /// Speeds in hundredths; `None` is as fast as possible.
 const SPEEDS: [Option<u32>; 8] = [Some(10), Some(25), Some(50), Some(100), Some(200), Some(500), Some(2000), None];
