@@ -18,6 +18,7 @@ class Order:
     def __init__(self, t, vec, seq=0, panel=0):
         self.t, self.vec, self.seq, self.panel = t, vec, seq, panel
         self.gear, self.text, self.sent = 2, None, b""
+        self.glued = self.wild = False
 
     def moves(self):
         """Any wheel ordered to turn."""
@@ -176,13 +177,14 @@ class Drive:
         """One answer an order; the cue line also tells of each deadline that ran out."""
         heard = list(self.arrivals())
         for place, (end, data, order) in enumerate(heard):
-            whole = data == order.sent
+            whole = data == order.sent and not (order.glued and self.style == "cue-line")
             at = self.service(order, end)
             if at is not None:
                 self.up.append([at, self.reply(order, whole, data), None])
             after = heard[place + 1][0] if place + 1 < len(heard) else end
             if self.style == "cue-line" and whole and order.moves() and after - end > DEADLINE_MS * 1000 + 1500:
-                self.up.append([end + DEADLINE_MS * 1000 + 1000, links.cue_lapsed(order.seq), None])
+                obeyed = end if at is None else at - 2100
+                self.up.append([obeyed + DEADLINE_MS * 1000 + 1000, links.cue_lapsed(order.seq), None])
         for at, reason in self.hello:
             text = links.cue_up("1.3", reason)
             self.up.append([at, text if self.style == "cue-line" else links.stave(0xF4, 0, [1, 4, 0, 0, 0], 0, 0), None])
@@ -195,7 +197,7 @@ class Drive:
         volts = 118 - int(sum(abs(d) for d in duties) / 400 * 5) - int(order.t / self.end_us * 3)
         if whole:
             return links.cue_answer(order.seq, "got", volts, 0)
-        return links.cue_answer(order.seq, "nay", volts, 1 if data.startswith(b"c") else 2)
+        return links.cue_answer(order.seq, "nay", volts, 2 if order.glued or not data.startswith(b"c") else 1)
 
     def report_state(self):
         """The letter line's drive board says each 100 ms what is in force; 300 ms after the last order that is rest."""

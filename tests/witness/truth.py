@@ -32,6 +32,7 @@ Meanings are ours and speak of causes, not of any tool's names:
     no-end-mark         the end mark does not come
     out-of-range        a value outside what the field allows
     creep               small orders that never become rest
+    leap                the first order after a start is a move
     tap-asleep          the recording computer did not look for a while
     tap-grid            the adapter's own rhythm
     reversal            full one way to full the other with no pause

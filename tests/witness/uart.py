@@ -20,6 +20,7 @@ def heard(data, sent_rate, tap_rate, phase):
     line = levels(data)
     sent_us, bit_us = 1e6 / sent_rate, 1e6 / tap_rate
     end_us, look_us = len(line) * sent_us, bit_us / 16
+    near = abs(sent_rate / tap_rate - 1) < 0.08
 
     def level(t):
         place = int(t / sent_us)
@@ -36,6 +37,8 @@ def heard(data, sent_rate, tap_rate, phase):
         byte = sum(level(now + bit_us * (1.5 + bit)) << bit for bit in range(8))
         now += bit_us * 9.5
         out.append((now, byte))
+        if near and byte:
+            continue  # a low stop bit is taken for the next start bit, as the common controllers do
         while not level(now) and now < end_us:
             now += look_us
     return out
@@ -48,13 +51,13 @@ class Ear:
         self.sent_rate, self.tap_rate, self.chance, self.known = sent_rate, tap_rate, chance, {}
 
     def bursts(self, bursts):
-        """Each byte heard becomes a burst of one byte at the tap's own byte time."""
+        """Each byte heard becomes a burst of one byte at the tap's own byte time. The sent rate may follow the time."""
         out, byte_us, free = [], 10e6 / self.tap_rate, 0.0
         for begin, data in bursts:
-            phase = self.chance.whole(0, 7)
-            key = (data, phase)
+            phase, rate = self.chance.whole(0, 7), self.sent_rate(begin)
+            key = (data, phase, rate)
             if key not in self.known:
-                self.known[key] = heard(data, self.sent_rate, self.tap_rate, phase / 8)
+                self.known[key] = heard(data, rate, self.tap_rate, phase / 8)
             for offset, byte in self.known[key]:
                 start = max(free, begin + offset - byte_us)
                 out.append((start, bytes([byte])))
