@@ -50,7 +50,8 @@ def noise(case):
     truth.may("noise", "damage", "refused", "text-between", "lapse")
     if case.style == "plain-line":
         truth.may("no-rest", "out-of-range", "glued", "no-end-mark")
-    truth.never("noise-with-duty", "wrong-rate", "clock", "reset-supply", "panel-loss", "sequence-gap", "no-answer", "carriage-return")
+    truth.never("noise-with-duty", "wrong-rate", "clock", "reset-supply", "panel-loss", "sequence-gap", "no-answer")
+    truth.never("carriage-return", "silent-moving", "late")
 
 
 def injure(case, share_of):
@@ -87,9 +88,10 @@ def noise_with_duty(case):
     drive.answer()
     broken(case, hit)
     if case.style != "plain-line":
-        truth.must("noise-with-duty")
+        truth.must("noise-with-duty", vague=("damage", "noise"))
     truth.may("noise", "damage", "refused", "text-between", "lapse", "no-rest", "out-of-range", "glued", "no-end-mark")
     truth.never("wrong-rate", "clock", "reset-supply", "panel-loss", "sequence-gap", "no-answer", "carriage-return")
+    truth.never("silent-moving", "late")
 
 
 def wrong_rate(case):
@@ -111,7 +113,7 @@ def wrong_rate(case):
         case.sent_rate = {">": lambda t: wrong}
         truth.happened(drive.down[0][0], "the sender speaks at another rate", sent=wrong, heard=right)
     truth.happened(drive.down[-1][0], "and so to the end")
-    truth.must("wrong-rate")
+    truth.must("wrong-rate", vague=("unreadable", "damage"))
     truth.may("damage", "text-between", "no-end-mark", "glued", "clock")
     truth.never("noise", "noise-with-duty", "silent-moving", "no-answer", "reset-supply", "reset-other", "carriage-return")
 
@@ -130,7 +132,7 @@ def clock(case):
     if case.style != "plain-line":
         truth.must("damage", "noise", "clock", "wrong-rate")
     if case.style in ("cue-line", "letter-line"):
-        truth.must("clock", "wrong-rate")
+        truth.must("clock", "wrong-rate", vague=("damage", "noise"))
     truth.may("clock", "wrong-rate", "damage", "noise", "text-between", "glued", "no-rest", "no-end-mark", "lapse", "out-of-range")
     truth.never("noise-with-duty", "reset-supply", "panel-loss", "sequence-gap", "silent-moving", "carriage-return")
 
@@ -146,8 +148,8 @@ def carriage_return(case):
     drive.answer()
     truth.happened(drive.down[0][0], "CR before each LF")
     truth.happened(drive.down[-1][0], "the last of them")
-    truth.must("carriage-return")
-    truth.may("refused", "damage")
+    truth.must("carriage-return", vague=("damage", "unreadable"))
+    truth.may("refused")
     truth.never("noise", "wrong-rate", "sequence-gap", "no-answer", "no-end-mark", "silent-moving")
 
 
@@ -162,7 +164,7 @@ def no_end_mark(case):
     drive.answer()
     truth.happened(drive.down[0][0], "no end mark")
     truth.happened(drive.down[-1][0], "the last of them")
-    truth.must("no-end-mark")
+    truth.must("no-end-mark", vague=("damage", "unreadable"))
     truth.may("glued", "damage", "text-between", "no-answer")
     truth.never("noise", "noise-with-duty", "wrong-rate", "clock", "silent-moving", "carriage-return")
 

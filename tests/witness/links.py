@@ -87,7 +87,7 @@ def cue_up(firmware, reason):
 
 
 def stave(kind, seq, values, deadline_ms, flags):
-    """Eleven bytes; values are five or four payload bytes as they stand on the wire."""
+    """Eleven bytes; values are four payload bytes as they stand on the wire."""
     body = bytes([kind, seq, *values, deadline_ms // 5, flags])
     check = quick_crc(body, 8, 0x97, 0x3C)
     return body + bytes([check >> 4, check & 15, 0xFE])

@@ -187,7 +187,7 @@ class Drive:
                 self.up.append([obeyed + DEADLINE_MS * 1000 + 1000, links.cue_lapsed(order.seq), None])
         for at, reason in self.hello:
             text = links.cue_up("1.3", reason)
-            self.up.append([at, text if self.style == "cue-line" else links.stave(0xF4, 0, [1, 4, 0, 0, 0], 0, 0), None])
+            self.up.append([at, text if self.style == "cue-line" else links.stave(0xF4, 0, [1, 4, 0, 0], 0, 0), None])
 
     def reply(self, order, whole, data):
         """`got` or `nay` with the volts, or the wheels' duties."""

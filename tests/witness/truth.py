@@ -37,6 +37,7 @@ Meanings are ours and speak of causes, not of any tool's names:
     tap-grid            the adapter's own rhythm
     reversal            full one way to full the other with no pause
     volts-low           the pack is under its limit
+    unreadable          nothing that arrives is known: rate, ground or rover file
     standing            a remark about the link as such, true of every drive on it
 """
 
@@ -54,9 +55,13 @@ class Truth:
         """One thing that happened."""
         self.events.append({"t_us": int(t_us), "what": what, **more})
 
-    def must(self, *meanings, count=None, severe=True):
-        """One of these meanings must be found; `count` is how often as (least, most). `severe`: as more than a note."""
-        self.musts.append({"one_of": list(meanings), "count": count, "severe": severe})
+    def must(self, *meanings, count=None, severe=True, vague=()):
+        """One of these meanings must be found; `count` is how often as (least, most). `severe`: as more than a note.
+
+        `vague`: true words that name what was seen but not its cause, though the evidence for the cause is on the wire.
+        """
+        self.musts.append({"one_of": list(meanings), "count": count, "severe": severe, "vague": list(vague)})
+        self.mays.update(vague)
 
     def may(self, *meanings):
         """True besides, or a fair name for the same thing: neither demanded nor false."""

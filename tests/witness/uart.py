@@ -29,7 +29,10 @@ def heard(data, sent_rate, tap_rate, phase):
     out, now = [], phase * look_us
     while now < end_us:
         if level(now):
-            now += look_us
+            edge = next((place for place in range(int(now / sent_us), len(line)) if not line[place]), None)
+            if edge is None:
+                break
+            now += look_us * max(1, -int(-(edge * sent_us - now) // look_us))
             continue
         if level(now + bit_us / 2):
             now += look_us
