@@ -8,7 +8,10 @@ import json
 import pathlib
 import sys
 
+sys.dont_write_bytecode = True
+
 import fault_board
+import fault_rover
 import fault_sender
 import fault_tap
 import fault_wire
@@ -28,8 +31,11 @@ FAULTS = {
     "board-hung": (fault_sender.board_hung, ALL),
     "radio-stall": (fault_sender.radio_stall, EVEN),
     "send-on-change": (fault_sender.send_on_change, DEADLINES),
+    "late-orders": (fault_rover.late_orders, EVEN),
     "reset-supply": (fault_sender.reset_supply, ALL),
     "reset-watchdog": (fault_sender.reset_watchdog, ALL),
+    "boot-loop": (fault_rover.boot_loop, ALL),
+    "leap": (fault_rover.leap, EVEN),
     "drive-reset": (fault_board.drive_reset, links.TWO_WIRES),
     "drive-mute": (fault_board.drive_mute, links.TWO_WIRES),
     "answers-stop": (fault_board.answers_stop, links.TWO_WIRES),
@@ -52,6 +58,8 @@ FAULTS = {
     "adapter-grid": (fault_tap.adapter_grid, ALL),
     "creep": (fault_sender.creep, ("cue-line", "stave", "bead", "ladder")),
     "out-of-range": (fault_sender.out_of_range, ALL),
+    "wheel-reversed": (fault_rover.wheel_reversed, ("cue-line", "bead")),
+    "low-volts": (fault_rover.low_volts, ("cue-line",)),
 }
 
 
@@ -62,6 +70,8 @@ def adapters(fault):
 
 def seconds_of(seed, fault):
     """How long the drive is: 60 to 300 s, short where every bit is worked out."""
+    if fault == "wheel-reversed":
+        return 150
     return 60 if fault in ("wrong-rate", "clock") else (75, 60, 120, 90, 300, 100, 180)[seed % 7]
 
 

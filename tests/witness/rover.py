@@ -43,7 +43,7 @@ class Drive:
         self.service = lambda order, end: end + 2100 + self.chance.bell(120)
         self.deaf = []  # spans in which the drive board does not answer
         self.hello = []  # (time, reason) of its starts
-        self.start_text = False
+        self.start_text, self.volts = False, 118
 
     # --- the command board -------------------------------------------------------------------------------------------
 
@@ -194,7 +194,7 @@ class Drive:
         duties = links.wheels(*order.vec, order.gear)
         if self.style == "stave":
             return links.stave_duties(0xF3, order.seq, [d if whole else 0 for d in duties], DEADLINE_MS, order.gear)
-        volts = 118 - int(sum(abs(d) for d in duties) / 400 * 5) - int(order.t / self.end_us * 3)
+        volts = self.volts - int(sum(abs(d) for d in duties) / 400 * 5) - int(order.t / self.end_us * 3)
         if whole:
             return links.cue_answer(order.seq, "got", volts, 0)
         return links.cue_answer(order.seq, "nay", volts, 2 if order.glued or not data.startswith(b"c") else 1)
@@ -205,7 +205,7 @@ class Drive:
         at = self.chance.between(10_000, 90_000)
         while at < self.end_us - 100_000:
             while place < len(heard) and heard[place][0] <= at:
-                if heard[place][1] == heard[place][2].sent:
+                if heard[place][1] == heard[place][2].sent and not heard[place][2].wild:
                     state, since = heard[place][1][2:].split(b"*")[0].split(b","), heard[place][0]
                 place += 1
             if at - since > DEADLINE_MS * 1000:

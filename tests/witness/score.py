@@ -14,8 +14,11 @@ import argparse
 import collections
 import concurrent.futures
 import json
+import math
 import subprocess
 import sys
+
+sys.dont_write_bytecode = True
 
 import faults
 import links
@@ -38,6 +41,7 @@ MEANINGS = (
     ("duty-flood", "", ("flood",), "the duty control flooded the line"),
     ("reset-brown-out", "", ("reset-supply",), "a board was reset by a sagging supply"),
     ("reset-watchdog", "", ("reset-watchdog",), "a board hung and was reset by its watchdog"),
+    ("start-fails", "", ("boot-loop",), "a board could not start its program"),
     ("no-rest-between", "", ("no-rest",), "a move followed a move with no rest between"),
     ("out-of-range", "", ("out-of-range",), "a number is out of range"),
     ("nothing-fits", "", ("unreadable",), "not one frame is known to the rover file: file, rate or ground"),
@@ -62,10 +66,13 @@ NOT_JUDGED = {
 }
 
 EARLY_US = 1_500_000
+SOUND_S = 300
 
 
 def meanings_of(finding):
     """The meanings of one finding; an id that no row knows stands for itself, and so counts as false."""
+    if "wheel" in finding:
+        return ("wheel:" + finding["wheel"],)
     words = finding["says"] + " " + finding["do"]
     for name, needle, meanings, _ in MEANINGS:
         if name in ("*", finding["id"]) and needle in words:
@@ -133,6 +140,14 @@ def judge(task):
     outcomes = [outcome_of(must, findings, summary, truth) for must in truth["must"]]
     wrong = [(finding["id"], finding["severity"], finding["count"], finding["says"]) for finding in false_claims(findings, truth)]
     return task, truth["must"], outcomes, wrong
+
+
+def judge_sound(task):
+    """One sound drive: the sender's jitter and what was falsely said."""
+    program, fault, style, adapter, seed, seconds = task
+    log, truth = faults.make(fault, style, adapter, seed, seconds)
+    findings, _ = decode(program, style, log)
+    return truth["jitter_us"], adapter, [(f["id"], f["severity"], f["count"]) for f in false_claims(findings, truth)]
 
 
 def tasks(program, seeds, only, styles):
@@ -204,27 +219,32 @@ def details(results, out):
 
 def healthy(program, hours, styles, pool, out):
     """Simulated sound hours of each style: false dangers and faults, and what their number proves."""
-    each = 300
-    print(f"{'style':12} {'hours':>7} {'dangers':>8} {'faults':>7} {'doubts':>7} {'notes':>6}  at most an hour (95 %)  ids", file=out)
-    bad = 0
+    rows, whole = collections.OrderedDict(), 0
     for style in styles:
-        count = max(1, round(hours * 3600 / each))
-        made = [(program, "none", style, ("16ms", "1ms")[n % 2], 900_000 + n, each) for n in range(count)]
-        tally, ids = collections.Counter(), collections.Counter()
-        for _, _, _, wrong in pool.map(judge, made, chunksize=2):
-            for name, severity, _, _ in wrong:
-                tally[severity] += 1
-                ids[name] += 1
-        span = count * each / 3600
-        events = tally["danger"] + tally["fault"]
-        bad += events
-        bound = f"3/{span:.1f} = {3 / span:.2f}" if events == 0 else f"{upper(events) / span:.1f}, seen {events / span:.1f}"
-        named = " ".join(f"{name}:{times}" for name, times in sorted(ids.items()))
-        print(
-            f"{style:12} {span:7.1f} {tally['danger']:8} {tally['fault']:7} {tally['doubt']:7} {tally['note']:6}  {bound:22}  {named}",
-            file=out, flush=True,
-        )
-    return bad
+        count = max(1, round(hours * 3600 / SOUND_S))
+        made = [(program, "none", style, ("16ms", "1ms")[n % 2], 900_000 + n, SOUND_S) for n in range(count)]
+        for jitter, adapter, wrong in pool.map(judge_sound, made, chunksize=2):
+            for key in (style, f"jitter {jitter / 1000:.1f} ms, {adapter}", "all"):
+                tally = rows.setdefault(key, collections.Counter())
+                tally["drives"] += 1
+                for name, severity, times in wrong:
+                    tally[severity] += times
+                    tally["id " + name] += times
+                    whole += severity in ("danger", "fault")
+    print(f"{'sound drives':22} {'hours':>7} {'dangers':>8} {'faults':>7} {'doubts':>7} {'notes':>6}  dangers and faults an hour", file=out)
+    for key in [*styles, *sorted(key for key in rows if key.startswith("jitter")), "all"]:
+        print(sound_row(key, rows[key]), file=out)
+    return whole
+
+
+def sound_row(key, tally):
+    """One row: what was counted, and what it proves."""
+    span, events = tally["drives"] * SOUND_S / 3600, tally["danger"] + tally["fault"]
+    bound = f"0 seen: at most 3/{span:.1f} = {3 / span:.2f} (95 %)"
+    if events:
+        bound = f"{events / span:.1f} seen, at most {upper(events) / span:.1f} (95 %)"
+    named = " ".join(f"{name[3:]}:{times}" for name, times in sorted(tally.items()) if name.startswith("id "))
+    return f"{key:22} {span:7.1f} {tally['danger']:8} {tally['fault']:7} {tally['doubt']:7} {tally['note']:6}  {bound}  {named}"
 
 
 def upper(events):
@@ -232,10 +252,7 @@ def upper(events):
     low, high = float(events), events + 10.0 + 5 * events**0.5
     for _ in range(60):
         middle = (low + high) / 2
-        term, total = 2.718281828459045 ** -middle, 0.0
-        for k in range(events + 1):
-            total += term
-            term *= middle / (k + 1)
+        total = sum(math.exp(k * math.log(middle) - middle - math.lgamma(k + 1)) for k in range(events + 1))
         low, high = (middle, high) if total > 0.05 else (low, middle)
     return high
 

@@ -36,6 +36,8 @@ Meanings are ours and speak of causes, not of any tool's names:
     tap-asleep          the recording computer did not look for a while
     tap-grid            the adapter's own rhythm
     reversal            full one way to full the other with no pause
+    boot-loop           a board starts again and again and never sends an order
+    wheel:FL            (or another) this wheel is reversed or weak, from how the driver steers against it
     volts-low           the pack is under its limit
     unreadable          nothing that arrives is known: rate, ground or rover file
     standing            a remark about the link as such, true of every drive on it
@@ -48,7 +50,8 @@ class Truth:
     """Filled by a fault; written beside the log."""
 
     def __init__(self, fault, drive, seed, adapter):
-        self.head = {"fault": fault, "style": drive.style, "adapter": adapter, "seed": seed, "seconds": drive.seconds}
+        self.head = {"fault": fault, "style": drive.style, "adapter": adapter, "seed": seed}
+        self.head |= {"seconds": drive.seconds, "jitter_us": drive.sigma}
         self.events, self.musts, self.mays, self.nevers = [], [], set(), set()
 
     def happened(self, t_us, what, **more):
