@@ -164,6 +164,8 @@ def command_reset(case, reason, meaning, hang):
     if case.style in ("cue-line", "plain-line"):
         truth.must("glued", "refused", "text-between", vague=("damage",))
     truth.may(*RESTART_MAY)
+    if case.style == "plain-line":
+        truth.may("no-rest")  # a release during the start, or glued to its text, is lost
     truth.never("panel-loss", "sequence-gap", "send-on-change", "noise", "noise-with-duty", "two-panels", "wrong-rate")
 
 
@@ -311,6 +313,8 @@ def sequence_gap(case):
     for place, order in enumerate(drive.orders):
         if place in places:
             size = chance.whole(1, 4)
+            if (order.seq + add + size) % counts < 2:
+                continue  # a hole that ends at zero looks like a start
             add, holes, lost = add + size, holes + 1, lost + size
             truth.happened(order.t, "numbers are missing", lost=size)
         order.seq = (order.seq + add) % counts

@@ -72,10 +72,11 @@ class Drive:
         last = None
         for step in range(1, int(self.end_us // STEP_US) - 2):
             t = step * STEP_US + self.chance.bell(300)
-            vec = self.stick(t)
-            if vec != last:
-                self.orders.append(Order(t, vec))
-                last = vec
+            order = Order(t, self.stick(t))
+            said = order.vec if self.style != "ladder" else links.wheels(*order.vec, order.gear)
+            if said != last:
+                self.orders.append(order)
+                last = said
 
     def stick(self, t):
         """The person's stick as this style can say it."""

@@ -26,7 +26,7 @@ ADAPTERS = {"16ms": Adapter("16ms", 16_000), "1ms": Adapter("1ms", 1_000), "16ms
 def packets(done, adapter, chance):
     """(time at the host, first byte, end byte) of each packet; `done` is when each byte was whole, ascending."""
     out, first, count = [], 0, len(done)
-    timer = chance.between(0, adapter.latency_us)
+    timer = -chance.between(0, adapter.latency_us)
     usb = chance.between(0, USB_US)
     while first < count:
         if done[first] > timer + adapter.latency_us:
