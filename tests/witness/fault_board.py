@@ -7,19 +7,20 @@ def drive_reset(case):
     """The drive board starts anew and says so; for half a second it hears nothing."""
     drive, truth, chance = case.begin(leg_s=(2.0, 5.0))
     legs = case.long_legs(2.0, chance.whole(1, 3))
+    reason = chance.pick(["sag", "dog"])
     drive.plan()
     drive.send()
     for leg in legs:
         at = leg.begin_us + chance.between(0.3, 0.6) * 1e6
         back = at + chance.between(0.4, 0.8) * 1e6
         drive.deaf.append((at, back))
-        drive.hello.append((back, "sag"))
+        drive.hello.append((back, reason))
         truth.happened(at, "the drive board starts anew", hello_us=int(back))
     drive.answer()
     if case.style == "stave":
         truth.must("reset-other", "reset-supply", "reset-watchdog", count=(len(legs), len(legs)))
     else:
-        truth.must("reset-supply", count=(len(legs), len(legs)))
+        truth.must("reset-supply" if reason == "sag" else "reset-watchdog", count=(len(legs), len(legs)))
     truth.may("no-answer", "lapse", "leap", "text-between", "answer-late")
     truth.never("panel-loss", "sequence-gap", "silent-moving", "answer-growing", "noise", "damage")
 

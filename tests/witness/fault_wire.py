@@ -186,7 +186,7 @@ def text_between(case):
         now += chance.between(1.0, 4.0) * 1e6
     drive.pack()
     drive.answer()
-    truth.must("text-between", "glued")
+    truth.must("text-between", "glued", severe=not ended and case.style in links.TEXT)
     truth.may("text-between", "glued", "damage", "refused", "no-rest")
     truth.never("reset-supply", "reset-watchdog", "reset-other", "noise", "wrong-rate", "panel-loss", "sequence-gap", "two-panels")
 

@@ -55,6 +55,7 @@ FAULTS = {
     "no-end-mark": (fault_wire.no_end_mark, links.TEXT),
     "text-between": (fault_wire.text_between, ALL),
     "tap-asleep": (fault_tap.tap_asleep, ALL),
+    "asleep-bare": (fault_tap.asleep_bare, ALL),
     "adapter-grid": (fault_tap.adapter_grid, ALL),
     "creep": (fault_sender.creep, ("cue-line", "stave", "bead", "ladder")),
     "out-of-range": (fault_sender.out_of_range, ALL),
@@ -62,10 +63,12 @@ FAULTS = {
     "low-volts": (fault_rover.low_volts, ("cue-line",)),
 }
 
+BARE = ("adapter-grid", "asleep-bare")  # logs without `e_us`
+
 
 def adapters(fault):
-    """The adapters a fault is seen through; the grid alone only exists at 16 ms."""
-    return ("16ms-bare",) if fault == "adapter-grid" else ("16ms", "1ms")
+    """The adapters a fault is seen through."""
+    return ("16ms-bare",) if fault in BARE else ("16ms", "1ms")
 
 
 def seconds_of(seed, fault):
