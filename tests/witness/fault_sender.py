@@ -16,7 +16,7 @@ def healthy(case):
         power_up(case)
     drive.send()
     drive.answer()
-    truth.never("tap-grid", "wrong-rate")
+    truth.never("wrong-rate", "late", "silent-moving", "bunched")
 
 
 def power_up(case):
@@ -162,7 +162,7 @@ def command_reset(case, reason, meaning, hang):
     drive.answer()
     truth.must(meaning, count=(len(resets), len(resets)))
     if case.style in ("cue-line", "plain-line"):
-        truth.must("glued", "refused", "text-between", vague=("damage",))
+        truth.must("glued", "refused", "text-between", vague=("damage", "refused-intact"))
     truth.may(*RESTART_MAY)
     if case.style == "plain-line":
         truth.may("no-rest")  # a release during the start, or glued to its text, is lost
@@ -377,7 +377,7 @@ def out_of_range(case):
     if case.style == "cue-line":
         refuse_wild(drive)
     truth.must("out-of-range", count=(len(bad), len(bad)))
-    truth.may("refused", "damage")
+    truth.may("refused", "refused-intact", "damage")
     truth.never("noise", "noise-with-duty", "wrong-rate", "sequence-gap", "panel-loss")
 
 

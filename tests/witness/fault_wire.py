@@ -149,7 +149,7 @@ def carriage_return(case):
     truth.happened(drive.down[0][0], "CR before each LF")
     truth.happened(drive.down[-1][0], "the last of them")
     truth.must("carriage-return", vague=("damage", "unreadable"))
-    truth.may("refused")
+    truth.may("refused", "refused-intact")
     truth.never("noise", "wrong-rate", "sequence-gap", "no-answer", "no-end-mark", "silent-moving")
 
 
@@ -187,7 +187,7 @@ def text_between(case):
     drive.pack()
     drive.answer()
     truth.must("text-between", "glued", severe=not ended and case.style in links.TEXT)
-    truth.may("text-between", "glued", "damage", "refused", "no-rest")
+    truth.may("text-between", "glued", "damage", "refused", "refused-intact", "no-rest")
     truth.never("reset-supply", "reset-watchdog", "reset-other", "noise", "wrong-rate", "panel-loss", "sequence-gap", "two-panels")
 
 

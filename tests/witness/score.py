@@ -30,6 +30,7 @@ MEANINGS = (
     ("*", "without the CR before its LF", ("carriage-return",), "do: each would be right without the CR before its LF"),
     ("silent-while-moving", "", ("silent-moving",), "orders stopped coming while a wheel was meant to turn"),
     ("lapse", "", ("lapse",), "the deadline ran out while a wheel was meant to turn; causes are listed, none is named"),
+    ("sends-on-change", "", ("send-on-change",), "the command board sends only when something changes"),
     ("late", "", ("late",), "an order came late"),
     ("bunched", "", ("bunched",), "orders late, then at once"),
     ("panel-gap", "", ("panel-loss",), "messages of the control panel never reached the command board"),
@@ -41,6 +42,12 @@ MEANINGS = (
     ("duty-flood", "", ("flood",), "the duty control flooded the line"),
     ("reset-brown-out", "", ("reset-supply",), "a board was reset by a sagging supply"),
     ("reset-watchdog", "", ("reset-watchdog",), "a board hung and was reset by its watchdog"),
+    ("glued-at-start", "", ("glued",), "the first order glued to the start-up text"),
+    ("refused-intact", "", ("refused-intact",), "the drive board refused an order that stood intact on the wire"),
+    ("answer-one-second", "", ("answer-second",), "answered a constant second after the last byte"),
+    ("tap-asleep", "", ("tap-asleep",), "the tap was asleep"),
+    ("adapter-grid", "", ("tap-grid",), "arrivals lie on the adapter's own grid"),
+    ("low-duty", "", ("low-duty",), "a move never asked for more than a few per cent: asks whether wheels turned"),
     ("start-fails", "", ("boot-loop",), "a board could not start its program"),
     ("no-rest-between", "", ("no-rest",), "a move followed a move with no rest between"),
     ("out-of-range", "", ("out-of-range",), "a number is out of range"),
@@ -65,6 +72,9 @@ NOT_JUDGED = {
     "panel-gap": ("panel-loss", "panel-order"),
 }
 
+# True of every drive here as a mere note: the computer now and then looks away for 20 to 60 ms, every adapter has its grid,
+# and how much was asked for stands in the orders. As a fault each of them would accuse the rover of the tap's doing.
+TRUE_NOTES = {"tap-asleep", "tap-grid", "low-duty"}
 EARLY_US = 1_500_000
 SOUND_S = 300
 
@@ -125,7 +135,7 @@ def false_claims(findings, truth):
     out = []
     for finding in findings:
         meanings = set(meanings_of(finding))
-        if "standing" in meanings:
+        if "standing" in meanings or (finding["severity"] == "note" and meanings & TRUE_NOTES):
             continue
         if not meanings & allowed or not timely(finding, truth):
             out.append(finding)

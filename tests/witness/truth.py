@@ -22,6 +22,7 @@ Meanings are ours and speak of causes, not of any tool's names:
     answer-second       answers come a constant second late: a reader that waits for an end mark
     answer-late         answers come late, no pattern named
     refused             the drive board refused orders
+    refused-intact      the drive board refused orders that stood whole on the wire
     damage              orders arrived broken: bad check, cut, not a number, unknown word
     noise               the damage is chance: scattered, different each time
     noise-with-duty     the damage comes when the wheels turn
@@ -34,6 +35,7 @@ Meanings are ours and speak of causes, not of any tool's names:
     creep               small orders that never become rest
     leap                the first order after a start is a move
     tap-asleep          the recording computer did not look for a while
+    low-duty            little duty was asked for in a whole move
     tap-grid            the adapter's own rhythm
     reversal            full one way to full the other with no pause
     boot-loop           a board starts again and again and never sends an order
