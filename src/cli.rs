@@ -9,6 +9,8 @@ use clap::{Args, Parser, Subcommand};
 
 use crate::rover::built_in;
 use crate::run::listen::LineRate;
+use crate::run::signals_choice::{Asked, WheelAsked};
+use crate::run::simulate::Planted;
 use crate::run::{self, Outcome};
 use crate::simulation::{Fault, Style};
 
@@ -40,11 +42,12 @@ enum Verb {
     /// Writes a rover file to start from.
     #[command(after_help = "Example: wheeltap new my-rover.toml --like plain-line")]
     New(NewArgs),
-    /// Shows a session, a plain log or raw bytes again.
+    /// Shows a session, a plain log, a value-change dump or raw bytes again.
     #[command(after_help = "Example: wheeltap replay 2026-05-01_194600.wheeltap")]
     Replay(ReplayArgs),
-    /// Prints all that a session, a plain log or raw bytes hold, then findings and a summary.
+    /// Prints all that a session, a plain log, a value-change dump or raw bytes hold, then findings and a summary.
     #[command(after_help = "Example: wheeltap decode logs/two-chip-brownout.jsonl --rover letter-line\n\
+        Example: wheeltap decode pins.vcd --rover cue-line --wire tx --pins FL=A1,A2,ENA\n\
         \nExit code 1 when a finding is a danger or a fault.")]
     Decode(DecodeArgs),
     /// Finds which lead, plug, wheel, roller or row is wrong, from what you see the wheels do.
@@ -56,7 +59,8 @@ enum Verb {
         \nStart it, then plug the adapter in: the one that appears is yours.")]
     Ports(PortsArgs),
     /// Puts the simulated rover's boards on pretend serial ports, for `listen` in another terminal.
-    #[command(after_help = "Example: wheeltap simulate --like plain-line")]
+    #[command(after_help = "Example: wheeltap simulate --like plain-line --fault secret --seed 7\n\
+        \nAt a terminal you press its control panel and see its wheels turn; what is planted is told when you ask.")]
     Simulate(SimulateArgs),
 }
 
@@ -67,15 +71,35 @@ struct RoverArgs {
     rover: Option<String>,
 }
 
+/// Which signals of a value-change dump (IEEE 1364) are used.
+#[derive(Debug, Args)]
+struct SignalArgs {
+    /// In a value-change dump: the signal that is the wire to the drive board; given again, the wire back. Found by
+    /// its edges when not given.
+    #[arg(long = "wire", value_name = "NAME")]
+    wires: Vec<String>,
+    /// In a value-change dump: a wheel's direction inputs and enable, such as FL=A1,A2,ENA; with chip: or wheel: before
+    /// it where the names do not say where they were recorded. Without it the rover file's names, or names such as
+    /// wheel.fl.in1, are looked for.
+    #[arg(long = "pins", value_name = "WHEEL=IN1,IN2,EN", value_parser = WheelAsked::read)]
+    pins: Vec<WheelAsked>,
+}
+
+impl From<SignalArgs> for Asked {
+    fn from(args: SignalArgs) -> Self {
+        Self { wires: args.wires, pins: args.pins, ..Self::default() }
+    }
+}
+
 #[derive(Debug, Args)]
 struct SimulatedArgs {
     /// Link style of the simulated rover: plain-line, cue-line, stave, bead or ladder.
     #[arg(long, value_name = "NAME", default_value = "plain-line", value_parser = style)]
     like: Style,
     /// A fault to plant, such as leads-reversed-rr, supply-sag or send-on-change; any other word lists them all.
-    /// May be given more than once.
+    /// `secret` is one of the wheels that the seed picks and nobody names. May be given more than once.
     #[arg(long = "fault", value_name = "NAME", value_parser = fault)]
-    faults: Vec<Fault>,
+    faults: Vec<Planted>,
     /// Where all chance comes from; the same seed gives the same run.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -173,20 +197,24 @@ struct NewArgs {
 
 #[derive(Debug, Args)]
 struct ReplayArgs {
-    /// A session, a plain log or raw bytes.
+    /// A session, a plain log, a value-change dump or raw bytes.
     file: PathBuf,
     #[command(flatten)]
     rover: RoverArgs,
+    #[command(flatten)]
+    signals: SignalArgs,
     #[command(flatten)]
     screen: ScreenArgs,
 }
 
 #[derive(Debug, Args)]
 struct DecodeArgs {
-    /// A session, a plain log or raw bytes; `-` is standard input.
+    /// A session, a plain log, a value-change dump or raw bytes; `-` is standard input.
     file: String,
     #[command(flatten)]
     rover: RoverArgs,
+    #[command(flatten)]
+    signals: SignalArgs,
     /// In place of all that: how often a small injury of these orders would be obeyed as something else, and the cure as
     /// text to paste for both boards.
     #[arg(long)]
@@ -198,10 +226,13 @@ struct DecodeArgs {
 
 #[derive(Debug, Args)]
 struct DiagnoseArgs {
-    /// A file of observations, one JSON object a line; `-` is standard input. Asks when not given.
+    /// A session with a wheel sheet, a value-change dump with the wheels' pins, or a file of observations, one JSON object
+    /// a line; `-` is standard input. Asks when not given.
     file: Option<String>,
     #[command(flatten)]
     rover: RoverArgs,
+    #[command(flatten)]
+    signals: SignalArgs,
     /// Prints one JSON object.
     #[arg(long, requires = "file")]
     json: bool,
@@ -233,6 +264,23 @@ struct SimulateArgs {
     /// Ends by itself after so many seconds.
     #[arg(long = "for", value_name = "SECONDS", value_parser = clap::value_parser!(u64).range(1..=31_536_000))]
     seconds: Option<u64>,
+    /// `on`: you press the control panel, and see the wheels. `off`: a driver that the seed moves. At a terminal it is on
+    /// when not given.
+    #[arg(long, value_name = "on or off", value_parser = on_or_off)]
+    panel: Option<bool>,
+    /// Tells at the end what was planted.
+    #[arg(long)]
+    reveal: bool,
+    #[command(flatten)]
+    screen: ScreenArgs,
+}
+
+fn on_or_off(word: &str) -> Result<bool, String> {
+    match word {
+        "on" => Ok(true),
+        "off" => Ok(false),
+        _ => Err("on or off".to_owned()),
+    }
 }
 
 fn line_rate(text: &str) -> Result<LineRate, String> {
@@ -247,9 +295,12 @@ fn style(name: &str) -> Result<Style, String> {
     Style::from_name(name).ok_or_else(|| format!("known link styles: {}", names.join(", ")))
 }
 
-fn fault(name: &str) -> Result<Fault, String> {
-    let names: Vec<String> = Fault::ALL.iter().map(|fault| fault.name().to_owned()).collect();
-    Fault::from_name(name).ok_or_else(|| format!("known faults: {}", names.join(", ")))
+fn fault(name: &str) -> Result<Planted, String> {
+    if name == "secret" {
+        return Ok(Planted::Secret);
+    }
+    let fault = Fault::from_name(name).map(Planted::Named);
+    fault.ok_or_else(|| format!("known faults: secret, {}", Fault::names()))
 }
 
 fn built_in_name(name: &str) -> Result<String, String> {
@@ -287,21 +338,33 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
         }),
         Verb::Teach(args) => run::teach::run(&args.into()),
         Verb::New(args) => run::new::run(&args.file, &args.like),
-        Verb::Replay(args) => run::replay::run(&args.file, args.rover.rover.as_deref(), args.screen.ascii),
-        Verb::Decode(args) if args.strength => {
-            run::decode::strength(&args.file, args.rover.rover.as_deref(), args.json)
+        Verb::Replay(args) => {
+            run::replay::run(&args.file, args.signals.into(), args.rover.rover.as_deref(), args.screen.ascii)
         }
-        Verb::Decode(args) => run::decode::run(&args.file, args.rover.rover.as_deref(), args.json),
+        Verb::Decode(args) if args.strength => {
+            run::decode::strength(&args.file, &args.signals.into(), args.rover.rover.as_deref(), args.json)
+        }
+        Verb::Decode(args) => {
+            run::decode::run(&args.file, &args.signals.into(), args.rover.rover.as_deref(), args.json)
+        }
         Verb::Diagnose(args) => run::diagnose::run(&run::diagnose::Options {
             file: args.file,
             rover: args.rover.rover,
+            signals: args.signals.into(),
             json: args.json,
             one_wheel: args.one_wheel,
         }),
         Verb::Ports(args) => {
             run::ports::run(run::ports::Options { json: args.json, watch: args.watch, seconds: args.seconds })
         }
-        Verb::Simulate(args) => run::simulate::run(&args.simulated.into(), args.link.as_deref(), args.seconds),
+        Verb::Simulate(args) => run::simulate::run(&run::simulate::Options {
+            simulated: args.simulated.into(),
+            link: args.link,
+            seconds: args.seconds,
+            panel: args.panel,
+            reveal: args.reveal,
+            ascii: args.screen.ascii,
+        }),
     }
 }
 

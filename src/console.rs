@@ -10,10 +10,12 @@
 pub mod key_table;
 pub mod keys;
 pub mod page;
+pub mod stand;
 pub mod status;
 pub mod theme;
 pub mod wish;
 
+mod check;
 mod clock;
 mod motion;
 mod pen;
@@ -26,6 +28,10 @@ mod view;
 #[cfg(test)]
 mod any_size;
 #[cfg(test)]
+mod check_sample;
+#[cfg(test)]
+mod check_tests;
+#[cfg(test)]
 mod pictures;
 #[cfg(test)]
 mod sample;
@@ -35,6 +41,7 @@ use wheeltap_parsers::Nanos;
 
 use crate::engine::snapshot::Snapshot;
 use crate::rover::wheels::Wheel;
+use check::CheckEntry;
 use page::Page;
 use scroll::Scroll;
 use status::Status;
@@ -50,6 +57,8 @@ pub struct Console {
     before_help: Page,
     /// The remark being typed.
     entry: Option<String>,
+    /// What is typed at the teach page.
+    answer: String,
     /// The person asked to quit while the recording was in trouble.
     quit_asked: bool,
     /// The leg or line at the cursor, by its time; `None` follows the newest.
@@ -59,6 +68,8 @@ pub struct Console {
     finding: Option<(&'static str, Option<Wheel>)>,
     /// The place in the page's long text.
     scroll: Scroll,
+    /// The answer of the wheel check being given.
+    check: CheckEntry,
 }
 
 impl Console {

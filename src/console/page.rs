@@ -14,6 +14,10 @@ pub enum Page {
     Legs,
     /// Each wheel's details.
     Wheels,
+    /// The guided wheel check.
+    Check,
+    /// A rover file from pressing buttons.
+    Teach,
     /// Which lead of the tap goes where, and whether it is right.
     Leads,
     /// Rules that cannot judge on this link.
@@ -24,12 +28,14 @@ pub enum Page {
 
 impl Page {
     /// All of them, in the order of the hints.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 10] = [
         Self::Overview,
         Self::Findings,
         Self::Lines,
         Self::Legs,
         Self::Wheels,
+        Self::Check,
+        Self::Teach,
         Self::Leads,
         Self::CannotShow,
         Self::Help,
@@ -43,6 +49,8 @@ impl Page {
             Self::Lines => "lines",
             Self::Legs => "legs",
             Self::Wheels => "wheel details",
+            Self::Check => "wheel check",
+            Self::Teach => "teach: a rover file from pressing buttons",
             Self::Leads => "adapter leads",
             Self::CannotShow => "what this link cannot show",
             Self::Help => "help",
@@ -51,7 +59,7 @@ impl Page {
 
     /// Whether it holds a list or a long text to move in.
     pub const fn moves(self) -> bool {
-        !matches!(self, Self::Overview)
+        !matches!(self, Self::Overview | Self::Check | Self::Teach)
     }
 
     /// What is to be seen on it, for the help.
@@ -62,6 +70,8 @@ impl Page {
             Self::Lines => &LINES,
             Self::Legs => &LEGS,
             Self::Wheels => &WHEELS,
+            Self::Check => &CHECK,
+            Self::Teach => &TEACH,
             Self::Leads => &LEADS,
             Self::CannotShow => &CANNOT_SHOW,
             Self::Help => &[],
@@ -104,6 +114,23 @@ const WHEELS: [&str; 5] = [
     "Motor volts are worked out from the pack and the driver; they are not measured.",
     "The last line: the duty up to which the mean volts stay inside the motors' rating, and how far the rover would run on if the wire fell silent now.",
     "Wheels off the ground before you look closely: they can start at any moment.",
+];
+
+const CHECK: [&str; 8] = [
+    "One question at a time: order a move on the panel, look at the wheels, press one key for each wheel. Nothing is sent.",
+    "The large arrow is what the wheel should do as meant: up is forward, the top of the tyre goes to the nose.",
+    "Each answer goes into the session as a note that begins with the word seen; a replay shows the sheet again.",
+    "What fits: everything that cannot be told apart so far stands in one row, with its share. The shares are guesses made sharper by your answers.",
+    "Diagnosed: one row is as good as sure, or no test on hand tells more. Then the one change, its proof, and what may show up next.",
+    "Accepted: every move was seen once and each wheel turned as meant.",
+    "Outside the model: your answers contradict each other more than slips explain. Look at the named one again.",
+    "An exchange of plugs or leads tells the motor's side from the driver's. Pack unplugged first; put it back afterwards.",
+];
+
+const TEACH: [&str; 3] = [
+    "Each button of the control panel is asked for, one after the other; what comes on the wire meanwhile is learned.",
+    "What you type goes into the line at the bottom. Esc leaves the page and comes back to the same place later.",
+    "At the end a rover file is written beside the session, never over another, and may be used at once.",
 ];
 
 const LEADS: [&str; 2] = [

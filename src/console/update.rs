@@ -18,7 +18,12 @@ impl Console {
         match action {
             Action::Quit => return self.quit(asked, status),
             Action::KeepNote => return self.keep_note(),
-            Action::Show(page) => self.show(page),
+            Action::Show(page) => {
+                self.show(page);
+                return (page == Page::Teach).then_some(Wish::Teach);
+            }
+            Action::GiveAnswer => return Some(Wish::Answer(std::mem::take(&mut self.answer))),
+            Action::RubOutAnswer => drop(self.answer.pop()),
             Action::BeginNote => self.entry = Some(String::new()),
             Action::DropNote => self.entry = None,
             Action::RubOut => drop(self.entry.as_mut().and_then(String::pop)),
@@ -28,15 +33,39 @@ impl Console {
             Action::PageDown => self.go_page(1, snapshot),
             Action::First => self.go(isize::MIN, snapshot),
             Action::Last => self.go(isize::MAX, snapshot),
-            other => return wish(other),
+            Action::SheetView => {
+                self.check.sheet = !self.check.sheet;
+                self.scroll.top = 0;
+            }
+            other => return self.check_act(other, snapshot).or_else(|| wish(other)),
         }
         None
+    }
+
+    /// What an action does in the wheel check.
+    fn check_act(&mut self, action: Action, snapshot: &Snapshot) -> Option<Wish> {
+        if self.page == Page::Check {
+            // Something new may stand at the top.
+            self.scroll.top = 0;
+        }
+        match action {
+            Action::Answer(key) => self.check_part(key, snapshot),
+            Action::Ready => self.check_ready(snapshot),
+            Action::TakeBack => self.check_take_back(snapshot),
+            Action::SkipTest => self.check_skip(snapshot),
+            Action::Exchange => self.check_exchange(snapshot),
+            Action::PutRight => self.check_put_right(snapshot),
+            Action::TakeTurn => self.check_take_turn(snapshot),
+            _ => None,
+        }
     }
 
     /// A key that is in no table: a character of the remark.
     pub(super) fn typed(&mut self, key: Key) {
         self.quit_asked = false;
-        if let (Some(entry), Key::Char(c)) = (&mut self.entry, key)
+        let teaching = self.page == Page::Teach;
+        let entry = self.entry.as_mut().or(teaching.then_some(&mut self.answer));
+        if let (Some(entry), Key::Char(c)) = (entry, key)
             && !c.is_control()
             && entry.chars().count() < LONGEST_NOTE
         {

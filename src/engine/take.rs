@@ -6,9 +6,9 @@ use wheeltap_parsers::{Cause, Framing, Interval, Nanos, TextClass, Value, Wire};
 use super::event::{Event, Flag, Frame, Happening, MOST};
 use super::legs::Change;
 use super::{Engine, bare};
-use crate::rover::meaning::{Means, Role};
+use crate::rover::meaning::{Means, Role, Verb};
 use crate::rover::state::{Effect, Fields, motion_words};
-use crate::rover::wheels::LegEnd;
+use crate::rover::wheels::{LegEnd, Twist};
 use crate::timing::cadence::{Came, Rhythm};
 use crate::timing::counter::Step;
 
@@ -36,6 +36,14 @@ impl Engine {
             Happening::PortGone | Happening::PortBack => {
                 self.take_port(event.wire, event.at, matches!(event.what, Happening::PortBack))
             }
+            Happening::Pins(pins) => {
+                self.seen.take_pins(*pins);
+                None
+            }
+            Happening::Clock(clock) => {
+                self.seen.take_clock(*clock);
+                None
+            }
             Happening::Lost(_) => event.wire.and_then(|wire| self.deaf(wire, event.at)),
             Happening::Note(text) => {
                 if **text == *super::reaction::TAP {
@@ -48,10 +56,13 @@ impl Engine {
             _ => None,
         };
         let (at, wire) = (event.at, event.wire);
-        let lapsed = self.says_lapsed(&event) && leg == Some(false);
+        let said = self.says_lapsed(&event);
+        // It speaks of an order before the one in force: that one may have come just in time, or never.
+        let of_another = said && self.state.as_ref().is_some_and(|state| state.lapsed().is_none());
+        let lapsed = said && leg == Some(false);
         self.tell(event);
-        if lapsed {
-            self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: true }));
+        if lapsed || of_another {
+            self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: lapsed }));
         }
         if let Some(begins) = leg {
             if begins {
@@ -137,6 +148,10 @@ impl Engine {
             }
             return None;
         }
+        self.take_twist(wire, fields, span.hi);
+        if let Some(version) = fields.word(Means::Firmware) {
+            self.check.heard_firmware(version);
+        }
         let state = self.state.as_mut()?;
         let in_force = state.order().map(|order| order.at.hi);
         let effect = state.take(wire, fields, span);
@@ -161,6 +176,27 @@ impl Engine {
         }
         // A duty alone can change a move in force.
         if meaning.role == Role::Order { self.leg_of_order(span.hi, frame) } else { None }
+    }
+
+    /// How the driver steers, where an order states a turn of its own.
+    fn take_twist(&mut self, wire: Wire, fields: Fields<'_>, at: Nanos) {
+        // The same fields may hold something else beside another verb.
+        let drives = |verb: &str| {
+            let verbs = self.rover.as_ref().map(|rover| rover.meaning.verbs.as_slice()).unwrap_or_default();
+            verbs.iter().any(|(word, means)| word == verb && *means == Verb::Drive)
+        };
+        let twisted = wire == Wire::ToDrive && fields.meaning.role == Role::Order;
+        if !twisted || fields.word(Means::Verb).is_some_and(|verb| !drives(verb)) {
+            if twisted {
+                self.corrections.ends(at);
+            }
+            return;
+        }
+        let full = self.rover.as_ref().map_or(1, |rover| rover.meaning.mixer.full.max(1));
+        let part = |means| fields.thousandths(means).map(|value| (value.saturating_mul(1000) / full) as i32);
+        if let (Some(vx), Some(vy), Some(wz)) = (part(Means::Ahead), part(Means::Left), part(Means::Turn)) {
+            self.corrections.take(at, Twist { vx, vy, wz });
+        }
     }
 
     /// Sequence and panel counters of an order; how many places it came after the one before.
@@ -301,6 +337,7 @@ impl Engine {
         self.sequence.forget();
         self.panel.forget();
         self.last_order = None;
+        self.corrections.ends(at);
         if let Some(state) = &mut self.state {
             state.not_heard();
         }

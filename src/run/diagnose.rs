@@ -1,25 +1,44 @@
 //! `diagnose`: which wheel, plug, roller, row or input is wrong, from what a person saw.
 
 mod ask;
+mod pins_seen;
+mod recorded;
 
+use std::io::Read;
 use std::path::Path;
+
+use serde_json::json;
 
 use crate::diagnosis::Diagnosis;
 use crate::diagnosis::model::Model;
+use crate::diagnosis::observation::Observation;
+use crate::diagnosis::shares;
 use crate::diagnosis::test::Available;
-use crate::report::diagnosis::{SHOWN, class_words, proposal_words, share_words, state, why_words};
+use crate::engine::Engine;
+use crate::report::diagnosis::{SHOWN, class_words, proposal_words, state, why_words};
 use crate::report::observations::{Said, read};
+use crate::report::wheel_sheet;
 use crate::rover::meaning::MoveRow;
 use crate::run::headless::Out;
-use crate::run::{Failure, Outcome, rover_choice};
+use crate::run::signals_choice::Asked;
+use crate::run::{Failure, Outcome, rover_choice, signals_choice, tell};
+use crate::source::Source;
+use crate::source::pins::looks_like_dump;
+use pins_seen::PinsSeen;
+use recorded::Recorded;
+
+/// How often a recording of levels misreads which way a wheel was driven: a guess, far below a person's.
+const PINS_MISREAD: f64 = 1e-4;
 
 /// What to diagnose from.
 #[derive(Clone, Debug)]
 pub struct Options {
-    /// A file of observations; `None` asks at the terminal.
+    /// A file of observations, or a session; `None` asks at the terminal.
     pub file: Option<String>,
-    /// Rover file or name; the plain line's rover when not given.
+    /// Rover file or name; the session's own, else the plain line's rover when not given.
     pub rover: Option<String>,
+    /// Which signals of a value-change dump are used.
+    pub signals: Asked,
     /// One JSON object.
     pub json: bool,
     /// The link can order one wheel alone.
@@ -28,34 +47,144 @@ pub struct Options {
 
 /// Reads the observations, or asks for them, and says what is wrong.
 pub fn run(options: &Options) -> Result<Outcome, Failure> {
+    if let Some(file) = options.file.as_ref().filter(|file| recorded::is_session(file)) {
+        return run_recorded(file, options);
+    }
     let rover = options.rover.as_deref().map(rover_choice::named).transpose()?;
     let rows: Vec<MoveRow> = rover.as_ref().map(|rover| rover.meaning.moves.clone()).unwrap_or_default();
     let machine = rover.as_ref().map(|rover| rover.machine.clone()).unwrap_or_default();
-    let mut diagnosis = Diagnosis::new(Model::extended(), &machine, &rows);
-    let available = Available { one_wheel: options.one_wheel, ..Available::ALL };
+    let from_pins = options.file.as_deref().is_some_and(is_dump);
+    let guesses = rover.as_ref().map(|rover| rover.guesses).unwrap_or_default();
+    let mut model = Model::with_guesses(&guesses);
+    if from_pins {
+        model.beliefs.misread.wheel = PINS_MISREAD;
+    }
+    let mut diagnosis = Diagnosis::new(model, &machine, &rows);
+    let orders_one = rover.as_ref().is_some_and(|rover| rover.meaning.orders_one_wheel());
+    let available = Available { one_wheel: options.one_wheel || orders_one, ..Available::ALL };
     diagnosis.allow(available);
     let mut out = Out::stdout();
     let Some(file) = &options.file else {
         return ask::run(diagnosis, available, &mut out);
     };
-    take_file(&mut diagnosis, file, &rows)?;
+    if from_pins {
+        take_pins(&mut diagnosis, file, options)?;
+    } else {
+        take_file(&mut diagnosis, file, &rows)?;
+    }
     if options.json {
         out.json(&state(&diagnosis, &available).to_string())?;
     } else {
         in_words(&diagnosis, available, &mut out)?;
     }
     out.flush()?;
+    Ok(outcome(&diagnosis))
+}
+
+fn outcome(diagnosis: &Diagnosis) -> Outcome {
     let sound =
         diagnosis.ranked().first().and_then(|class| class.members.first().map(|one| one.hypothesis.faults() == 0));
-    Ok(if sound == Some(true) { Outcome::Fine } else { Outcome::FaultsFound })
+    if sound == Some(true) { Outcome::Fine } else { Outcome::FaultsFound }
+}
+
+/// A session: its last wheel sheet, else the driver's turn correction.
+fn run_recorded(file: &str, options: &Options) -> Result<Outcome, Failure> {
+    let recorded = recorded::read(file, options.rover.as_deref(), options.one_wheel)?;
+    let mut out = Out::stdout();
+    if options.json {
+        out.json(&recorded_json(&recorded).to_string())?;
+    } else {
+        recorded_words(&recorded, &mut out)?;
+    }
+    out.flush()?;
+    let told = recorded.sheet.is_some() || recorded.correction_taken;
+    Ok(if told { outcome(&recorded.diagnosis) } else { Outcome::Fine })
+}
+
+fn recorded_json(recorded: &Recorded) -> serde_json::Value {
+    let moves = &recorded.diagnosis.space().moves;
+    let turns = recorded.corrections.iter().map(
+        |one| json!({ "move": one.name, "runs": one.runs, "mean": one.mean, "interval": one.interval, "sign": one.sign }),
+    );
+    let mut whole = state(&recorded.diagnosis, &recorded.available);
+    whole["sheet"] = recorded.sheet.as_ref().map(|sheet| wheel_sheet::json(sheet, moves)).into();
+    whole["turn_corrections"] = turns.collect::<Vec<_>>().into();
+    whole["correction_taken"] = recorded.correction_taken.into();
+    whole["not_taken"] = recorded.not_taken.clone().into();
+    whole
+}
+
+fn recorded_words(recorded: &Recorded, out: &mut Out) -> Result<(), Failure> {
+    let moves = &recorded.diagnosis.space().moves;
+    match &recorded.sheet {
+        Some(sheet) => {
+            for line in wheel_sheet::lines(sheet, moves) {
+                out.line(&line)?;
+            }
+        }
+        None => {
+            out.line("This session holds no wheel sheet. Make one with k in `listen` or `replay`.")?;
+        }
+    }
+    for why in &recorded.not_taken {
+        out.line(&format!("Not taken: {why}"))?;
+    }
+    for one in &recorded.corrections {
+        out.line(&format!("Mean turn correction, {}", one.words()))?;
+    }
+    if recorded.correction_taken {
+        out.line("The signs that are sure are taken as an observation; they are a hint, no proof.")?;
+    }
+    if recorded.sheet.is_some() || recorded.correction_taken {
+        in_words(&recorded.diagnosis, recorded.available, out)?;
+    }
+    Ok(())
+}
+
+/// Whether this is a value-change dump. Standard input is read as observations.
+fn is_dump(file: &str) -> bool {
+    let mut first = [0; 256];
+    if file == "-" {
+        return false;
+    }
+    let read = std::fs::File::open(file).and_then(|mut file| file.read(&mut first));
+    read.is_ok_and(|count| looks_like_dump(first.get(..count).unwrap_or_default()))
+}
+
+/// Takes what the pins told in each move as what was seen.
+fn take_pins(diagnosis: &mut Diagnosis, file: &str, options: &Options) -> Result<(), Failure> {
+    let (mut source, rover) = signals_choice::open(file, &options.signals, options.rover.as_deref())?;
+    let needs =
+        || Failure::usage(format!("{file}: which moves the pins belong to needs a rover file: --rover FILE or NAME"));
+    let rover = rover.ok_or_else(needs)?;
+    let mut engine = Engine::new(source.link().clone(), Some(rover));
+    let mut seen = PinsSeen::default();
+    while let Some(input) = source.next()? {
+        engine.push(input).iter().for_each(|event| seen.take(event, &diagnosis.space().moves));
+    }
+    engine.finish().iter().for_each(|event| seen.take(event, &diagnosis.space().moves));
+    seen.ends(engine.now(), &diagnosis.space().moves);
+    let all: Vec<Observation> = seen.observations().collect();
+    if all.is_empty() {
+        return Err(Failure::usage(format!(
+            "{file}: no move of this rover stands in it for 60 ms with a wheel's pins beside it. Record the wire and the \
+             inputs of the wheels' half bridges together, and name them with --wire and --pins."
+        )));
+    }
+    tell("The pins were seen, not the wheels: leads and plugs between driver and motor, and the rollers, were not.");
+    for one in all {
+        diagnosis.observe(one).map_err(|fault| Failure::usage(format!("{file}: {fault}")))?;
+    }
+    Ok(())
 }
 
 fn take_file(diagnosis: &mut Diagnosis, file: &str, rows: &[MoveRow]) -> Result<(), Failure> {
     let read_all = || {
         if file == "-" { std::io::read_to_string(std::io::stdin()) } else { std::fs::read_to_string(Path::new(file)) }
     };
-    let text = read_all()
-        .map_err(|error| Failure::usage(format!("{file}: cannot be read ({error}). Name a file of observations.")))?;
+    let text = read_all().map_err(|error| {
+        Failure::usage(format!("{file}: cannot be read ({error}). Name a session or a file of observations."))
+    })?;
     for (line, number) in text.lines().zip(1..).filter(|(line, _)| !line.trim().is_empty()) {
         let wrong = |why: String| Failure::usage(format!("{file}, line {number}: {why}"));
         match read(line, rows).map_err(wrong)? {
@@ -94,8 +223,16 @@ fn in_words(diagnosis: &Diagnosis, available: Available, out: &mut Out) -> Resul
 fn ranking(diagnosis: &Diagnosis, out: &mut Out) -> Result<(), Failure> {
     let moves = &diagnosis.space().moves;
     out.line("What fits, likeliest first:")?;
-    for class in diagnosis.ranked().iter().take(SHOWN).filter(|class| class.probability >= 0.001) {
-        out.line(&format!("  {:>11}  {}", share_words(class.probability), class_words(class, moves)))?;
+    let classes = diagnosis.ranked();
+    let shown: Vec<_> = classes.iter().take(SHOWN).filter(|class| class.probability >= 0.001).collect();
+    let mut rows: Vec<(f64, String)> = shown.iter().map(|one| (one.probability, class_words(one, moves))).collect();
+    let rest = 1.0 - rows.iter().map(|(probability, _)| probability).sum::<f64>();
+    if rest >= 0.001 {
+        rows.push((rest, "everything else together".to_owned()));
+    }
+    let shares = shares::words(&rows.iter().map(|(probability, _)| *probability).collect::<Vec<f64>>());
+    for (share, (_, words)) in shares.iter().zip(&rows) {
+        out.line(&format!("  {share:>9}  {words}"))?;
     }
     Ok(())
 }

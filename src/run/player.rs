@@ -4,6 +4,9 @@
 //! back starts from a copy of the engine made on the way, then runs forward, so that every place looks the same
 //! however it was reached.
 
+mod held;
+
+use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -18,9 +21,10 @@ use crate::rover::file::RoverFile;
 use crate::run::Failure;
 use crate::run::publish::View;
 use crate::run::screen::Desk;
+use crate::run::signals_choice::again;
 use crate::session::append_note;
-use crate::source::Source;
-use crate::source::open::{Opened, recognise};
+use crate::source::open::Opened;
+use crate::source::{Asked, Source};
 
 /// Speeds in hundredths; `None` is as fast as possible.
 const SPEEDS: [Option<u32>; 8] = [Some(10), Some(25), Some(50), Some(100), Some(200), Some(500), Some(2000), None];
@@ -49,11 +53,15 @@ enum Until {
 /// A file being played.
 pub struct Player {
     path: PathBuf,
+    /// Which signals of a value-change dump are used.
+    asked: Asked,
     source: Opened,
-    /// An input read from the source but dated after the place: its time.
-    ahead: Option<Held>,
+    /// Inputs read from the source but dated after the place, in order of time.
+    ahead: VecDeque<Held>,
     engine: Engine,
-    copies: Vec<(Nanos, Engine)>,
+    copies: Vec<Copy>,
+    /// Notes made at this desk: the engine has them wherever the replay stands.
+    desk: Vec<(Nanos, String)>,
     distance: Nanos,
     place: Nanos,
     length: Nanos,
@@ -65,47 +73,13 @@ pub struct Player {
     message: Option<String>,
 }
 
-/// An input that owns its bytes.
-enum Held {
-    Chunk { chunk: wheeltap_parsers::Chunk<'static>, bytes: Vec<u8> },
-    Note { at: Nanos, text: String },
-    Other(Input<'static>),
-}
-
-impl Held {
-    fn of(input: &Input<'_>) -> Self {
-        match *input {
-            Input::Chunk(chunk) => {
-                let bytes = chunk.bytes.to_vec();
-                Self::Chunk { chunk: wheeltap_parsers::Chunk { bytes: &[], ..chunk_head(&chunk) }, bytes }
-            }
-            Input::Note { at, text } => Self::Note { at, text: text.to_owned() },
-            Input::Tick(at) => Self::Other(Input::Tick(at)),
-            Input::PortGone { at, wire } => Self::Other(Input::PortGone { at, wire }),
-            Input::PortBack { at, wire } => Self::Other(Input::PortBack { at, wire }),
-            Input::Lost { at, wire, bytes } => Self::Other(Input::Lost { at, wire, bytes }),
-        }
-    }
-
-    fn input(&self) -> Input<'_> {
-        match self {
-            Self::Chunk { chunk, bytes } => Input::Chunk(wheeltap_parsers::Chunk { bytes, ..*chunk }),
-            Self::Note { at, text } => Input::Note { at: *at, text },
-            Self::Other(input) => *input,
-        }
-    }
-}
-
-/// A chunk without its bytes.
-const fn chunk_head(chunk: &wheeltap_parsers::Chunk<'_>) -> wheeltap_parsers::Chunk<'static> {
-    wheeltap_parsers::Chunk {
-        wire: chunk.wire,
-        offset: chunk.offset,
-        bytes: &[],
-        lo: chunk.lo,
-        hi: chunk.hi,
-        byte_ns: chunk.byte_ns,
-    }
+/// A copy of the engine made on the way.
+struct Copy {
+    /// Everything dated up to here was given to it.
+    at: Nanos,
+    /// How many notes of this desk it has.
+    notes: usize,
+    engine: Engine,
 }
 
 /// A record that a step stops at.
@@ -124,18 +98,19 @@ fn may_be_found(event: &Event) -> bool {
 
 impl Player {
     /// Opens a file at its beginning, paused at the usual speed.
-    pub fn open(path: &Path, rover: Option<Arc<RoverFile>>) -> Result<Self, Failure> {
-        let source = recognise(&path.display().to_string())?;
-        let length = length_of(path, &source)?;
+    pub fn open(path: &Path, asked: Asked, rover: Option<Arc<RoverFile>>) -> Result<Self, Failure> {
+        let source = again(&path.display().to_string(), &asked, rover.as_deref())?;
+        let length = length_of(path, &source, &asked)?;
         let engine = Engine::new(source.link().clone(), rover);
-        let copies = vec![(Nanos::MIN, engine.clone())];
+        let copies = vec![Copy { at: Nanos::MIN, notes: 0, engine: engine.clone() }];
         Ok(Self {
             path: path.to_owned(),
+            asked,
             source,
-            ahead: None,
+            ahead: VecDeque::new(),
             engine,
-
             copies,
+            desk: Vec::new(),
             distance: FIRST_DISTANCE,
             place: 0,
             length,
@@ -210,6 +185,8 @@ impl Player {
         match wish {
             Wish::Quit => asked.end(),
             Wish::Note(text) => self.note(&text),
+            // The page itself says where a lesson can be had.
+            Wish::Teach | Wish::Answer(_) => {}
             Wish::Tapped => self.message = Some("Taps are measured while listening, not in a replay.".to_owned()),
             Wish::PlayPause => {
                 self.playing = !self.playing;
@@ -299,10 +276,13 @@ impl Player {
     /// Gives the engine one input dated up to `limit`; `None` when there is none. True when what came out is of the
     /// sort that `until` stops at.
     fn one(&mut self, limit: Nanos, until: Until) -> Result<Option<bool>, Failure> {
-        if self.ahead.is_none() {
-            self.ahead = self.source.next()?.as_ref().map(Held::of);
+        while self.ahead.is_empty() {
+            let Some(held) = self.source.next()?.as_ref().map(Held::of) else { return Ok(self.end(until)) };
+            if !self.is_of_desk(&held) {
+                self.ahead.push_back(held);
+            }
         }
-        let Some(held) = &self.ahead else { return Ok(self.end(until)) };
+        let Some(held) = self.ahead.front() else { return Ok(self.end(until)) };
         let at = held.input().at();
         // A remark made at the desk may be dated earlier than what was read before it; it comes as it stands.
         if at > limit {
@@ -311,11 +291,16 @@ impl Player {
         if at > self.place {
             self.keep_copy();
         }
-        let Some(held) = self.ahead.take() else { return Ok(None) };
+        let Some(held) = self.ahead.pop_front() else { return Ok(None) };
         let stop = self.engine.push(held.input()).iter().any(|event| stops(event, until));
         self.place = self.place.max(at);
         self.read_to = self.read_to.max(self.place);
         Ok(Some(stop))
+    }
+
+    /// Whether this is a note of this desk, met again in the file: the engine has it already.
+    fn is_of_desk(&self, held: &Held) -> bool {
+        matches!(held, Held::Note { at, text } if self.desk.iter().any(|(when, said)| when == at && said == text))
     }
 
     /// The file has ended: the engine lets the rest out, once.
@@ -331,7 +316,7 @@ impl Player {
 
     /// Keeps a copy of the engine when the last one is far enough back.
     fn keep_copy(&mut self) {
-        let last = self.copies.last().map_or(Nanos::MIN, |(at, _)| *at);
+        let last = self.copies.last().map_or(Nanos::MIN, |copy| copy.at);
         if self.place < last.saturating_add(self.distance) && last != Nanos::MIN {
             return;
         }
@@ -343,8 +328,9 @@ impl Player {
             });
             self.distance *= 2;
         }
-        if self.copies.last().is_none_or(|(at, _)| *at < self.place) {
-            self.copies.push((self.place, self.engine.clone()));
+        if self.copies.last().is_none_or(|copy| copy.at < self.place) {
+            let (at, notes) = (self.place, self.desk.len());
+            self.copies.push(Copy { at, notes, engine: self.engine.clone() });
         }
     }
 
@@ -358,11 +344,14 @@ impl Player {
 
     /// Takes the last copy not after `to` and puts the source behind what that copy has had.
     fn back_to(&mut self, to: Nanos) -> Result<(), Failure> {
-        let index = self.copies.iter().rposition(|(at, _)| *at <= to).unwrap_or(0);
+        let index = self.copies.iter().rposition(|copy| copy.at <= to).unwrap_or(0);
         self.copies.truncate(index + 1);
-        let Some((at, engine)) = self.copies.last() else { return Ok(()) };
-        let (at, engine) = (*at, engine.clone());
-        self.engine = engine;
+        let Some(copy) = self.copies.last() else { return Ok(()) };
+        let at = copy.at;
+        self.engine = copy.engine.clone();
+        for (at, text) in self.desk.iter().skip(copy.notes) {
+            self.engine.push(Input::Note { at: *at, text });
+        }
         self.place = at.max(0);
         self.at_end = false;
         self.rewind(at)
@@ -370,20 +359,28 @@ impl Player {
 
     /// Opens the file again, or moves about in the session, so that the next input is the first dated after `at`.
     fn rewind(&mut self, at: Nanos) -> Result<(), Failure> {
-        self.ahead = None;
-        self.source = recognise(&self.path.display().to_string())?;
+        self.ahead.clear();
+        self.source = again(&self.path.display().to_string(), &self.asked, None)?;
         if at == Nanos::MIN {
             return Ok(());
         }
         if let Some(session) = self.source.session_mut() {
             session.seek(at / 1000 - 1_000_000)?;
         }
+        // A note may stand before or behind the lines of its time: it alone does not end the skipping.
         while let Some(input) = self.source.next()? {
-            if input.at() > at && !matches!(input, Input::Note { .. }) {
-                self.ahead = Some(Held::of(&input));
+            if input.at() <= at {
+                continue;
+            }
+            let (held, is_note) = (Held::of(&input), matches!(input, Input::Note { .. }));
+            if !self.is_of_desk(&held) {
+                self.ahead.push_back(held);
+            }
+            if !is_note {
                 break;
             }
         }
+        self.ahead.make_contiguous().sort_by_key(|held| held.input().at());
         Ok(())
     }
 
@@ -434,9 +431,11 @@ impl Player {
             self.message = Some("Notes can be kept in a session only; this is a log.".to_owned());
             return;
         }
-        match append_note(&self.path, self.place / 1000, text) {
+        let t_us = self.place / 1000;
+        match append_note(&self.path, t_us, text) {
             Ok(()) => {
-                self.engine.push(Input::Note { at: self.place, text });
+                self.engine.push(Input::Note { at: t_us * 1000, text });
+                self.desk.push((t_us * 1000, text.to_owned()));
                 self.message = Some("The note is kept in the session.".to_owned());
             }
             Err(error) => self.message = Some(error.to_string()),
@@ -453,14 +452,17 @@ fn stops(event: &Event, until: Until) -> bool {
 }
 
 /// When the file ends: from its last line where it is a session, else by reading it through.
-fn length_of(path: &Path, source: &Opened) -> Result<Nanos, Failure> {
+fn length_of(path: &Path, source: &Opened, asked: &Asked) -> Result<Nanos, Failure> {
     if let Some(session) = source.session() {
         return Ok(session.length()? * 1000);
     }
-    let mut whole = recognise(&path.display().to_string())?;
+    let mut whole = again(&path.display().to_string(), asked, None)?;
     let mut last = 0;
     while let Some(input) = whole.next()? {
         last = last.max(input.at());
     }
     Ok(last)
 }
+
+#[cfg(test)]
+mod tests;
