@@ -237,7 +237,7 @@ pub const TABLE: &[KeyBinding] = &[
     bind(Check, K::Char('u'), A::TakeBack, "undo", "take back the last key, else the last answer, skip, exchange or repair"),
     bind(Check, K::Char('s'), A::SkipTest, "skip", "leave out the test proposed; another one is asked"),
     bind(Check, K::Char('p'), A::PutRight, "put right", "the one change is made: begin a new sheet"),
-    bind(Check, K::Char('m'), A::Exchange, "exchanged", "what was proposed is exchanged; or what is exchanged is put back"),
+    bind(Check, K::Char('i'), A::Exchange, "exchanged", "what was proposed is exchanged; or what is exchanged is put back"),
     bind(Check, K::Char('y'), A::TakeTurn, "take turn", "take the driver's mean turn correction as an observation"),
     bind(Check, K::Char('v'), A::SheetView, "sheet", "the wheel sheet, or the question again"),
     bind(Check, K::Up, A::Up, "row", "one row up"),
