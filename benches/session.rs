@@ -33,7 +33,8 @@ const COLUMNS: std::num::NonZero<u16> = std::num::NonZero::new(120).unwrap();
 fn make(path: &Path, size: u64) -> Done<i64> {
     let facts =
         WireFacts { rate: Some(115_200), settings: "8N1".to_owned(), latency: 1_000_000, port: "tap".to_owned() };
-    let link = LinkFacts { wires: [Some(facts), None], begun_unix_us: Some(0), utc_offset_min: 0 };
+    let link =
+        LinkFacts { wires: [Some(facts), None], begun_unix_us: Some(0), utc_offset_min: 0, ..LinkFacts::default() };
     let rover = built_in::find("letter-line").ok_or("no letter line")?;
     let header = Header::new(link, Some((rover.name.to_owned(), rover.text.to_owned())));
     let mut file = BufWriter::with_capacity(1 << 20, File::create(path)?);

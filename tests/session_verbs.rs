@@ -51,8 +51,12 @@ fn fits(name: &str, text: &str) -> Value {
 fn plain_session(folder: &Path, lines: &[&str]) -> PathBuf {
     let port = "/dev/serial/by-id/usb-serial_A5069RR4-if00".to_owned();
     let facts = WireFacts { rate: Some(115_200), settings: "8N1".to_owned(), latency: 1_000_000, port };
-    let link =
-        LinkFacts { wires: [Some(facts), None], begun_unix_us: Some(1_777_707_000_250_000), utc_offset_min: 120 };
+    let link = LinkFacts {
+        wires: [Some(facts), None],
+        begun_unix_us: Some(1_777_707_000_250_000),
+        utc_offset_min: 120,
+        ..LinkFacts::default()
+    };
     let rover = include_str!("../src/rover/files/plain-line.toml").to_owned() + "# bench, ssid=\"Hollow Barn\"\n";
     let path = folder.join("plain.wheeltap");
     let mut recorder =
