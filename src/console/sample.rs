@@ -3,7 +3,7 @@
 
 use wheeltap_parsers::{Nanos, Wire};
 
-use super::status::{Mode, Recorder, Replay, Status};
+use super::status::{Lesson, Mode, Recorder, Replay, Status};
 use crate::engine::snapshot::survey::{Sort, Survey};
 use crate::engine::snapshot::wheel_check::Check;
 use crate::engine::snapshot::{
@@ -358,8 +358,26 @@ pub fn recording() -> Status {
             trouble: None,
         }),
         begun: Some("2031-05-04 19:30".to_owned()),
+        lesson: Some(Lesson { lines: lesson(), over: false }),
         ..Status::default()
     }
+}
+
+/// A lesson at its second prompt.
+fn lesson() -> Vec<String> {
+    let lines = [
+        "CAUTION: wheels will turn. Rover on a stand, wheels free, a hand at the pack plug.",
+        "",
+        " 1 of 15   RESET (is the lead right?)",
+        "          heard     load @3F40 len 6144 ok",
+        "     ok   Text that can be read: lead, ground and line rate are right.",
+        "",
+        " 2 of 15   FORWARD",
+        "          On the panel, press the button that drives towards the nose.",
+        "          heard     way,ahead",
+        "  DOUBT: no rest was heard after forward. If the rover obeys for ever, it drives on after you let go.",
+    ];
+    lines.map(str::to_owned).to_vec()
 }
 
 /// A paused replay.

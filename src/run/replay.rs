@@ -1,10 +1,11 @@
 //! `replay`: a session, plain log, value-change dump or raw bytes again, on the console.
 
+use std::path::{Path, PathBuf};
+
 use crate::run::player::Player;
 use crate::run::signals::Asked as Ended;
 use crate::run::{Failure, Outcome, rover_choice, screen, signals_choice};
 use crate::source::Asked;
-use std::path::{Path, PathBuf};
 
 /// Shows `file` again until the person quits.
 pub fn run(file: &Path, asked: Asked, rover: Option<&str>, ascii: bool) -> Result<Outcome, Failure> {

@@ -105,7 +105,7 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["noise=500"],
         claims: DAMAGE_AND_ITS_WAKE,
         damage: ANY_DAMAGE,
-        wrong_today: &[LETTER_HIT],
+        wrong_today: &[LETTER_HIT, "finding `refused-intact` 1 times"],
         ..SOUND
     },
     // A lapse told of an order before the one in force stops nothing.
