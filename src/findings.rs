@@ -4,9 +4,15 @@
 //! engine. Each says what it needs of the link; where the link lacks it the rule is *not judged*, and says which field
 //! would allow it.
 
+pub mod answer_growing;
+pub mod answer_late;
+pub mod answer_missing;
+pub mod answer_one_second;
+pub mod bunched;
 pub mod damaged_frames;
 pub mod double_sends;
 pub mod duty_flood;
+pub mod gap_inside;
 pub mod lapse;
 pub mod late_frames;
 pub mod ledger;
@@ -18,6 +24,7 @@ pub mod panel_gap;
 pub mod reset;
 pub mod sequence_gap;
 pub mod silent_while_moving;
+pub mod tap_clock;
 pub mod tap_lost;
 
 use wheeltap_parsers::check::Sum;
@@ -113,6 +120,10 @@ pub enum Need {
     Deadline,
     /// The rover file says what orders mean.
     Meaning,
+    /// Answers carry the number of the order they answer, on a tapped wire.
+    NumberedAnswers,
+    /// The line rate of a tapped wire is known.
+    LineRate,
 }
 
 impl Need {
@@ -128,6 +139,10 @@ impl Need {
             Self::Cadence => "orders repeated at a steady rate",
             Self::Deadline => "a deadline in each order or in the drive board",
             Self::Meaning => "a rover file that says what the orders mean",
+            Self::NumberedAnswers => {
+                "numbered orders, answers that carry the number of their order, and a second tap on that wire"
+            }
+            Self::LineRate => "a session that states the line rate",
         }
     }
 }
@@ -255,6 +270,12 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<reset::Reset>::default(),
         Box::<damaged_frames::DamagedFrames>::default(),
         Box::<late_frames::LateFrames>::default(),
+        Box::<bunched::BunchedOrders>::default(),
+        Box::<gap_inside::GapInside>::default(),
+        Box::<answer_one_second::AnswerOneSecond>::default(),
+        Box::<answer_growing::AnswerGrowing>::default(),
+        Box::<answer_missing::AnswerMissing>::default(),
+        Box::<answer_late::AnswerLate>::default(),
         Box::<sequence_gap::SequenceGap>::default(),
         Box::<panel_gap::PanelGap>::default(),
         Box::<no_rest_between::NoRestBetween>::default(),
@@ -263,6 +284,7 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<noise_runs::NoiseRuns>::default(),
         Box::<nothing_fits::NothingFits>::default(),
         Box::<tap_lost::TapLost>::default(),
+        Box::<tap_clock::TapClock>::default(),
     ]
 }
 
@@ -281,6 +303,7 @@ pub fn gives(rover: Option<&RoverFile>, open: [bool; 2], rhythm: Rhythm) -> Vec<
         (Need::Sequence, means(Means::Sequence)),
         (Need::SecondCounter, means(Means::PanelCounter)),
         (Need::Answers, on_open(Wire::FromDrive, Role::Answer) || on_open(Wire::FromDrive, Role::Report)),
+        (Need::NumberedAnswers, open[1] && means(Means::AnswersSequence) && means(Means::Sequence)),
         (Need::Volts, open[1] && means(Means::Volts)),
         (Need::Cadence, !matches!(rhythm, Rhythm::OnChange)),
         (Need::Deadline, matches!(rover.meaning.reader.obeys, Obeys::For(_) | Obeys::DeadlineField)),

@@ -4,6 +4,7 @@
 use wheeltap_parsers::{Nanos, Wire};
 
 use super::status::{Mode, Recorder, Replay, Status};
+use crate::engine::snapshot::times::Times;
 use crate::engine::snapshot::{
     DeadlineState, Line, LineSort, MotorLimits, OrderState, RunOn, Snapshot, WheelState, WireHealth,
 };
@@ -189,6 +190,7 @@ pub fn strafe() -> Snapshot {
         reaction: None,
         notes: Vec::new(),
         resolution: Some(MS),
+        times: Times::default(),
     }
 }
 

@@ -1,5 +1,7 @@
 //! What the console sees: plain data, made at one instant, never changed after.
 
+pub mod times;
+
 use wheeltap_parsers::{Nanos, Wire};
 
 use crate::findings::{Finding, NotJudged};
@@ -48,6 +50,8 @@ pub struct Snapshot {
     pub reaction: Option<Reaction>,
     /// Nothing shorter than this is flagged as late, nanoseconds; `None` until it has been measured.
     pub resolution: Option<Nanos>,
+    /// Gaps, answer delays, loads.
+    pub times: times::Times,
 }
 
 /// What the motors bear with this pack, and how far the rover would run on if the wire fell silent now. Worked out from

@@ -161,6 +161,9 @@ impl Printer {
                 wire.lost
             ))?;
         }
+        for line in crate::report::times::words(&snapshot.times) {
+            self.out.line(&line)?;
+        }
         for rule in &snapshot.not_judged {
             let lacks: Vec<&str> = rule.lacks.iter().map(|need| need.says()).collect();
             self.out.line(&format!(
