@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use wheeltap_parsers::{Interval, Nanos};
 
 use crate::engine::event::{Event, Happening};
-use crate::findings::ledger::{Ledger, Words, time_words, times_words};
+use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::timing::answers::Reply;
 
@@ -13,8 +13,8 @@ use crate::timing::answers::Reply;
 const OVER: usize = 8;
 /// Fewest orders that wait behind an answer in a growing queue.
 const WAITING: u32 = 3;
-/// So many answers in a row with about as many orders behind them are a full queue.
-const FULL: u32 = 8;
+/// So many answers in a row within a tenth of the longest delay are a full queue.
+const FULL: u32 = 16;
 
 /// An answer of the recent past.
 #[derive(Clone, Copy, Debug)]
@@ -29,7 +29,8 @@ struct Heard {
 struct Episode {
     begins: Heard,
     peak: Heard,
-    /// Answers in a row near the peak.
+    /// Answers in a row near the peak: now, and the most.
+    near: u32,
     full: u32,
 }
 
@@ -47,7 +48,7 @@ const WORDS: Words = Words {
     severity: Severity::Fault,
     layer: Layer::Reader,
     confidence: Confidence::Certain,
-    not: "Not one slow answer: each of eight took certainly longer than the one eight before it, with more orders waiting. A constant second is another fault: a reader that waits for an end mark.",
+    not: "Not one slow answer: over eight answers each half took certainly longer than the one before, with more orders waiting. A constant second is another fault: a reader that waits for an end mark.",
     what_to_do: "Let the drive board read all that waits and obey only the newest order; let the command board send at a fixed rate that the drive board can follow.",
     check_after: "Stir the stick for a minute: the delay stays flat, and nothing moves after the release.",
 };
@@ -55,9 +56,6 @@ const WORDS: Words = Words {
 impl AnswerGrowing {
     fn take(&mut self, event: &Event, reply: Reply) {
         let now = Heard { at: event.at, delay: reply.delay, behind: reply.behind };
-        if self.recent.len() == OVER {
-            self.recent.pop_front();
-        }
         match &mut self.open {
             Some(episode) => {
                 if episode.goes_on(now) {
@@ -68,13 +66,18 @@ impl AnswerGrowing {
             }
             None => self.begin(event, now),
         }
+        if self.recent.len() == OVER {
+            self.recent.pop_front();
+        }
         self.recent.push_back(now);
     }
 
     fn begin(&mut self, event: &Event, now: Heard) {
-        let Some(begins) = self.recent.front().copied().filter(|_| self.recent.len() + 1 >= OVER) else { return };
-        if now.delay.lo > begins.delay.hi && now.behind >= WAITING.max(begins.behind + 1) {
-            self.open = Some(Episode { begins, peak: now, full: 0 });
+        let Some(begins) = self.recent.front().copied().filter(|_| self.recent.len() == OVER) else { return };
+        let Some(midway) = self.recent.get(OVER / 2) else { return };
+        let grows = midway.delay.lo > begins.delay.hi && now.delay.lo > midway.delay.hi;
+        if grows && now.behind >= WAITING.max(begins.behind + 1) {
+            self.open = Some(Episode { begins, peak: now, near: 0, full: 0 });
             self.ledger.add(event, now.delay.lo);
             self.note_worst();
         }
@@ -95,10 +98,13 @@ impl AnswerGrowing {
 impl Episode {
     /// False when the queue has run empty.
     fn goes_on(&mut self, now: Heard) -> bool {
-        self.full = if now.behind + 1 >= self.peak.behind { self.full + 1 } else { 0 };
-        if now.behind > self.peak.behind {
+        self.near = if now.delay.hi * 10 >= self.peak.delay.lo * 9 { self.near + 1 } else { 0 };
+        self.full = self.full.max(self.near);
+        if now.delay.lo * 10 > self.peak.delay.hi * 11 {
+            (self.near, self.full) = (0, 0);
+        }
+        if now.delay.lo > self.peak.delay.lo {
             self.peak = now;
-            self.full = 0;
         }
         now.behind > self.begins.behind && now.delay.hi > self.begins.delay.hi
     }
@@ -134,17 +140,17 @@ impl Rule for AnswerGrowing {
 
     fn findings(&self) -> Vec<Finding> {
         let Some(worst) = self.worst else { return Vec::new() };
-        let Episode { begins, peak, full } = worst;
+        let Episode { begins, peak, full, .. } = worst;
         let mut says = format!(
             "Answers fell further and further behind {}; at worst from {} to {} within {}, {} orders a second more than are read",
             times_words(self.ledger.count()),
             time_words(begins.delay.hi),
-            time_words(peak.delay.lo),
+            least_words(peak.delay.lo),
             time_words(peak.at - begins.at),
             worst.surplus()
         );
         if full >= FULL {
-            says += &format!(", then kept at {} waiting", peak.behind);
+            says += ", then kept there: the queue is full, and what comes more is dropped";
         }
         self.ledger.finding(&WORDS, says).into_iter().collect()
     }

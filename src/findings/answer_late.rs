@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use wheeltap_parsers::Nanos;
 
 use crate::engine::event::{Event, Happening};
-use crate::findings::ledger::{Ledger, Words, time_words, times_words};
+use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::timing::answers::Reply;
 
@@ -85,7 +85,7 @@ impl Rule for AnswerLate {
             "An answer took certainly longer than usual {} of {}: at worst at least {} where half take no more than {}",
             times_words(self.ledger.count()),
             self.answers,
-            time_words(self.ledger.worst()),
+            least_words(self.ledger.worst()),
             time_words(self.usual.unwrap_or(0))
         );
         self.ledger.finding(&WORDS, says).into_iter().collect()

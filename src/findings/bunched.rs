@@ -1,7 +1,7 @@
 //! Orders that waited and then came one upon the other: the sender stalled.
 
 use crate::engine::event::{Event, Happening};
-use crate::findings::ledger::{Ledger, Words, time_words, times_words};
+use crate::findings::ledger::{Ledger, Words, least_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledger.
@@ -43,7 +43,7 @@ impl Rule for BunchedOrders {
         let says = format!(
             "Orders stopped and then came one upon the other {}, the longest silence at least {}",
             times_words(self.ledger.count()),
-            time_words(self.ledger.worst())
+            least_words(self.ledger.worst())
         );
         self.ledger.finding(&WORDS, says).into_iter().collect()
     }

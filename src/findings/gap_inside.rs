@@ -3,7 +3,7 @@
 use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Happening};
-use crate::findings::ledger::{Ledger, Words, time_words, times_words};
+use crate::findings::ledger::{Ledger, Words, least_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledgers, by wire.
@@ -51,7 +51,7 @@ impl Rule for GapInside {
             let says = format!(
                 "The end of an {what} came late inside it {}, at worst at least {} after its bytes were due",
                 times_words(ledger.count()),
-                time_words(ledger.worst())
+                least_words(ledger.worst())
             );
             ledger.finding(&Words { layer, ..WORDS }, says)
         })

@@ -3,7 +3,7 @@
 use wheeltap_parsers::{Interval, Nanos};
 
 use crate::engine::event::{Event, Happening};
-use crate::findings::ledger::{Ledger, Words, time_words, times_words};
+use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Role;
 
@@ -92,7 +92,7 @@ impl Rule for Lapse {
             self.possible
         );
         if self.longest > 0 {
-            says += &format!("; the longest gap that caused one was at least {}", time_words(self.longest));
+            says += &format!("; the longest gap that caused one was at least {}", least_words(self.longest));
         }
         if let Some((count, shortest, longest)) = self.reported {
             let (shortest, longest) = (time_words(shortest.max(0)), time_words(longest));

@@ -3,7 +3,7 @@
 use wheeltap_parsers::{Interval, Nanos};
 
 use crate::engine::event::{Event, Flag, Happening};
-use crate::findings::ledger::{Ledger, Words, time_words, times_words};
+use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledger.
@@ -57,7 +57,7 @@ impl Rule for LateFrames {
             "An order came late {} (due every {}, longest silence before one at least {}); {} more may have been",
             times_words(self.late.count()),
             time_words(self.period),
-            time_words(self.late.worst()),
+            least_words(self.late.worst()),
             self.possible
         );
         self.late.finding(&WORDS, says).into_iter().collect()

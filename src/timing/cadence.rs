@@ -3,6 +3,8 @@
 //! Three sorts of sender: one that sends all the time, one that repeats its last order while a move is in force and is
 //! silent at rest, and one that sends only when something changes. Of the last, silence says nothing.
 
+use std::collections::VecDeque;
+
 use wheeltap_parsers::{Interval, Nanos};
 
 use super::learner::{ALLOWED_JITTER, Even, Learned, Learner};
@@ -66,6 +68,11 @@ impl Step {
 /// Silence at rest longer than this ends a run while the rhythm is not known, nanoseconds.
 const REST: Nanos = 1_000_000_000;
 
+/// So many rests say whether the sender is silent at rest.
+const RESTS: usize = 32;
+/// Fewest silent ones.
+const ENOUGH_RESTS: usize = 3;
+
 /// Learns the rhythm of one sort of frame and judges each frame.
 #[derive(Clone, Debug)]
 pub struct Cadence {
@@ -77,6 +84,8 @@ pub struct Cadence {
     repeats: Learner,
     schedule: Schedule,
     last: Option<Interval>,
+    /// Whether the sender was silent at the last rests, or went on.
+    rests: VecDeque<bool>,
 }
 
 impl Cadence {
@@ -89,6 +98,7 @@ impl Cadence {
             repeats: Learner::default(),
             schedule: Schedule::default(),
             last: None,
+            rests: VecDeque::new(),
         }
     }
 
@@ -115,6 +125,9 @@ impl Cadence {
         if step.anew {
             self.interrupt();
         }
+        if !step.moving {
+            self.note_rest(at);
+        }
         if !step.moving && self.rests(at) {
             self.all.interrupt();
             self.schedule.interrupt();
@@ -123,9 +136,7 @@ impl Cadence {
             self.repeats.interrupt();
         }
         self.all.take(step.places, at);
-        if self.learned.period().is_none() || matches!(self.learned, Rhythm::WhileMoving(_)) {
-            self.repeats.take(step.places, at);
-        }
+        self.repeats.take(step.places, at);
         let came = self.judge(at, step);
         self.last = Some(at);
         self.learned = self.believe();
@@ -142,27 +153,47 @@ impl Cadence {
         }
     }
 
+    /// Whether the sender went on at rest, where the gap tells.
+    fn note_rest(&mut self, at: Interval) {
+        let Some((last, even)) = self.last.zip(self.even()) else { return };
+        let gap = at.since(last);
+        let silent = gap.lo > 2 * even.period;
+        if silent || gap.hi * 2 < 3 * even.period + 2 * even.jitter {
+            if self.rests.len() == RESTS {
+                self.rests.pop_front();
+            }
+            self.rests.push_back(silent);
+        }
+    }
+
+    /// What repeats evenly: orders in a move, else all.
+    fn even(&self) -> Option<Even> {
+        [&self.all, &self.repeats].into_iter().find_map(|learner| match learner.learned() {
+            Learned::Even(even) => Some(even),
+            Learned::Little | Learned::Uneven => None,
+        })
+    }
+
+    fn silent_at_rest(&self) -> bool {
+        let silent = self.rests.iter().filter(|silent| **silent).count();
+        silent >= ENOUGH_RESTS && silent * 2 > self.rests.len()
+    }
+
     fn judge(&mut self, at: Interval, step: Step) -> Came {
-        let (period, learner) = match self.rhythm() {
-            Rhythm::Every(period) => (period, &self.all),
-            Rhythm::WhileMoving(period) => (period, &self.repeats),
-            Rhythm::Learning | Rhythm::OnChange => return Came::OnTime,
-        };
+        let Some(period) = self.rhythm().period() else { return Came::OnTime };
         // What is learned is nearer to the sender's own clock than what is stated. Where both disagree, what is stated
         // is judged by, and only gap by gap.
         let stated = Even { period, jitter: ALLOWED_JITTER, settled: false };
-        let even = match learner.learned() {
-            Learned::Even(even) if (even.period - period).abs() <= period / 50 => even,
-            Learned::Even(_) | Learned::Uneven | Learned::Little => stated,
-        };
+        let near = |even: &Even| (even.period - period).abs() <= period / 50;
+        let even = self.even().filter(near).unwrap_or(stated);
         let beat = matches!(self.rhythm(), Rhythm::Every(_));
         self.schedule.take(at, step.places, step.counted, Even { settled: even.settled && beat, ..even })
     }
 
     fn believe(&self) -> Rhythm {
         match (self.all.learned(), self.repeats.learned()) {
-            (Learned::Even(even), _) => Rhythm::Every(even.period),
-            (_, Learned::Even(even)) => Rhythm::WhileMoving(even.period),
+            (Learned::Even(even), _) if !self.silent_at_rest() => Rhythm::Every(even.period),
+            (Learned::Even(even), _) | (_, Learned::Even(even)) => Rhythm::WhileMoving(even.period),
             (Learned::Little, _) => Rhythm::Learning,
             (Learned::Uneven, Learned::Little | Learned::Uneven) => Rhythm::OnChange,
         }
