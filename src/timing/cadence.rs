@@ -180,7 +180,11 @@ impl Cadence {
     }
 
     fn judge(&mut self, at: Interval, step: Step) -> Came {
-        let Some(period) = self.rhythm().period() else { return Came::OnTime };
+        let Some(period) = self.rhythm().period() else {
+            // The schedule must not go on later from a frame that was long ago by then.
+            self.schedule.interrupt();
+            return Came::OnTime;
+        };
         // What is learned is nearer to the sender's own clock than what is stated. Where both disagree, what is stated
         // is judged by, and only gap by gap.
         let stated = Even { period, jitter: ALLOWED_JITTER, settled: false };

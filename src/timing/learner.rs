@@ -44,6 +44,10 @@ const BASELINES: [usize; 3] = [8, 32, 200];
 const ENOUGH_SLOPES: usize = 24;
 /// A period must hold over so many frames for a common beat.
 const BEAT: Nanos = 12;
+/// So many in a hundred single and eightfold gaps must fit before a rhythm is believed.
+const BELIEVE: [usize; 2] = [90, 80];
+/// So many keep it: a stall or a few late frames do not change a sender's rhythm.
+const KEEP: [usize; 2] = [70, 40];
 /// It is judged anew after so many frames, and after so many once it is old.
 const AGAIN: [u64; 2] = [8, 64];
 
@@ -122,10 +126,12 @@ impl Learner {
         let enough = |index: &usize| self.slopes[*index].len() >= ENOUGH_SLOPES;
         let longest = (0..BASELINES.len()).rev().find(enough).unwrap_or(0);
         let Some(period) = median(self.slopes[longest].iter().copied()) else { return Learned::Uneven };
+        let known = matches!(self.learned, Learned::Even(even) if (even.period - period).abs() <= period / 50);
+        let [single, eightfold] = if known { KEEP } else { BELIEVE };
         let even = period > 2 * ALLOWED_JITTER
-            && share(&self.single, period) >= 90
+            && share(&self.single, period) >= single
             && self.eightfold.len() >= ENOUGH_EIGHTFOLD
-            && share(&self.eightfold, 8 * period) >= 80;
+            && share(&self.eightfold, 8 * period) >= eightfold;
         if !even {
             return Learned::Uneven;
         }

@@ -25,7 +25,9 @@ pub enum Came {
 const ON_TIME: usize = 12;
 /// So many frames in a row, none certainly early, before frames are judged by a common beat. A sender that sends
 /// changes in between has no common beat: there only the single gap counts.
-const STEADY: u32 = 48;
+const STEADY: u32 = 24;
+/// So many frames after a certain gap may be ones that waited.
+const WAITED: u32 = 8;
 /// So many late frames in a row that agree with each other are a new beat.
 const NEW_BEAT: u32 = 3;
 /// So many frames that could be of either beat, or of neither, end the old one.
@@ -86,6 +88,8 @@ pub struct Schedule {
     /// Places that were taken as left out at the last late frame.
     left_out: i64,
     steady: u32,
+    /// So many frames may still be ones that waited.
+    waited: u32,
 }
 
 impl Schedule {
@@ -119,7 +123,13 @@ impl Schedule {
     /// Without a common beat: by the frame before alone.
     fn by_gap(&mut self, at: Interval, last: Interval, steps: i64, even: Even, gap: Option<Nanos>) -> Came {
         let early = self.on_time.fit(self.place, at, even) == Fit::Early;
-        self.steady = if early { 0 } else { self.steady.saturating_add(1) };
+        // Frames that waited come early on the one that ended the silence: that says nothing of the beat.
+        self.waited = if gap.is_some() { WAITED } else { self.waited.saturating_sub(1) };
+        match early {
+            true if self.waited == 0 => self.steady = 0,
+            true => {}
+            false => self.steady = self.steady.saturating_add(1),
+        }
         if early || gap.is_some() {
             self.on_time = Beat::default();
         }
@@ -199,6 +209,12 @@ impl Schedule {
                 self.settle(other, 1);
                 Came::Late(by)
             }
+            (Fit::Fits, Fit::Fits) => {
+                if self.undecided < UNDECIDED {
+                    self.other = Some((other, hits));
+                }
+                self.keep(at, even)
+            }
             _ => {
                 self.settle(other, hits);
                 Came::OnTime
@@ -208,9 +224,10 @@ impl Schedule {
 
     /// Goes on with both beats, or with the new one.
     fn settle(&mut self, other: Beat, hits: u32) {
-        if hits >= NEW_BEAT || self.undecided > UNDECIDED {
+        if hits >= NEW_BEAT || (self.undecided >= UNDECIDED && !other.0.is_empty()) {
             self.on_time = other;
-            self.undecided = 0;
+        } else if self.undecided >= UNDECIDED {
+            self.on_time = Beat::default();
         } else {
             self.other = Some((other, hits));
         }

@@ -52,6 +52,9 @@ fields.seq = {{ kind = "decimal", digits = 3, range = [0, 999], means = "answers
 code = "ahead"
 is = "forward"
 [[move]]
+code = "ahead-for-evermore"
+is = "forward"
+[[move]]
 code = "port"
 is = "left"
 [[move]]
