@@ -175,6 +175,7 @@ pub const TABLE: &[KeyBinding] = &[
     bind(Everywhere, K::Char('g'), A::Show(Page::Legs), "legs", "the moves from press to release"),
     bind(Everywhere, K::Char('w'), A::Show(Page::Wheels), "wheels", "each wheel's details, large"),
     bind(Everywhere, K::Char('a'), A::Show(Page::Leads), "leads", "which lead of the adapter goes where, and how to be sure"),
+    bind(Everywhere, K::Char('s'), A::Show(Page::Times), "times", "gaps, answer delays, loads and tries"),
     bind(Everywhere, K::Char('c'), A::Show(Page::CannotShow), "limits", "what this link cannot show, and what would allow it"),
     bind(Everywhere, K::Char('n'), A::BeginNote, "note", "write a remark, kept at this time"),
     bind(Everywhere, K::Char('?'), A::Show(Page::Help), "help", "the keys, and what is in view"),

@@ -19,6 +19,7 @@ mod overview;
 mod recorder;
 mod replay;
 mod rover;
+mod times;
 mod title;
 mod wheel;
 mod wheel_details;
@@ -56,6 +57,7 @@ fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
         Page::Legs => legs::draw_page(console, pen, snapshot),
         Page::Wheels => wheel_details::draw(pen, snapshot, &mut console.scroll),
         Page::Leads => leads::draw(pen, &mut console.scroll),
+        Page::Times => times::draw(pen, snapshot, &mut console.scroll),
         Page::CannotShow => not_judged::draw(pen, snapshot, &mut console.scroll),
         Page::Help => help::draw(pen, console.before_help, &mut console.scroll),
     }
