@@ -30,11 +30,17 @@ fn main() {
         SimulatedSource::new(&Settings::demo(Style::Stave, 1), Adapter::Timer { ms: 16 }).ends_at(hours * HOUR);
     let mut engine = Engine::new(source.link().clone(), Some(Arc::new(rover)));
     let (mut frames, mut inside, mut next) = (0_u64, 0_u128, HOUR);
+    let mut pushes: Vec<u32> = Vec::new();
     while let Ok(Some(input)) = source.next() {
         let at = input.at();
+        let chunk = matches!(input, wheeltap_parsers::Input::Chunk(_));
         let began = Instant::now();
         let events = engine.push(input);
-        inside += began.elapsed().as_nanos();
+        let took = began.elapsed();
+        inside += took.as_nanos();
+        if chunk {
+            pushes.push(u32::try_from(took.as_nanos()).unwrap_or(u32::MAX));
+        }
         frames += events.iter().filter(|event| matches!(event.what, Happening::Frame(_))).count() as u64;
         if at >= next {
             let kb = resident_kb();
@@ -46,5 +52,12 @@ fn main() {
             next += HOUR * if next == HOUR { 5 } else { 6 };
         }
     }
+    pushes.sort_unstable();
+    let share = |per_mille: usize| pushes.get(pushes.len() * per_mille / 1000).map_or(0.0, |time| f64::from(*time) / 1e3);
+    println!(
+        "a chunk takes the engine {:.1} us (half), {:.1} us (999 of 1000), findings and all",
+        share(500),
+        share(999)
+    );
     println!("end: {frames} frames, {} kB resident, {} findings", resident_kb(), engine.findings().len());
 }

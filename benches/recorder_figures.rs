@@ -5,20 +5,29 @@
 #[path = "../tests/sessions/heard.rs"]
 mod heard;
 
+use std::fs::OpenOptions;
 use std::io;
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::mpsc::channel;
 use std::time::{Duration, Instant};
 
 use heard::{facts, header};
+use ratatui::backend::CrosstermBackend;
+use ratatui::layout::Rect;
+use ratatui::{Terminal, TerminalOptions, Viewport};
+use wheeltap::console::status::Status;
+use wheeltap::console::{Console, Theme};
+use wheeltap::engine::Engine;
+use wheeltap::run::publish::{Publisher, Ui, View};
 use wheeltap::session::disk::{Disk, FileDisk};
 use wheeltap::session::recorder_thread::QUEUE_BYTES;
 use wheeltap::session::{Header, Heard, Recorder, RecorderThread};
 use wheeltap::simulation::Burst;
 use wheeltap::source::intake::ENGINE_BYTES;
 use wheeltap::source::pseudo_port::{PseudoPort, write_at};
-use wheeltap::source::serial::{PortSettings, SerialReader};
+use wheeltap::source::serial::{LOOK, PortSettings, SerialReader};
 use wheeltap::source::{Clock, Intake, LiveSource, Source};
 use wheeltap::timing::link::LinkFacts;
 use wheeltap_parsers::{Input, Wire};
@@ -76,19 +85,98 @@ struct Bench {
     engine: std::thread::JoinHandle<u64>,
 }
 
-fn bench(recorder: Option<&RecorderThread>) -> Bench {
+/// The console on a terminal that nobody reads: it draws until the terminal takes no more, and then stands still.
+struct StuckTerminal {
+    terminal: PseudoPort,
+    publisher: Publisher,
+    drawn: Arc<AtomicU64>,
+    console: std::thread::JoinHandle<()>,
+}
+
+impl StuckTerminal {
+    fn start() -> Self {
+        let terminal = PseudoPort::open(None).unwrap();
+        let screen = OpenOptions::new().write(true).open(terminal.path()).unwrap();
+        let (ui, views) = channel();
+        let publisher = Publisher::new(ui);
+        let drawn = Arc::new(AtomicU64::new(0));
+        let (newest, count) = (publisher.clone(), Arc::clone(&drawn));
+        let console = std::thread::spawn(move || {
+            let mut console = Console::new(Theme::from_env(false, false));
+            let viewport = Viewport::Fixed(Rect::new(0, 0, 120, 40));
+            let mut terminal =
+                Terminal::with_options(CrosstermBackend::new(screen), TerminalOptions { viewport }).unwrap();
+            while let Ok(Ui::Fresh) = views.recv() {
+                let view = newest.newest().unwrap();
+                let cleared = terminal.clear();
+                let one = terminal.draw(|frame| console.draw(frame, &view.snapshot, &view.status));
+                if cleared.is_err() || one.is_err() {
+                    return;
+                }
+                count.fetch_add(1, Ordering::Relaxed);
+            }
+        });
+        Self { terminal, publisher, drawn, console }
+    }
+
+    /// How many screens went out before it stuck.
+    fn end(self) -> u64 {
+        let drawn = self.drawn.load(Ordering::Relaxed);
+        drop((self.terminal, self.publisher));
+        // Its last write failed when the terminal went.
+        self.console.join().unwrap();
+        drawn
+    }
+}
+
+/// A thread that does nothing but sleep as long as a look lasts: the longest it was kept from going on is the
+/// scheduler's doing, not ours.
+struct Sleeper {
+    stop: Arc<AtomicBool>,
+    thread: std::thread::JoinHandle<Duration>,
+}
+
+impl Sleeper {
+    fn start() -> Self {
+        let stop = Arc::new(AtomicBool::new(false));
+        let asked = Arc::clone(&stop);
+        let thread = std::thread::spawn(move || {
+            let (mut last, mut longest) = (Instant::now(), Duration::ZERO);
+            while !asked.load(Ordering::Relaxed) {
+                std::thread::sleep(LOOK);
+                longest = longest.max(last.elapsed());
+                last = Instant::now();
+            }
+            longest
+        });
+        Self { stop, thread }
+    }
+
+    fn longest(self) -> Duration {
+        self.stop.store(true, Ordering::Relaxed);
+        self.thread.join().unwrap()
+    }
+}
+
+fn bench(recorder: Option<&RecorderThread>, screen: Option<Publisher>) -> Bench {
     let port = PseudoPort::open(None).unwrap();
     let settings = PortSettings { path: port.path().display().to_string(), rate: 115_200, wire: Wire::ToDrive };
     let link = LinkFacts { wires: [Some(settings.facts()), None], ..LinkFacts::default() };
     let mut reader = SerialReader::open(settings).unwrap();
     let queue = recorder.map(RecorderThread::queue);
     let intake = Arc::new(Intake::new(Clock::start(), &[Wire::ToDrive], queue, ENGINE_BYTES));
-    let mut live = LiveSource::new(&intake, link);
+    let mut live = LiveSource::new(&intake, link.clone());
     let engine = std::thread::spawn(move || {
-        let mut bytes = 0;
+        let (mut bytes, mut viewed) = (0, Instant::now());
+        let mut engine = Engine::new(link, None);
         while let Some(input) = live.next().unwrap() {
-            if let Input::Chunk(chunk) = input {
+            if let Input::Chunk(chunk) = &input {
                 bytes += chunk.bytes.len() as u64;
+            }
+            engine.push(input);
+            if let Some(screen) = screen.as_ref().filter(|_| viewed.elapsed() >= Duration::from_millis(33)) {
+                viewed = Instant::now();
+                screen.publish(View { snapshot: engine.snapshot(engine.now()), status: Status::default() });
             }
         }
         bytes
@@ -98,7 +186,7 @@ fn bench(recorder: Option<&RecorderThread>) -> Bench {
 }
 
 #[test]
-fn absence_of_the_reader_while_the_disk_stands_still() {
+fn absence_of_the_reader_while_disk_and_terminal_stand_still() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("sluggish.session");
     let file = FileDisk::create(&path).unwrap();
@@ -106,18 +194,25 @@ fn absence_of_the_reader_while_the_disk_stands_still() {
     let begun = Instant::now().checked_sub(Duration::from_secs(2)).unwrap();
     let recorder = Recorder::on(Arc::new(Sluggish { file, begun }), &path, &header()).unwrap();
     let running = RecorderThread::start(recorder, QUEUE_BYTES).unwrap();
-    let bench = bench(Some(&running));
+    let stuck = StuckTerminal::start();
+    let bench = bench(Some(&running), Some(stuck.publisher.clone()));
+    let sleeper = Sleeper::start();
     let before = processor_ns("reader >");
     write_at([Some(&bench.port), None], cues(60), Instant::now(), &AtomicBool::new(false)).unwrap();
     let used = processor_ns("reader >") - before;
     let longest = bench.intake.longest_absence_us(Wire::ToDrive);
+    let slept = sleeper.longest().as_micros();
     drop(bench.reader);
     bench.intake.close();
     let heard = bench.engine.join().unwrap();
     let status = running.finish();
+    let drawn = stuck.end();
+    println!("60 s of 50 lines a second, disk standing still 2 s of every 4, terminal stuck after {drawn} screens:");
     println!(
-        "60 s of 50 lines a second, disk standing still 2 s of every 4: longest absence of the reader {longest} us"
+        "longest absence of the reader {longest} us; of a thread that only sleeps {} us: {slept} us",
+        LOOK.as_micros()
     );
+    assert!(drawn < 200, "the terminal was read by somebody");
     println!(
         "reader thread {:.2} % of a core; {heard} bytes heard, {} kept, {} lost",
         percent(used, 60),
@@ -129,7 +224,7 @@ fn absence_of_the_reader_while_the_disk_stands_still() {
 
 #[test]
 fn what_an_idle_reader_costs() {
-    let bench = bench(None);
+    let bench = bench(None, None);
     let used = |name: &str| processor_ns(name);
     let before = used("reader >");
     std::thread::sleep(Duration::from_secs(10));

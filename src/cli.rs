@@ -9,6 +9,7 @@ use clap::{Args, Parser, Subcommand};
 
 use crate::rover::built_in;
 use crate::run::listen::LineRate;
+use crate::run::simulate::Planted;
 use crate::run::{self, Outcome};
 use crate::simulation::{Fault, Style};
 
@@ -56,7 +57,8 @@ enum Verb {
         \nStart it, then plug the adapter in: the one that appears is yours.")]
     Ports(PortsArgs),
     /// Puts the simulated rover's boards on pretend serial ports, for `listen` in another terminal.
-    #[command(after_help = "Example: wheeltap simulate --like plain-line")]
+    #[command(after_help = "Example: wheeltap simulate --like plain-line --fault secret --seed 7\n\
+        \nAt a terminal you press its control panel and see its wheels turn; what is planted is told when you ask.")]
     Simulate(SimulateArgs),
 }
 
@@ -73,9 +75,9 @@ struct SimulatedArgs {
     #[arg(long, value_name = "NAME", default_value = "plain-line", value_parser = style)]
     like: Style,
     /// A fault to plant, such as leads-reversed-rr, supply-sag or send-on-change; any other word lists them all.
-    /// May be given more than once.
+    /// `secret` is one of the wheels that the seed picks and nobody names. May be given more than once.
     #[arg(long = "fault", value_name = "NAME", value_parser = fault)]
-    faults: Vec<Fault>,
+    faults: Vec<Planted>,
     /// Where all chance comes from; the same seed gives the same run.
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -198,7 +200,8 @@ struct DecodeArgs {
 
 #[derive(Debug, Args)]
 struct DiagnoseArgs {
-    /// A file of observations, one JSON object a line; `-` is standard input. Asks when not given.
+    /// A session with a wheel sheet, or a file of observations, one JSON object a line; `-` is standard input. Asks when
+    /// not given.
     file: Option<String>,
     #[command(flatten)]
     rover: RoverArgs,
@@ -233,6 +236,23 @@ struct SimulateArgs {
     /// Ends by itself after so many seconds.
     #[arg(long = "for", value_name = "SECONDS", value_parser = clap::value_parser!(u64).range(1..=31_536_000))]
     seconds: Option<u64>,
+    /// `on`: you press the control panel, and see the wheels. `off`: a driver that the seed moves. At a terminal it is on
+    /// when not given.
+    #[arg(long, value_name = "on or off", value_parser = on_or_off)]
+    panel: Option<bool>,
+    /// Tells at the end what was planted.
+    #[arg(long)]
+    reveal: bool,
+    #[command(flatten)]
+    screen: ScreenArgs,
+}
+
+fn on_or_off(word: &str) -> Result<bool, String> {
+    match word {
+        "on" => Ok(true),
+        "off" => Ok(false),
+        _ => Err("on or off".to_owned()),
+    }
 }
 
 fn line_rate(text: &str) -> Result<LineRate, String> {
@@ -247,9 +267,12 @@ fn style(name: &str) -> Result<Style, String> {
     Style::from_name(name).ok_or_else(|| format!("known link styles: {}", names.join(", ")))
 }
 
-fn fault(name: &str) -> Result<Fault, String> {
-    let names: Vec<String> = Fault::ALL.iter().map(|fault| fault.name().to_owned()).collect();
-    Fault::from_name(name).ok_or_else(|| format!("known faults: {}", names.join(", ")))
+fn fault(name: &str) -> Result<Planted, String> {
+    if name == "secret" {
+        return Ok(Planted::Secret);
+    }
+    let fault = Fault::from_name(name).map(Planted::Named);
+    fault.ok_or_else(|| format!("known faults: secret, {}", Fault::names()))
 }
 
 fn built_in_name(name: &str) -> Result<String, String> {
@@ -301,7 +324,14 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
         Verb::Ports(args) => {
             run::ports::run(run::ports::Options { json: args.json, watch: args.watch, seconds: args.seconds })
         }
-        Verb::Simulate(args) => run::simulate::run(&args.simulated.into(), args.link.as_deref(), args.seconds),
+        Verb::Simulate(args) => run::simulate::run(&run::simulate::Options {
+            simulated: args.simulated.into(),
+            link: args.link,
+            seconds: args.seconds,
+            panel: args.panel,
+            reveal: args.reveal,
+            ascii: args.screen.ascii,
+        }),
     }
 }
 

@@ -10,10 +10,12 @@
 pub mod key_table;
 pub mod keys;
 pub mod page;
+pub mod stand;
 pub mod status;
 pub mod theme;
 pub mod wish;
 
+mod check;
 mod clock;
 mod motion;
 mod pen;
@@ -35,6 +37,7 @@ use wheeltap_parsers::Nanos;
 
 use crate::engine::snapshot::Snapshot;
 use crate::rover::wheels::Wheel;
+use check::CheckEntry;
 use page::Page;
 use scroll::Scroll;
 use status::Status;
@@ -59,6 +62,8 @@ pub struct Console {
     finding: Option<(&'static str, Option<Wheel>)>,
     /// The place in the page's long text.
     scroll: Scroll,
+    /// The answer of the wheel check being given.
+    check: CheckEntry,
 }
 
 impl Console {

@@ -28,12 +28,15 @@ pub mod proposal;
 pub mod reading;
 pub mod repair;
 pub mod rollers;
+pub mod shares;
+pub mod sheet;
 pub mod sight;
 pub mod space;
 pub mod spread;
 pub mod test;
 pub mod wheel_state;
 pub mod wiring;
+pub mod words;
 
 use std::sync::{Arc, OnceLock};
 
@@ -72,6 +75,8 @@ pub struct Diagnosis {
     prior: Arc<Posterior>,
     posterior: Posterior,
     available: Available,
+    /// Rows that this person's panel cannot order.
+    left_out: Vec<usize>,
     partition: OnceLock<Arc<Partition>>,
 }
 
@@ -92,6 +97,7 @@ impl Diagnosis {
             posterior: (*prior).clone(),
             prior,
             available: Available::ALL,
+            left_out: Vec::new(),
             partition: OnceLock::new(),
         }
     }
@@ -131,6 +137,14 @@ impl Diagnosis {
     pub fn allow(&mut self, available: Available) {
         if available != self.available {
             self.available = available;
+            self.partition = OnceLock::new();
+        }
+    }
+
+    /// Says which rows cannot be ordered on this panel; they are not proposed and split no class.
+    pub fn leave_out(&mut self, rows: &[usize]) {
+        if rows != self.left_out {
+            self.left_out = rows.to_vec();
             self.partition = OnceLock::new();
         }
     }
@@ -220,12 +234,12 @@ impl Diagnosis {
 
     /// How to put the likeliest member of a class right.
     pub fn repair(&self, class: &Class) -> Repair {
-        repair::of(class, &self.machine, &self.space.moves, self.split(class))
+        repair::of(class, &self.machine, &self.space.moves, self.split(class), self.available.one_wheel)
     }
 
     /// The cheapest action that tells the likeliest member of a class from another one.
     pub fn split(&self, class: &Class) -> Option<Proposal> {
-        repair::cheapest_split(class, &self.space, &self.model.beliefs.costs)
+        repair::cheapest_split(class, &self.space, &self.model.beliefs.costs, &self.available)
     }
 
     /// Probability that more than three components are faulty, over every combination of faults, 0 to 1.
@@ -267,12 +281,19 @@ impl Diagnosis {
 
     /// The test that tells most for its effort; `None` when none on hand tells [`proposal::LEAST_GAIN`].
     pub fn best_test(&self, available: &Available) -> Option<Proposal> {
-        let tests = available.tests(&self.space.moves);
+        let tests = self.tests(available);
         self.scales().best(self.predictions(&self.now), &tests)
     }
 
+    /// Tests on hand whose rows can be ordered.
+    fn tests(&self, available: &Available) -> Vec<Test> {
+        let all = available.tests(&self.space.moves).into_iter();
+        all.filter(|test| test.row().is_none_or(|row| !self.left_out.contains(&row))).collect()
+    }
+
     fn row_not_seen(&self, available: Available) -> Option<Proposal> {
-        let row = (0..self.space.moves.count()).find(|row| !self.evidence.row_seen(*row))?;
+        let wanted = |row: &usize| !self.evidence.row_seen(*row) && !self.left_out.contains(row);
+        let row = (0..self.space.moves.count()).find(wanted)?;
         let duty = if available.high_duty { DutyLevel::High } else { DutyLevel::Low };
         let test = match available {
             Available { stand: true, .. } => Test::Stand(Order::Row(row), duty),
@@ -327,7 +348,7 @@ impl Diagnosis {
     }
 
     fn split_space(&self) -> Partition {
-        let tests = self.available.tests(&self.space.moves);
+        let tests = self.tests(&self.available);
         let mut questions: Vec<(&Predictions, Question)> = Vec::new();
         for predictions in std::iter::once(&self.plain).chain(&self.exchanged) {
             questions.extend(tests.iter().filter_map(|test| Some((&**predictions, class::question(*test)?))));

@@ -3,6 +3,7 @@
 //! The same inputs give the same events, for any cutting of the bytes that keeps each byte's interval and any cutting
 //! of ticks. Cloning the engine keeps its place in the session.
 
+mod correction;
 pub mod event;
 mod health;
 mod legs;
@@ -13,6 +14,7 @@ pub mod snapshot;
 mod take;
 mod tally;
 mod times;
+pub mod wheel_check;
 pub mod words;
 
 use std::collections::VecDeque;
@@ -25,6 +27,7 @@ use crate::rover::file::RoverFile;
 use crate::rover::state::RoverState;
 use crate::timing::counter::Counter;
 use crate::timing::link::{LinkFacts, WireFacts};
+use correction::Corrections;
 use event::{Event, Frame, Happening, Raw, Values};
 use health::Health;
 use legs::Legs;
@@ -32,6 +35,7 @@ use merge::Merge;
 use reaction::Reactions;
 use tally::Tally;
 use times::Times;
+use wheel_check::WheelCheck;
 
 /// How many of the last events a snapshot can show.
 const SHOWN: usize = 400;
@@ -55,6 +59,8 @@ pub struct Engine {
     notes: Vec<(Nanos, String)>,
     tally: Tally,
     reactions: Reactions,
+    check: WheelCheck,
+    corrections: Corrections,
     rules: Vec<Box<dyn Rule>>,
     recent: VecDeque<Event>,
     out: Vec<Event>,
@@ -80,6 +86,8 @@ impl Clone for Engine {
             notes: self.notes.clone(),
             tally: self.tally.clone(),
             reactions: self.reactions.clone(),
+            check: self.check.clone(),
+            corrections: self.corrections.clone(),
             rules: self.rules.iter().map(|rule| rule.copy()).collect(),
             recent: self.recent.clone(),
             out: Vec::new(),
@@ -110,6 +118,8 @@ impl Engine {
             notes: Vec::new(),
             tally: Tally::default(),
             reactions: Reactions::default(),
+            check: WheelCheck::new(rover.as_ref()),
+            corrections: Corrections::default(),
             rules: rules(),
             recent: VecDeque::new(),
             out: Vec::new(),
@@ -134,13 +144,27 @@ impl Engine {
         self.now
     }
 
+    /// The wheel check: sheets from this session's notes.
+    pub const fn check(&self) -> &WheelCheck {
+        &self.check
+    }
+
+    /// Mean turn corrections of straight moves, where the link orders a twist.
+    pub fn turn_corrections(&self) -> Vec<snapshot::wheel_check::MeanTurn> {
+        self.corrections.measured()
+    }
+
     /// Takes one input; the events it lets out, in order of time.
     pub fn push(&mut self, input: Input<'_>) -> &[Event] {
         self.out.clear();
         match input {
             Input::Chunk(chunk) => self.chunk(&chunk),
             Input::Tick(at) => self.tick(at),
-            Input::Note { at, text } => self.merge.remark(bare(at, None, Happening::Note(text.into()))),
+            Input::Note { at, text } => {
+                // A sheet orders its remarks by their time itself; the person at the desk need not wait for the wire.
+                self.check.note(at, text);
+                self.merge.remark(bare(at, None, Happening::Note(text.into())));
+            }
             Input::PortGone { at, wire } => self.port(at, wire, false),
             Input::PortBack { at, wire } => self.port(at, wire, true),
             Input::Lost { at, wire, bytes } => {

@@ -5,3 +5,4 @@ pub mod json;
 pub mod observations;
 pub mod strength;
 pub mod times;
+pub mod wheel_sheet;

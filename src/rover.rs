@@ -3,6 +3,7 @@
 pub mod bridge;
 pub mod built_in;
 pub mod file;
+pub mod guesses;
 pub mod limits;
 pub mod machine;
 pub mod meaning;

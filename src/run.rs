@@ -14,7 +14,7 @@ mod live;
 pub mod new;
 mod player;
 pub mod ports;
-mod publish;
+pub mod publish;
 pub mod replay;
 mod rover_choice;
 mod screen;

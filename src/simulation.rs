@@ -6,7 +6,9 @@
 
 use wheeltap_parsers::{Nanos, Wire};
 
+mod assembly;
 mod chance;
+mod chassis;
 mod command_board;
 mod drive_board;
 mod fault;
@@ -21,8 +23,11 @@ mod script;
 mod timetable;
 mod wire;
 
+pub use assembly::Work;
+pub use chassis::Going;
 pub use fault::Fault;
-pub use moonwagon::{Moonwagon, Truth};
+pub use moonwagon::{Moonwagon, Seen, Truth};
+pub use motors::Look;
 pub use script::{Script, Step, Way};
 
 /// One millisecond in nanoseconds.

@@ -179,3 +179,18 @@ fn a_refused_order_leaves_the_wheels_as_they_were_from_the_answer_on() {
     let (first, second) = ([62, -23, -23, 62], [-52, 52, 52, -52]);
     assert_eq!(meant, [first, first, second, first]);
 }
+
+#[test]
+fn an_old_answer_behind_a_refusal_confirms_nothing() {
+    let lines: [(i64, char, &[u8]); 5] = [
+        (100_000, '>', b"c042 p17 drv f+030 s-065 t+000 g2 d30 #A93D.\n"),
+        (106_000, '<', b"a042 got v111 e00 #E253.\n"),
+        (200_000, '>', b"c043 p18 drv f+000 s+080 t+000 g2 d30 #3784.\n"),
+        (206_000, '<', b"a043 nay v104 e02 #A482.\n"),
+        (212_000, '<', b"a101 got v119 e00 #9C04.\n"),
+    ];
+    let (events, _) = play(&lines);
+    let confirmed: Vec<bool> =
+        frames(&events, Wire::FromDrive).into_iter().map(|(_, frame)| frame.confirmed.is_some()).collect();
+    assert_eq!(confirmed, [true, false, false], "the drive board obeyed one order, and said no more of any other");
+}

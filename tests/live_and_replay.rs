@@ -166,7 +166,7 @@ fn adapters() -> impl Strategy<Value = Adapter> {
 }
 
 fn faults() -> impl Strategy<Value = Vec<Fault>> {
-    prop::collection::vec(prop::sample::select(Fault::ALL.to_vec()), 0..3)
+    prop::collection::vec(prop::sample::select(Fault::all()), 0..3)
 }
 
 proptest! {

@@ -111,6 +111,16 @@ fn a_note_is_taken_while_the_rover_drives() {
 }
 
 #[test]
+fn what_is_pasted_presses_no_key() {
+    let mut terminal = demo(&[], 80, 24);
+    // A terminal puts what is pasted between these two. Source: the list named above, private mode 2004.
+    terminal.send("\x1b[200~qlnq\x1b[201~?");
+    terminal.wait_for("What is in view: overview");
+    terminal.send("q");
+    assert_eq!(terminal.wait_end().exit_code(), 0);
+}
+
+#[test]
 fn quitting_leaves_the_terminal_as_it_was() {
     for keys in ["q", "\x03"] {
         let mut terminal = between_two_looks("demo", 100, 30);

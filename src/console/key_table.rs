@@ -112,6 +112,22 @@ pub enum Action {
     NextFinding,
     /// To the place before.
     PreviousFinding,
+    /// A part of an answer in the wheel check.
+    Answer(char),
+    /// Everything is made ready for the wheel check.
+    Ready,
+    /// The last answer is taken back.
+    TakeBack,
+    /// The test proposed cannot be made.
+    SkipTest,
+    /// What was proposed is exchanged, or put back.
+    Exchange,
+    /// The one change is made.
+    PutRight,
+    /// The driver's turn correction is taken as an observation.
+    TakeTurn,
+    /// The wheel sheet, or the question again.
+    SheetView,
 }
 
 /// Where a key works.
@@ -121,6 +137,8 @@ pub enum Place {
     Everywhere,
     /// On pages with a list or a long text.
     Lists,
+    /// In the wheel check.
+    Check,
     /// While a session is replayed.
     Replay,
     /// While a remark is typed; no other key works then, except that Ctrl-C still ends the program.
@@ -129,13 +147,14 @@ pub enum Place {
 
 impl Place {
     /// All, in the order of the help.
-    pub const ALL: [Self; 4] = [Self::Everywhere, Self::Lists, Self::Replay, Self::NoteEntry];
+    pub const ALL: [Self; 5] = [Self::Everywhere, Self::Lists, Self::Check, Self::Replay, Self::NoteEntry];
 
     /// In words, for the help.
     pub const fn words(self) -> &'static str {
         match self {
             Self::Everywhere => "everywhere",
             Self::Lists => "in lists and long texts",
+            Self::Check => "in the wheel check",
             Self::Replay => "in a replay",
             Self::NoteEntry => "while you write a note",
         }
@@ -164,19 +183,20 @@ const fn bind(place: Place, key: Key, action: Action, short: &'static str, says:
 
 use Action as A;
 use Key as K;
-use Place::{Everywhere, Lists, NoteEntry, Replay};
+use Place::{Check, Everywhere, Lists, NoteEntry, Replay};
 
 /// Every key of the console.
 #[rustfmt::skip]
 pub const TABLE: &[KeyBinding] = &[
     bind(Everywhere, K::Char('o'), A::Show(Page::Overview), "rover", "the rover and what matters around it"),
     bind(Everywhere, K::Char('f'), A::Show(Page::Findings), "findings", "all findings, one of them whole"),
-    bind(Everywhere, K::Char('l'), A::Show(Page::Lines), "lines", "what stood on the wires, with scroll back"),
+    bind(Everywhere, K::Char('l'), A::Show(Page::Lines), "wire", "what stood on the wires, with scroll back"),
+    bind(Everywhere, K::Char('m'), A::Show(Page::Times), "wire", "measured times on the wires: gaps, answer delays, loads, tries"),
     bind(Everywhere, K::Char('g'), A::Show(Page::Legs), "legs", "the moves from press to release"),
     bind(Everywhere, K::Char('w'), A::Show(Page::Wheels), "wheels", "each wheel's details, large"),
-    bind(Everywhere, K::Char('a'), A::Show(Page::Leads), "leads", "which lead of the adapter goes where, and how to be sure"),
-    bind(Everywhere, K::Char('s'), A::Show(Page::Times), "times", "gaps, answer delays, loads and tries"),
-    bind(Everywhere, K::Char('c'), A::Show(Page::CannotShow), "limits", "what this link cannot show, and what would allow it"),
+    bind(Everywhere, K::Char('k'), A::Show(Page::Check), "check", "the wheel check: which wheel turns the wrong way, and why"),
+    bind(Everywhere, K::Char('a'), A::Show(Page::Leads), "tap", "which lead of the adapter goes where, and how to be sure"),
+    bind(Everywhere, K::Char('c'), A::Show(Page::CannotShow), "tap", "what this link cannot show, and what would allow it"),
     bind(Everywhere, K::Char('n'), A::BeginNote, "note", "write a remark, kept at this time"),
     bind(Everywhere, K::Char('?'), A::Show(Page::Help), "help", "the keys, and what is in view"),
     bind(Everywhere, K::Char('q'), A::Quit, "quit", "end; asks again only while the recording is in trouble"),
@@ -189,6 +209,27 @@ pub const TABLE: &[KeyBinding] = &[
     bind(Lists, K::Char('b'), A::Last, "ends", "the last row; lines and legs then follow the newest"),
     bind(Lists, K::Char('r'), A::Tap, "time a press", "tap it together with a button of the panel: measures how long a press takes to reach the wire"),
     bind(Lists, K::Esc, A::Show(Page::Overview), "overview", "back to the overview"),
+    bind(Check, K::Char('8'), A::Answer('8'), "answer", "wheel: top to the nose; floor: forward"),
+    bind(Check, K::Char('2'), A::Answer('2'), "answer", "wheel: top to the tail; floor: backward; rollers: the other way"),
+    bind(Check, K::Char('5'), A::Answer('5'), "answer", "wheel: still; floor: nowhere, or did not turn"),
+    bind(Check, K::Char('0'), A::Answer('0'), "answer", "wheel: still, but hums"),
+    bind(Check, K::Char('1'), A::Answer('1'), "answer", "rollers: as drawn; floor: backward left"),
+    bind(Check, K::Char('3'), A::Answer('3'), "answer", "floor: backward right"),
+    bind(Check, K::Char('4'), A::Answer('4'), "answer", "floor: left, or nose swung left"),
+    bind(Check, K::Char('6'), A::Answer('6'), "answer", "floor: right, or nose swung right"),
+    bind(Check, K::Char('7'), A::Answer('7'), "answer", "floor: forward left"),
+    bind(Check, K::Char('9'), A::Answer('9'), "answer", "floor: forward right"),
+    bind(Check, K::Char('x'), A::Answer('x'), "answer", "not looked"),
+    bind(Check, K::Enter, A::Ready, "ready", "everything is made ready, tape on nose and FL"),
+    bind(Check, K::Char('u'), A::TakeBack, "undo", "take back the last key, else the last answer, skip, exchange or repair"),
+    bind(Check, K::Char('s'), A::SkipTest, "skip", "leave out the test proposed; another one is asked"),
+    bind(Check, K::Char('p'), A::PutRight, "put right", "the one change is made: begin a new sheet"),
+    bind(Check, K::Char('e'), A::Exchange, "exchanged", "what was proposed is exchanged; or what is exchanged is put back"),
+    bind(Check, K::Char('y'), A::TakeTurn, "take turn", "take the driver's mean turn correction as an observation"),
+    bind(Check, K::Char('v'), A::SheetView, "sheet", "the wheel sheet, or the question again"),
+    bind(Check, K::Up, A::Up, "row", "one row up"),
+    bind(Check, K::Down, A::Down, "row", "one row down"),
+    bind(Check, K::Esc, A::Show(Page::Overview), "leave", "back to the overview; the sheet stays"),
     bind(Replay, K::Char(' '), A::PlayPause, "play/pause", "play or pause"),
     bind(Replay, K::Char('.'), A::StepOn, "step", "one record on"),
     bind(Replay, K::Char(','), A::StepBack, "step", "one record back"),
@@ -223,11 +264,19 @@ mod tests {
     fn all_actions() -> Vec<Action> {
         let mut all: Vec<Action> = Page::ALL.map(Action::Show).into();
         all.extend([-10, -1, 1, 10].map(Action::SeekBy));
+        all.extend("0123456789x".chars().map(Action::Answer));
         let mut next = Some(A::BeginNote);
         while let Some(action) = next {
             all.push(action);
             next = match action {
-                A::Show(_) | A::SeekBy(_) | A::PreviousFinding => None,
+                A::Show(_) | A::SeekBy(_) | A::Answer(_) | A::SheetView => None,
+                A::PreviousFinding => Some(A::Ready),
+                A::Ready => Some(A::TakeBack),
+                A::TakeBack => Some(A::SkipTest),
+                A::SkipTest => Some(A::Exchange),
+                A::Exchange => Some(A::PutRight),
+                A::PutRight => Some(A::TakeTurn),
+                A::TakeTurn => Some(A::SheetView),
                 A::BeginNote => Some(A::Tap),
                 A::Tap => Some(A::KeepNote),
                 A::KeepNote => Some(A::DropNote),
@@ -263,10 +312,9 @@ mod tests {
 
     #[test]
     fn no_two_actions_share_a_key_where_both_work() {
-        // Everywhere, lists and replay can all be in force at once; a note shuts the others out.
-        let open = |b: &&KeyBinding| b.place != NoteEntry;
-        let shut = |b: &&KeyBinding| b.place == NoteEntry;
-        for bindings in [TABLE.iter().filter(open).collect::<Vec<_>>(), TABLE.iter().filter(shut).collect()] {
+        // Everywhere and replay go with lists or with the wheel check; a note shuts the others out.
+        for together in [&[Everywhere, Replay, Lists][..], &[Everywhere, Replay, Check], &[NoteEntry]] {
+            let bindings: Vec<_> = TABLE.iter().filter(|b| together.contains(&b.place)).collect();
             let keys: HashSet<Key> = bindings.iter().map(|b| b.key).collect();
             assert_eq!(keys.len(), bindings.len());
         }

@@ -4,6 +4,7 @@ use crossterm::event::{KeyCode, KeyEvent, KeyEventKind, KeyModifiers};
 
 use super::Console;
 use super::key_table::{Key, Place, find};
+use super::page::Page;
 use super::status::Status;
 use super::wish::Wish;
 use crate::engine::snapshot::Snapshot;
@@ -28,6 +29,13 @@ impl Console {
 
     /// Where keys work now, first come first.
     pub(super) fn places(&self, status: &Status) -> &'static [Place] {
+        if self.page == Page::Check && self.entry.is_none() {
+            return if status.replay.is_some() {
+                &[Place::Check, Place::Replay, Place::Everywhere]
+            } else {
+                &[Place::Check, Place::Everywhere]
+            };
+        }
         match (self.entry.is_some(), self.page.moves(), &status.replay) {
             (true, ..) => &[Place::NoteEntry],
             (_, true, Some(_)) => &[Place::Replay, Place::Lists, Place::Everywhere],
@@ -71,7 +79,7 @@ fn character(c: char, modifiers: KeyModifiers) -> Option<Key> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{page::Page, sample};
+    use super::super::sample;
     use super::*;
 
     fn press(console: &mut Console, code: KeyCode, status: &Status) -> Option<Wish> {

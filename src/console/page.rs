@@ -14,6 +14,8 @@ pub enum Page {
     Legs,
     /// Each wheel's details.
     Wheels,
+    /// The guided wheel check.
+    Check,
     /// Which lead of the tap goes where, and whether it is right.
     Leads,
     /// Gaps, answer delays, loads and tries.
@@ -26,12 +28,13 @@ pub enum Page {
 
 impl Page {
     /// All of them, in the order of the hints.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Overview,
         Self::Findings,
         Self::Lines,
         Self::Legs,
         Self::Wheels,
+        Self::Check,
         Self::Leads,
         Self::Times,
         Self::CannotShow,
@@ -46,6 +49,7 @@ impl Page {
             Self::Lines => "lines",
             Self::Legs => "legs",
             Self::Wheels => "wheel details",
+            Self::Check => "wheel check",
             Self::Leads => "adapter leads",
             Self::Times => "times and loads",
             Self::CannotShow => "what this link cannot show",
@@ -55,7 +59,7 @@ impl Page {
 
     /// Whether it holds a list or a long text to move in.
     pub const fn moves(self) -> bool {
-        !matches!(self, Self::Overview)
+        !matches!(self, Self::Overview | Self::Check)
     }
 
     /// What is to be seen on it, for the help.
@@ -66,6 +70,7 @@ impl Page {
             Self::Lines => &LINES,
             Self::Legs => &LEGS,
             Self::Wheels => &WHEELS,
+            Self::Check => &CHECK,
             Self::Leads => &LEADS,
             Self::Times => &TIMES,
             Self::CannotShow => &CANNOT_SHOW,
@@ -109,6 +114,17 @@ const WHEELS: [&str; 5] = [
     "Motor volts are worked out from the pack and the driver; they are not measured.",
     "The last line: the duty up to which the mean volts stay inside the motors' rating, and how far the rover would run on if the wire fell silent now.",
     "Wheels off the ground before you look closely: they can start at any moment.",
+];
+
+const CHECK: [&str; 8] = [
+    "One question at a time: order a move on the panel, look at the wheels, press one key for each wheel. Nothing is sent.",
+    "The large arrow is what the wheel should do as meant: up is forward, the top of the tyre goes to the nose.",
+    "Each answer goes into the session as a note that begins with the word seen; a replay shows the sheet again.",
+    "What fits: everything that cannot be told apart so far stands in one row, with its share. The shares are guesses made sharper by your answers.",
+    "Diagnosed: one row is as good as sure, or no test on hand tells more. Then the one change, its proof, and what may show up next.",
+    "Accepted: every move was seen once and each wheel turned as meant.",
+    "Outside the model: your answers contradict each other more than slips explain. Look at the named one again.",
+    "An exchange of plugs or leads tells the motor's side from the driver's. Pack unplugged first; put it back afterwards.",
 ];
 
 const LEADS: [&str; 2] = [

@@ -154,6 +154,7 @@ fn every_key_that_works_is_on_the_smallest_full_screen() {
             let works = |b: &&KeyBinding| match b.place {
                 Place::Everywhere => b.key != Key::Ctrl('c'),
                 Place::Lists => page.moves(),
+                Place::Check => page == Page::Check,
                 Place::Replay => replay,
                 Place::NoteEntry => false,
             };

@@ -5,6 +5,7 @@ use wheeltap_parsers::{Nanos, Wire};
 
 use super::status::{Mode, Recorder, Replay, Status};
 use crate::engine::snapshot::times::{KindTimes, Loaded, NotRead, Quantiles, Times, TriesShown};
+use crate::engine::snapshot::wheel_check::Check;
 use crate::engine::snapshot::{
     DeadlineState, Line, LineSort, MotorLimits, OrderState, RunOn, Snapshot, WheelState, WireHealth,
 };
@@ -234,6 +235,7 @@ pub fn strafe() -> Snapshot {
         notes: Vec::new(),
         resolution: Some(MS),
         times: Times::default(),
+        check: Check::default(),
     }
 }
 

@@ -28,9 +28,27 @@ impl Console {
             Action::PageDown => self.go_page(1, snapshot),
             Action::First => self.go(isize::MIN, snapshot),
             Action::Last => self.go(isize::MAX, snapshot),
-            other => return wish(other),
+            Action::SheetView => {
+                self.check.sheet = !self.check.sheet;
+                self.scroll.top = 0;
+            }
+            other => return self.check_act(other, snapshot).or_else(|| wish(other)),
         }
         None
+    }
+
+    /// What an action does in the wheel check.
+    fn check_act(&mut self, action: Action, snapshot: &Snapshot) -> Option<Wish> {
+        match action {
+            Action::Answer(key) => self.check_part(key, snapshot),
+            Action::Ready => self.check_ready(snapshot),
+            Action::TakeBack => self.check_take_back(snapshot),
+            Action::SkipTest => self.check_skip(snapshot),
+            Action::Exchange => self.check_exchange(snapshot),
+            Action::PutRight => self.check_put_right(snapshot),
+            Action::TakeTurn => self.check_take_turn(snapshot),
+            _ => None,
+        }
     }
 
     /// A key that is in no table: a character of the remark.

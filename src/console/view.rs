@@ -1,11 +1,13 @@
 //! The screen: a title row, the page, and a foot with message, recorder, replay and keys. One pane a file.
 
 mod brief;
+mod check;
 mod deadline;
 mod findings;
 mod foot;
 mod help;
 mod hints;
+mod large_blocks;
 mod large_digits;
 mod leads;
 mod legs;
@@ -56,6 +58,7 @@ fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
         Page::Lines => lines::draw_page(console, pen, snapshot),
         Page::Legs => legs::draw_page(console, pen, snapshot),
         Page::Wheels => wheel_details::draw(pen, snapshot, &mut console.scroll),
+        Page::Check => check::draw(console, pen, snapshot),
         Page::Leads => leads::draw(pen, &mut console.scroll),
         Page::Times => times::draw(pen, snapshot, &mut console.scroll),
         Page::CannotShow => not_judged::draw(pen, snapshot, &mut console.scroll),

@@ -1,6 +1,6 @@
-//! What is believed before the first test, how often a person misreads, and what each test costs: one table.
+//! What is believed before the first test, how often a person misreads, and what each test costs, ready to reckon with.
 //!
-//! Every figure is a guess without a source. How often real rovers have which fault is not known until people tell.
+//! Every figure is a guess without a source; the table of them is [`crate::rover::guesses::TABLE`].
 
 use crate::diagnosis::cause::{Cause, View};
 use crate::diagnosis::hypothesis::{Hardware, Locus};
@@ -8,6 +8,7 @@ use crate::diagnosis::move_table::TableFault;
 use crate::diagnosis::rollers::Rollers;
 use crate::diagnosis::wheel_state::WheelState;
 use crate::diagnosis::wiring::Wiring;
+use crate::rover::guesses::{Guess, Guesses, WHEEL_FAULTS};
 
 /// The table of guesses. A rover file may bring its own.
 #[derive(Clone, Debug, PartialEq)]
@@ -99,44 +100,73 @@ pub struct Costs {
 
 impl Default for Beliefs {
     fn default() -> Self {
+        Self::of(&Guesses::default())
+    }
+}
+
+impl Beliefs {
+    /// The beliefs that a rover's table of guesses comes to.
+    pub fn of(guesses: &Guesses) -> Self {
+        let value = |guess| guesses.of(guess) as f64 / 1000.0;
+        let right = |wrong| (1000 - guesses.of(wrong)) as f64 / 1000.0;
+        let [reversed, dead, forward_only, backward_only, weak] = WHEEL_FAULTS.map(value);
+        let sound = (1000 - guesses.wheel_faults()) as f64 / 1000.0;
         Self {
-            wheel: [0.90, 0.05, 0.02, 0.01, 0.01, 0.01],
-            wiring_right: 0.85,
-            rollers_right: 0.90,
-            table_right: 0.92,
-            motor_side: 0.5,
-            causes: CauseWeights {
-                crossed_inputs: 0.004,
-                open_input: 0.002,
-                driver_dead: 0.01,
-                supply_low: 0.02,
-                link_dead: 0.01,
-                board_backwards: 0.01,
-                view_of_rover: 0.01,
-                view_of_wheels: 0.01,
-            },
-            misread: Misreading {
-                wheel: 0.02,
-                way: 0.05,
-                turn: 0.03,
-                rollers: 0.02,
-                correction: 0.15,
-                view_in_spite_of_tape: 0.02,
-                doubted: 0.5,
-                repeat: 0.5,
-                unpredictable: 0.5,
-            },
-            costs: Costs {
-                tape: 0.3,
-                look: 0.5,
-                stand: 1.0,
-                one_wheel: 1.0,
-                floor: 3.0,
-                correction: 2.0,
-                plugs: 5.0,
-                leads: 6.0,
-                wheels: 8.0,
-            },
+            wheel: [sound, reversed, dead, forward_only, backward_only, weak],
+            wiring_right: right(Guess::PlugsExchanged),
+            rollers_right: right(Guess::RollersWrong),
+            table_right: right(Guess::TableWrong),
+            motor_side: value(Guess::MotorSide),
+            causes: CauseWeights::of(value),
+            misread: Misreading::of(value),
+            costs: Costs::of(value),
+        }
+    }
+}
+
+impl CauseWeights {
+    fn of(value: impl Fn(Guess) -> f64) -> Self {
+        Self {
+            crossed_inputs: value(Guess::CrossedInputs),
+            open_input: value(Guess::OpenInput),
+            driver_dead: value(Guess::DriverDead),
+            supply_low: value(Guess::SupplyLow),
+            link_dead: value(Guess::LinkDead),
+            board_backwards: value(Guess::BoardBackwards),
+            view_of_rover: value(Guess::ViewOfRover),
+            view_of_wheels: value(Guess::ViewOfWheels),
+        }
+    }
+}
+
+impl Misreading {
+    fn of(value: impl Fn(Guess) -> f64) -> Self {
+        Self {
+            wheel: value(Guess::MisreadWheel),
+            way: value(Guess::MisreadWay),
+            turn: value(Guess::MisreadTurn),
+            rollers: value(Guess::MisreadRollers),
+            correction: value(Guess::MisreadCorrection),
+            view_in_spite_of_tape: value(Guess::MisreadViewWithTape),
+            doubted: value(Guess::DoubtedWorthless),
+            repeat: value(Guess::RepeatWeight),
+            unpredictable: value(Guess::Unpredictable),
+        }
+    }
+}
+
+impl Costs {
+    fn of(value: impl Fn(Guess) -> f64) -> Self {
+        Self {
+            tape: value(Guess::CostTape),
+            look: value(Guess::CostLook),
+            stand: value(Guess::CostStand),
+            one_wheel: value(Guess::CostOneWheel),
+            floor: value(Guess::CostFloor),
+            correction: value(Guess::CostCorrection),
+            plugs: value(Guess::CostPlugs),
+            leads: value(Guess::CostLeads),
+            wheels: value(Guess::CostWheels),
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::diagnosis::beliefs::Beliefs;
 use crate::diagnosis::body::BodyRule;
+use crate::rover::guesses::Guesses;
 
 /// What a diagnosis may take for possible.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,6 +34,11 @@ impl Model {
     /// The model people use.
     pub fn extended() -> Self {
         Self { extended: true, ..Self::base() }
+    }
+
+    /// The model people use, with this rover's own guesses.
+    pub fn with_guesses(guesses: &Guesses) -> Self {
+        Self { beliefs: Beliefs::of(guesses), ..Self::extended() }
     }
 }
 

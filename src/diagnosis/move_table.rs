@@ -10,6 +10,7 @@ pub const MOST_ROWS: usize = 40;
 /// The rows a test can ask for.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Moves {
+    codes: Vec<String>,
     names: Vec<String>,
     signs: Vec<Signs>,
 }
@@ -17,10 +18,8 @@ pub struct Moves {
 impl Default for Moves {
     /// The eleven motions of a mecanum rover, rest included.
     fn default() -> Self {
-        Self {
-            names: Motion::ALL.map(|motion| motion.id().to_owned()).to_vec(),
-            signs: Motion::ALL.map(Motion::signs).to_vec(),
-        }
+        let ids = Motion::ALL.map(|motion| motion.id().to_owned()).to_vec();
+        Self { codes: ids.clone(), names: ids, signs: Motion::ALL.map(Motion::signs).to_vec() }
     }
 }
 
@@ -31,7 +30,11 @@ impl Moves {
             return Self::default();
         }
         let rows = rows.iter().take(MOST_ROWS);
-        Self { names: rows.clone().map(|row| row.name.clone()).collect(), signs: rows.map(|row| row.signs).collect() }
+        Self {
+            codes: rows.clone().map(|row| row.code.clone()).collect(),
+            names: rows.clone().map(|row| row.name.clone()).collect(),
+            signs: rows.map(|row| row.signs).collect(),
+        }
     }
 
     /// How many rows.
@@ -47,6 +50,17 @@ impl Moves {
     /// The row's name in the person's words.
     pub fn name(&self, row: usize) -> &str {
         self.names.get(row).map_or("", String::as_str)
+    }
+
+    /// The row's code on the wire; the motion's word where there is no table.
+    pub fn code(&self, row: usize) -> &str {
+        self.codes.get(row).map_or("", String::as_str)
+    }
+
+    /// The row with this code, else the one with this name.
+    pub fn row_named(&self, word: &str) -> Option<usize> {
+        let by = |all: &[String]| all.iter().position(|known| known == word);
+        by(&self.codes).or_else(|| by(&self.names))
     }
 
     /// The first row with these signs.

@@ -41,6 +41,8 @@ pub enum Why {
     TellsMost,
     /// Every row has to be seen once before the rover is accepted.
     RowNotSeen,
+    /// The answer given to it is disbelieved.
+    DoesNotFit,
 }
 
 /// How much trouble a test is: stand, floor, screwdriver.

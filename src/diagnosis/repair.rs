@@ -37,7 +37,9 @@ const FIRST: &str = "Rest the rover, pull the pack's plug, keep metal off the pa
      them.";
 
 /// The repair of the likeliest member of a class: its first fault only.
-pub fn of(class: &Class, machine: &Machine, moves: &Moves, split: Option<Proposal>) -> Repair {
+///
+/// `one_wheel` says whether the link can order one wheel alone; the proof then does.
+pub fn of(class: &Class, machine: &Machine, moves: &Moves, split: Option<Proposal>, one_wheel: bool) -> Repair {
     let Some(top) = class.members.first() else { return nothing(Vec::new(), split) };
     let instead = class.members.iter().skip(1).map(|member| fault::words(&member.hypothesis, moves)).collect();
     let faults = Fault::of(&top.hypothesis);
@@ -47,7 +49,7 @@ pub fn of(class: &Class, machine: &Machine, moves: &Moves, split: Option<Proposa
         first: FIRST.to_owned(),
         change: change::of(*first, machine, moves),
         warning: warning(*first).to_owned(),
-        proof: proof(*first, moves),
+        proof: proof(*first, moves, one_wheel),
         next: next(&faults, moves),
         instead,
         split,
@@ -81,17 +83,27 @@ const fn warning(fault: Fault) -> &'static str {
     }
 }
 
-fn proof(fault: Fault, moves: &Moves) -> String {
+fn proof(fault: Fault, moves: &Moves, one_wheel: bool) -> String {
     let stand = "On the stand, hands and leads clear of the wheels:";
     match fault {
         Fault::Wheel(wheel, WheelState::Weak, _) => {
             format!("{stand} {} starts at low duty with the others, both ways, three times.", wheel.name())
+        }
+        Fault::Wheel(wheel, ..) if !one_wheel => {
+            format!(
+                "{stand} order a move that drives {0} forward, then its opposite; {0} turns as meant, and the others as \
+                 before.",
+                wheel.name()
+            )
         }
         Fault::Wheel(wheel, ..) => {
             format!(
                 "{stand} order {} forward, then backward; it turns as ordered, and the others as before.",
                 wheel.name()
             )
+        }
+        Fault::Wiring(_) if !one_wheel => {
+            format!("{stand} order one move after the other; each wheel turns as meant, in every move.")
         }
         Fault::Wiring(_) => format!("{stand} order each wheel alone; the wheel that is ordered turns, no other."),
         Fault::Rollers(_) => "Seen from above the top rollers form an X; then one slide to the left on the floor, \

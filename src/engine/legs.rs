@@ -80,6 +80,11 @@ impl Legs {
         self.count
     }
 
+    /// The last one; it may still be open.
+    pub fn last(&self) -> Option<&Leg> {
+        self.open.as_ref().or_else(|| self.ended.back())
+    }
+
     /// The last ones, oldest first; the last may still be open.
     pub fn recent(&self) -> Vec<Leg> {
         self.ended.iter().chain(&self.open).cloned().collect()

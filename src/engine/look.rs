@@ -3,6 +3,7 @@
 use wheeltap_parsers::{Nanos, Wire};
 
 use super::Engine;
+use super::snapshot::wheel_check::Check;
 use super::snapshot::{DeadlineState, MotorLimits, OrderState, RunOn, Snapshot, WheelState, WireHealth};
 use super::words::line;
 use crate::rover::bridge::{inputs, motor_millivolts};
@@ -45,7 +46,14 @@ impl Engine {
             reaction: self.reactions.measured(),
             resolution: self.times.resolution(),
             times: self.times.shown(self.rover(), &self.health),
+            check: self.check_view(),
         }
+    }
+
+    fn check_view(&self) -> Check {
+        let rests = self.state.as_ref().and_then(RoverState::meant).is_none_or(|meant| meant == [0; 4]);
+        let view = self.check.view(self.legs.last(), rests);
+        Check { corrections: self.corrections.measured(), ..view }
     }
 
     fn wire_health(&self, wire: Wire, now: Nanos) -> Option<WireHealth> {
@@ -84,6 +92,7 @@ impl Engine {
         let of = |duties: [i32; 4]| duties[wheel.index()];
         let state = self.state.as_ref();
         let meant = state.and_then(RoverState::meant).map(of);
+        let name = state.and_then(RoverState::order).and_then(|order| order.name.as_deref());
         let machine = self.rover().map(|rover| &rover.machine);
         let wiring = machine.and_then(|machine| machine.wheels[wheel.index()].as_ref());
         let volts = |duty| motor_millivolts(machine?.driver_of(wheel)?.part, self.pack()?.0, duty);
@@ -92,7 +101,7 @@ impl Engine {
             ordered: state.and_then(RoverState::ordered).map(of),
             meant,
             confirmed: state.and_then(RoverState::confirmed).map(of),
-            proven: false,
+            proven: self.check.proven(wheel, name, state.and_then(RoverState::meant)),
             rollers: roller_hand(wheel),
             inputs: wiring.and_then(|wiring| meant.map(|duty| inputs(duty, wiring.inverted))),
             motor_millivolts: meant.and_then(volts),

@@ -1,6 +1,7 @@
 //! What the console sees: plain data, made at one instant, never changed after.
 
 pub mod times;
+pub mod wheel_check;
 
 use wheeltap_parsers::{Nanos, Wire};
 
@@ -52,6 +53,8 @@ pub struct Snapshot {
     pub resolution: Option<Nanos>,
     /// Gaps, answer delays, loads.
     pub times: times::Times,
+    /// The wheel check.
+    pub check: wheel_check::Check,
 }
 
 /// What the motors bear with this pack, and how far the rover would run on if the wire fell silent now. Worked out from

@@ -6,9 +6,9 @@ use wheeltap_parsers::{Cause, Framing, Interval, Nanos, TextClass, Value, Wire};
 use super::event::{Event, Flag, Frame, Happening, MOST};
 use super::legs::Change;
 use super::{Engine, bare};
-use crate::rover::meaning::{Means, Role};
+use crate::rover::meaning::{Means, Role, Verb};
 use crate::rover::state::{Effect, Fields, motion_words};
-use crate::rover::wheels::LegEnd;
+use crate::rover::wheels::{LegEnd, Twist};
 use crate::timing::cadence::{Came, Step};
 use crate::timing::counter::Step as Count;
 
@@ -176,6 +176,10 @@ impl Engine {
         if let Some(number) = number.filter(|_| wire == Wire::ToDrive && meaning.role == Role::Order) {
             frame.reply = self.times.sent(number, span, offset);
         }
+        self.take_twist(wire, fields, span.hi);
+        if let Some(version) = fields.word(Means::Firmware) {
+            self.check.heard_firmware(version);
+        }
         let state = self.state.as_mut()?;
         if let Some(order) = state.order().filter(|_| meaning.role == Role::Lapse && wire == Wire::FromDrive) {
             self.times.lapse_reported(span, order.at);
@@ -199,7 +203,7 @@ impl Engine {
                 return self.leg_ends(span.hi, LegEnd::Lapse);
             }
             Effect::Lapsed => return self.leg_ends(span.hi, LegEnd::Lapse),
-            Effect::Answered(true) if state.order().is_some_and(|order| order.answered == Some(true)) => {
+            Effect::Answered(true) if state.answered() == Some(true) => {
                 frame.confirmed = state.confirmed();
             }
             Effect::None if meaning.role == Role::Report => frame.confirmed = state.confirmed(),
@@ -207,6 +211,27 @@ impl Engine {
         }
         // A duty alone can change a move in force.
         if meaning.role == Role::Order { self.leg_of_order(span.hi, frame) } else { None }
+    }
+
+    /// How the driver steers, where an order states a turn of its own.
+    fn take_twist(&mut self, wire: Wire, fields: Fields<'_>, at: Nanos) {
+        // The same fields may hold something else beside another verb.
+        let drives = |verb: &str| {
+            let verbs = self.rover.as_ref().map(|rover| rover.meaning.verbs.as_slice()).unwrap_or_default();
+            verbs.iter().any(|(word, means)| word == verb && *means == Verb::Drive)
+        };
+        let twisted = wire == Wire::ToDrive && fields.meaning.role == Role::Order;
+        if !twisted || fields.word(Means::Verb).is_some_and(|verb| !drives(verb)) {
+            if twisted {
+                self.corrections.ends(at);
+            }
+            return;
+        }
+        let full = self.rover.as_ref().map_or(1, |rover| rover.meaning.mixer.full.max(1));
+        let part = |means| fields.thousandths(means).map(|value| (value.saturating_mul(1000) / full) as i32);
+        if let (Some(vx), Some(vy), Some(wz)) = (part(Means::Ahead), part(Means::Left), part(Means::Turn)) {
+            self.corrections.take(at, Twist { vx, vy, wz });
+        }
     }
 
     /// Sequence and panel counters of an order; how many places it came after the one before.
@@ -333,6 +358,7 @@ impl Engine {
         self.times.deaf();
         self.sequence.forget();
         self.panel.forget();
+        self.corrections.ends(at);
         if let Some(state) = &mut self.state {
             state.not_heard();
         }

@@ -63,12 +63,7 @@ fn spread(times: Quantiles) -> Json {
 
 /// In words, a line each; what was not heard has no line.
 pub fn words(times: &Times) -> Vec<String> {
-    let mut lines = Vec::new();
-    let several = times.kinds.iter().filter(|kind| kind.wire == Wire::ToDrive).count() > 1;
-    let kinds = times.kinds.iter().filter(|kind| several || kind.wire == Wire::FromDrive);
-    for kind in times.orders.iter().chain(kinds) {
-        lines.push(kind_words(kind));
-    }
+    let mut lines: Vec<String> = times.rows().map(kind_words).collect();
     if let Some(answers) = times.answers {
         lines.push(format!("Answers: {}; {} orders without one", quantiles(answers), times.no_answer));
     }

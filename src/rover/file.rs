@@ -6,6 +6,7 @@ mod fields;
 mod format;
 mod frames;
 mod framing;
+mod guesses;
 mod layout;
 mod machine;
 mod meaning;
@@ -16,6 +17,7 @@ use std::sync::Arc;
 use toml::de::DeTable;
 use wheeltap_parsers::{Nanos, Profile, Wire};
 
+use crate::rover::guesses::Guesses;
 use crate::rover::machine::Machine;
 use crate::rover::meaning::Meaning;
 pub use walk::Fault;
@@ -46,6 +48,8 @@ pub struct RoverFile {
     pub meaning: Arc<Meaning>,
     /// The machine.
     pub machine: Machine,
+    /// What is believed of its faults before the first test, and what tests cost.
+    pub guesses: Guesses,
 }
 
 /// The rhythm of the orders, as the file states it.
@@ -97,6 +101,7 @@ fn read(file: &str, text: &str, root: &Table<'_>) -> Option<RoverFile> {
     let frames = frames::read(root);
     let moves = meaning::moves(root);
     let machine = machine::read(root);
+    let guesses = guesses::read(root);
     let format = format::read(root);
     let rest = meaning::read(root, frames.as_deref(), moves);
     let (name, version, boards) = rover.map(|table| names(&table))?;
@@ -115,6 +120,7 @@ fn read(file: &str, text: &str, root: &Table<'_>) -> Option<RoverFile> {
         profiles: profiles.by_wire,
         meaning: Arc::new(meaning),
         machine,
+        guesses,
     })
 }
 

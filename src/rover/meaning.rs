@@ -28,6 +28,15 @@ pub struct Meaning {
     pub panel_counts: i64,
 }
 
+impl Meaning {
+    /// Whether an order can drive one wheel alone, past the move table.
+    pub fn orders_one_wheel(&self) -> bool {
+        let verb = self.verbs.iter().any(|(_, verb)| *verb == Verb::OneWheel);
+        let stated = |kind: &KindMeaning| Wheel::ALL.iter().all(|wheel| kind.field(Means::WheelDuty(*wheel)).is_some());
+        verb || self.kinds[0].iter().any(|kind| kind.role == Role::Order && stated(kind))
+    }
+}
+
 /// What one kind of frame is for.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct KindMeaning {

@@ -78,8 +78,6 @@ pub struct Order {
     pub deadline: Option<Nanos>,
     /// Its sequence number.
     pub sequence: Option<i64>,
-    /// What the drive board said of it.
-    pub answered: Option<bool>,
     /// The move's own name; `None` for a twist or stated wheels.
     pub name: Option<String>,
 }
@@ -291,7 +289,7 @@ impl RoverState {
             Obeys::DeadlineField => frame.thousandths(Means::Deadline).map(|value| value * 1000),
             Obeys::ForEver | Obeys::Unknown => None,
         };
-        self.order = Some(Order { at, deadline, sequence: frame.whole(Means::Sequence), answered: None, name });
+        self.order = Some(Order { at, deadline, sequence: frame.whole(Means::Sequence), name });
         Effect::Ordered
     }
 
@@ -377,9 +375,6 @@ impl RoverState {
         };
         let to_this = self.order.as_ref().is_some_and(|order| order.sequence == frame.whole(Means::AnswersSequence));
         if to_this {
-            if let Some(order) = &mut self.order {
-                order.answered = Some(said);
-            }
             self.answered = Some(said);
             if said {
                 self.confirmed = self.meant;

@@ -28,7 +28,11 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let rover = rover_choice::named(options.simulated.style.name())?;
     let mut source = SimulatedSource::new(&options.simulated.settings(), Adapter::Timer { ms: 1 });
     let mut engine = Engine::new(source.link().clone(), Some(rover));
-    let faults: Vec<&str> = options.simulated.faults.iter().map(|fault| fault.name()).collect();
+    options.simulated.tell_of_idle_faults();
+    let mut faults: Vec<String> = options.simulated.named().map(|fault| fault.name()).collect();
+    if options.simulated.has_secret() {
+        faults.push("a secret".to_owned());
+    }
     let message = (!faults.is_empty()).then(|| format!("Planted: {}", faults.join(", ")));
     let status = move || Status { mode: Mode::Demo, message: message.clone(), ..Status::default() };
     let ends = options.output.seconds.map(Duration::from_secs);

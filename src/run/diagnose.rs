@@ -1,24 +1,30 @@
 //! `diagnose`: which wheel, plug, roller, row or input is wrong, from what a person saw.
 
 mod ask;
+mod recorded;
 
 use std::path::Path;
 
+use serde_json::json;
+
 use crate::diagnosis::Diagnosis;
 use crate::diagnosis::model::Model;
+use crate::diagnosis::shares;
 use crate::diagnosis::test::Available;
-use crate::report::diagnosis::{SHOWN, class_words, proposal_words, share_words, state, why_words};
+use crate::report::diagnosis::{SHOWN, class_words, proposal_words, state, why_words};
 use crate::report::observations::{Said, read};
+use crate::report::wheel_sheet;
 use crate::rover::meaning::MoveRow;
 use crate::run::headless::Out;
 use crate::run::{Failure, Outcome, rover_choice};
+use recorded::Recorded;
 
 /// What to diagnose from.
 #[derive(Clone, Debug)]
 pub struct Options {
-    /// A file of observations; `None` asks at the terminal.
+    /// A file of observations, or a session; `None` asks at the terminal.
     pub file: Option<String>,
-    /// Rover file or name; the plain line's rover when not given.
+    /// Rover file or name; the session's own, else the plain line's rover when not given.
     pub rover: Option<String>,
     /// One JSON object.
     pub json: bool,
@@ -28,11 +34,16 @@ pub struct Options {
 
 /// Reads the observations, or asks for them, and says what is wrong.
 pub fn run(options: &Options) -> Result<Outcome, Failure> {
+    if let Some(file) = options.file.as_ref().filter(|file| recorded::is_session(file)) {
+        return run_recorded(file, options);
+    }
     let rover = options.rover.as_deref().map(rover_choice::named).transpose()?;
     let rows: Vec<MoveRow> = rover.as_ref().map(|rover| rover.meaning.moves.clone()).unwrap_or_default();
     let machine = rover.as_ref().map(|rover| rover.machine.clone()).unwrap_or_default();
-    let mut diagnosis = Diagnosis::new(Model::extended(), &machine, &rows);
-    let available = Available { one_wheel: options.one_wheel, ..Available::ALL };
+    let guesses = rover.as_ref().map(|rover| rover.guesses).unwrap_or_default();
+    let mut diagnosis = Diagnosis::new(Model::with_guesses(&guesses), &machine, &rows);
+    let orders_one = rover.as_ref().is_some_and(|rover| rover.meaning.orders_one_wheel());
+    let available = Available { one_wheel: options.one_wheel || orders_one, ..Available::ALL };
     diagnosis.allow(available);
     let mut out = Out::stdout();
     let Some(file) = &options.file else {
@@ -45,17 +56,76 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
         in_words(&diagnosis, available, &mut out)?;
     }
     out.flush()?;
+    Ok(outcome(&diagnosis))
+}
+
+fn outcome(diagnosis: &Diagnosis) -> Outcome {
     let sound =
         diagnosis.ranked().first().and_then(|class| class.members.first().map(|one| one.hypothesis.faults() == 0));
-    Ok(if sound == Some(true) { Outcome::Fine } else { Outcome::FaultsFound })
+    if sound == Some(true) { Outcome::Fine } else { Outcome::FaultsFound }
+}
+
+/// A session: its last wheel sheet, else the driver's turn correction.
+fn run_recorded(file: &str, options: &Options) -> Result<Outcome, Failure> {
+    let recorded = recorded::read(file, options.rover.as_deref(), options.one_wheel)?;
+    let mut out = Out::stdout();
+    if options.json {
+        out.json(&recorded_json(&recorded).to_string())?;
+    } else {
+        recorded_words(&recorded, &mut out)?;
+    }
+    out.flush()?;
+    let told = recorded.sheet.is_some() || recorded.correction_taken;
+    Ok(if told { outcome(&recorded.diagnosis) } else { Outcome::Fine })
+}
+
+fn recorded_json(recorded: &Recorded) -> serde_json::Value {
+    let moves = &recorded.diagnosis.space().moves;
+    let turns = recorded.corrections.iter().map(
+        |one| json!({ "move": one.name, "runs": one.runs, "mean": one.mean, "interval": one.interval, "sign": one.sign }),
+    );
+    let mut whole = state(&recorded.diagnosis, &recorded.available);
+    whole["sheet"] = recorded.sheet.as_ref().map(|sheet| wheel_sheet::json(sheet, moves)).into();
+    whole["turn_corrections"] = turns.collect::<Vec<_>>().into();
+    whole["correction_taken"] = recorded.correction_taken.into();
+    whole["not_taken"] = recorded.not_taken.clone().into();
+    whole
+}
+
+fn recorded_words(recorded: &Recorded, out: &mut Out) -> Result<(), Failure> {
+    let moves = &recorded.diagnosis.space().moves;
+    match &recorded.sheet {
+        Some(sheet) => {
+            for line in wheel_sheet::lines(sheet, moves) {
+                out.line(&line)?;
+            }
+        }
+        None => {
+            out.line("This session holds no wheel sheet. Make one with k in `listen` or `replay`.")?;
+        }
+    }
+    for why in &recorded.not_taken {
+        out.line(&format!("Not taken: {why}"))?;
+    }
+    for one in &recorded.corrections {
+        out.line(&format!("Mean turn correction, {}", one.words()))?;
+    }
+    if recorded.correction_taken {
+        out.line("The signs that are sure are taken as an observation; they are a hint, no proof.")?;
+    }
+    if recorded.sheet.is_some() || recorded.correction_taken {
+        in_words(&recorded.diagnosis, recorded.available, out)?;
+    }
+    Ok(())
 }
 
 fn take_file(diagnosis: &mut Diagnosis, file: &str, rows: &[MoveRow]) -> Result<(), Failure> {
     let read_all = || {
         if file == "-" { std::io::read_to_string(std::io::stdin()) } else { std::fs::read_to_string(Path::new(file)) }
     };
-    let text = read_all()
-        .map_err(|error| Failure::usage(format!("{file}: cannot be read ({error}). Name a file of observations.")))?;
+    let text = read_all().map_err(|error| {
+        Failure::usage(format!("{file}: cannot be read ({error}). Name a session or a file of observations."))
+    })?;
     for (line, number) in text.lines().zip(1..).filter(|(line, _)| !line.trim().is_empty()) {
         let wrong = |why: String| Failure::usage(format!("{file}, line {number}: {why}"));
         match read(line, rows).map_err(wrong)? {
@@ -94,8 +164,16 @@ fn in_words(diagnosis: &Diagnosis, available: Available, out: &mut Out) -> Resul
 fn ranking(diagnosis: &Diagnosis, out: &mut Out) -> Result<(), Failure> {
     let moves = &diagnosis.space().moves;
     out.line("What fits, likeliest first:")?;
-    for class in diagnosis.ranked().iter().take(SHOWN).filter(|class| class.probability >= 0.001) {
-        out.line(&format!("  {:>11}  {}", share_words(class.probability), class_words(class, moves)))?;
+    let classes = diagnosis.ranked();
+    let shown: Vec<_> = classes.iter().take(SHOWN).filter(|class| class.probability >= 0.001).collect();
+    let mut rows: Vec<(f64, String)> = shown.iter().map(|one| (one.probability, class_words(one, moves))).collect();
+    let rest = 1.0 - rows.iter().map(|(probability, _)| probability).sum::<f64>();
+    if rest >= 0.001 {
+        rows.push((rest, "everything else together".to_owned()));
+    }
+    let shares = shares::words(&rows.iter().map(|(probability, _)| *probability).collect::<Vec<f64>>());
+    for (share, (_, words)) in shares.iter().zip(&rows) {
+        out.line(&format!("  {share:>9}  {words}"))?;
     }
     Ok(())
 }

@@ -4,6 +4,7 @@
 //! back starts from a copy of the engine made on the way, then runs forward, so that every place looks the same
 //! however it was reached.
 
+use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -50,10 +51,12 @@ enum Until {
 pub struct Player {
     path: PathBuf,
     source: Opened,
-    /// An input read from the source but dated after the place: its time.
-    ahead: Option<Held>,
+    /// Inputs read from the source but dated after the place, in order of time.
+    ahead: VecDeque<Held>,
     engine: Engine,
-    copies: Vec<(Nanos, Engine)>,
+    copies: Vec<Copy>,
+    /// Notes made at this desk: the engine has them wherever the replay stands.
+    desk: Vec<(Nanos, String)>,
     distance: Nanos,
     place: Nanos,
     length: Nanos,
@@ -63,6 +66,15 @@ pub struct Player {
     playing: bool,
     goal: Option<Until>,
     message: Option<String>,
+}
+
+/// A copy of the engine made on the way.
+struct Copy {
+    /// Everything dated up to here was given to it.
+    at: Nanos,
+    /// How many notes of this desk it has.
+    notes: usize,
+    engine: Engine,
 }
 
 /// An input that owns its bytes.
@@ -128,14 +140,14 @@ impl Player {
         let source = recognise(&path.display().to_string())?;
         let length = length_of(path, &source)?;
         let engine = Engine::new(source.link().clone(), rover);
-        let copies = vec![(Nanos::MIN, engine.clone())];
+        let copies = vec![Copy { at: Nanos::MIN, notes: 0, engine: engine.clone() }];
         Ok(Self {
             path: path.to_owned(),
             source,
-            ahead: None,
+            ahead: VecDeque::new(),
             engine,
-
             copies,
+            desk: Vec::new(),
             distance: FIRST_DISTANCE,
             place: 0,
             length,
@@ -299,10 +311,13 @@ impl Player {
     /// Gives the engine one input dated up to `limit`; `None` when there is none. True when what came out is of the
     /// sort that `until` stops at.
     fn one(&mut self, limit: Nanos, until: Until) -> Result<Option<bool>, Failure> {
-        if self.ahead.is_none() {
-            self.ahead = self.source.next()?.as_ref().map(Held::of);
+        while self.ahead.is_empty() {
+            let Some(held) = self.source.next()?.as_ref().map(Held::of) else { return Ok(self.end(until)) };
+            if !self.is_of_desk(&held) {
+                self.ahead.push_back(held);
+            }
         }
-        let Some(held) = &self.ahead else { return Ok(self.end(until)) };
+        let Some(held) = self.ahead.front() else { return Ok(self.end(until)) };
         let at = held.input().at();
         // A remark made at the desk may be dated earlier than what was read before it; it comes as it stands.
         if at > limit {
@@ -311,11 +326,16 @@ impl Player {
         if at > self.place {
             self.keep_copy();
         }
-        let Some(held) = self.ahead.take() else { return Ok(None) };
+        let Some(held) = self.ahead.pop_front() else { return Ok(None) };
         let stop = self.engine.push(held.input()).iter().any(|event| stops(event, until));
         self.place = self.place.max(at);
         self.read_to = self.read_to.max(self.place);
         Ok(Some(stop))
+    }
+
+    /// Whether this is a note of this desk, met again in the file: the engine has it already.
+    fn is_of_desk(&self, held: &Held) -> bool {
+        matches!(held, Held::Note { at, text } if self.desk.iter().any(|(when, said)| when == at && said == text))
     }
 
     /// The file has ended: the engine lets the rest out, once.
@@ -331,7 +351,7 @@ impl Player {
 
     /// Keeps a copy of the engine when the last one is far enough back.
     fn keep_copy(&mut self) {
-        let last = self.copies.last().map_or(Nanos::MIN, |(at, _)| *at);
+        let last = self.copies.last().map_or(Nanos::MIN, |copy| copy.at);
         if self.place < last.saturating_add(self.distance) && last != Nanos::MIN {
             return;
         }
@@ -343,8 +363,9 @@ impl Player {
             });
             self.distance *= 2;
         }
-        if self.copies.last().is_none_or(|(at, _)| *at < self.place) {
-            self.copies.push((self.place, self.engine.clone()));
+        if self.copies.last().is_none_or(|copy| copy.at < self.place) {
+            let (at, notes) = (self.place, self.desk.len());
+            self.copies.push(Copy { at, notes, engine: self.engine.clone() });
         }
     }
 
@@ -358,11 +379,14 @@ impl Player {
 
     /// Takes the last copy not after `to` and puts the source behind what that copy has had.
     fn back_to(&mut self, to: Nanos) -> Result<(), Failure> {
-        let index = self.copies.iter().rposition(|(at, _)| *at <= to).unwrap_or(0);
+        let index = self.copies.iter().rposition(|copy| copy.at <= to).unwrap_or(0);
         self.copies.truncate(index + 1);
-        let Some((at, engine)) = self.copies.last() else { return Ok(()) };
-        let (at, engine) = (*at, engine.clone());
-        self.engine = engine;
+        let Some(copy) = self.copies.last() else { return Ok(()) };
+        let at = copy.at;
+        self.engine = copy.engine.clone();
+        for (at, text) in self.desk.iter().skip(copy.notes) {
+            self.engine.push(Input::Note { at: *at, text });
+        }
         self.place = at.max(0);
         self.at_end = false;
         self.rewind(at)
@@ -370,7 +394,7 @@ impl Player {
 
     /// Opens the file again, or moves about in the session, so that the next input is the first dated after `at`.
     fn rewind(&mut self, at: Nanos) -> Result<(), Failure> {
-        self.ahead = None;
+        self.ahead.clear();
         self.source = recognise(&self.path.display().to_string())?;
         if at == Nanos::MIN {
             return Ok(());
@@ -378,12 +402,20 @@ impl Player {
         if let Some(session) = self.source.session_mut() {
             session.seek(at / 1000 - 1_000_000)?;
         }
+        // A note may stand before or behind the lines of its time: it alone does not end the skipping.
         while let Some(input) = self.source.next()? {
-            if input.at() > at && !matches!(input, Input::Note { .. }) {
-                self.ahead = Some(Held::of(&input));
+            if input.at() <= at {
+                continue;
+            }
+            let (held, is_note) = (Held::of(&input), matches!(input, Input::Note { .. }));
+            if !self.is_of_desk(&held) {
+                self.ahead.push_back(held);
+            }
+            if !is_note {
                 break;
             }
         }
+        self.ahead.make_contiguous().sort_by_key(|held| held.input().at());
         Ok(())
     }
 
@@ -434,9 +466,11 @@ impl Player {
             self.message = Some("Notes can be kept in a session only; this is a log.".to_owned());
             return;
         }
-        match append_note(&self.path, self.place / 1000, text) {
+        let t_us = self.place / 1000;
+        match append_note(&self.path, t_us, text) {
             Ok(()) => {
-                self.engine.push(Input::Note { at: self.place, text });
+                self.engine.push(Input::Note { at: t_us * 1000, text });
+                self.desk.push((t_us * 1000, text.to_owned()));
                 self.message = Some("The note is kept in the session.".to_owned());
             }
             Err(error) => self.message = Some(error.to_string()),

@@ -94,6 +94,12 @@ impl CommandBoard {
         }
     }
 
+    /// Somebody presses its reset button at `now`.
+    pub(super) fn press_reset(&mut self, now: Nanos) {
+        self.start_up.by_button(now);
+        self.forget();
+    }
+
     /// The gear it came up with, if it has come up since this was last asked.
     pub(super) fn came_up(&mut self) -> Option<u8> {
         std::mem::take(&mut self.came_up).then_some(self.start_up.gear())
@@ -143,6 +149,11 @@ impl CommandBoard {
 
     fn reset(&mut self, now: Nanos) {
         self.start_up.again(now);
+        self.forget();
+    }
+
+    /// What a reset takes from the board's memory.
+    fn forget(&mut self) {
         self.inbox.clear();
         self.beat = None;
         self.dip = None;

@@ -6,12 +6,14 @@ use super::frames::{self, stave_type};
 use super::mixer::rounded;
 use super::script::Way;
 use super::timetable::Timetable;
-use super::{Fault, MS, Settings, Style, mixer};
+use super::{Fault, MS, Settings, Style};
 use crate::rover::wheels::Duties;
 
 mod reader;
+mod rows;
 
 use reader::{Heard, Reader};
+use rows::Rows;
 
 /// From the end of an order to the first bit of its answer.
 const ANSWER: Nanos = 2 * MS;
@@ -58,6 +60,7 @@ pub(super) struct DriveBoard {
     duties: Duties,
     way: Way,
     pace: u8,
+    rows: Rows,
     seq: u16,
     gear: u8,
     /// When the order in force may no longer be obeyed.
@@ -75,6 +78,7 @@ impl DriveBoard {
             duties: [0; 4],
             way: Way::Rest,
             pace: 140,
+            rows: Rows::new(settings),
             seq: 0,
             gear: 0,
             deadline: None,
@@ -89,6 +93,17 @@ impl DriveBoard {
     /// What it tells the wheels now.
     pub(super) const fn duties(&self) -> Duties {
         self.duties
+    }
+
+    /// Its table of moves.
+    pub(super) const fn rows(&self) -> &Rows {
+        &self.rows
+    }
+
+    /// Puts the row of a move right; new firmware starts at rest.
+    pub(super) fn correct_row(&mut self, way: Way) {
+        self.rows.correct(way);
+        (self.way, self.duties, self.deadline) = (Way::Rest, [0; 4], None);
     }
 
     /// When it does something next.
@@ -133,8 +148,7 @@ impl DriveBoard {
         if self.style == Style::PlainLine {
             // Thousandths of full, of which the pace is a share out of 255; obeyed for ever.
             let size = rounded(i32::from(self.pace) * 1000, 255);
-            let [f, s, t] = self.way.signs();
-            self.duties = mixer::raw(f, s, t).map(|duty| duty.signum() * size);
+            self.duties = self.rows.signs(self.way).map(|sign| sign * size);
         }
     }
 
@@ -180,6 +194,7 @@ mod tests {
     //! moves (rollers X from above), which Lynch and Park, Modern Robotics (2017), 13.2 also gives (recalled).
     use super::*;
     use crate::rover::wheels::per_cent;
+    use crate::simulation::mixer;
 
     fn board(style: Style) -> DriveBoard {
         DriveBoard::new(&Settings::demo(style, 1))

@@ -4,6 +4,7 @@
 //! turn counter-clockwise; the same as in Taheri, Qiao and Ghaeminezhad, International Journal of Computer Applications
 //! 113(3), 2015 (equations recalled, not re-read).
 
+use super::Way;
 use crate::rover::wheels::Duties;
 
 /// What a mix gave.
@@ -18,6 +19,12 @@ pub(super) struct Mixed {
 /// Forward, slide left and turn counter-clockwise before any scaling: FL, FR, RL, RR.
 pub(super) const fn raw(f: i32, s: i32, t: i32) -> [i32; 4] {
     [f - s - t, f + s + t, f + s - t, f - s + t]
+}
+
+/// Signs of FL, FR, RL, RR in a move of the plain line, as they should be.
+pub(super) fn of_way(way: Way) -> [i32; 4] {
+    let [f, s, t] = way.signs();
+    raw(f, s, t).map(i32::signum)
 }
 
 /// Mixes `f`, `s`, `t` (per cent, -100 to 100) in gear 1, 2 or 3: all four divided by the largest where it exceeds

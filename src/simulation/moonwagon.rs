@@ -12,7 +12,7 @@ use super::panel::Panel;
 use super::radio::Radio;
 use super::timetable::Timetable;
 use super::wire::Line;
-use super::{Burst, Fault, MS, Settings};
+use super::{Burst, Fault, Going, Look, MS, Settings, Step, Way, Work};
 use crate::rover::wheels::Duties;
 
 /// What is really so at one instant, which no tap can know.
@@ -26,6 +26,15 @@ pub struct Truth {
     pub turning: Duties,
     /// Volts at the pack's terminals, millivolts.
     pub pack_mv: i32,
+}
+
+/// What a person who looks at the wagon sees: its wheels on the stand, and where it would go on the floor.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Seen {
+    /// FL, FR, RL, RR.
+    pub wheels: [Look; 4],
+    /// On the floor, with the wheels turning so.
+    pub goes: Going,
 }
 
 /// A simulated wagon.
@@ -110,6 +119,43 @@ impl Moonwagon {
             turning: self.motors.turning(),
             pack_mv: self.pack.millivolts(self.motors.load()),
         }
+    }
+
+    /// What a person sees now.
+    pub fn seen(&self) -> Seen {
+        Seen { wheels: self.motors.looks(), goes: self.motors.goes() }
+    }
+
+    /// Somebody does this at the panel now. [`Step::Wait`] does nothing.
+    pub fn hand(&mut self, step: Step) {
+        let now = self.now;
+        if let Some(message) = self.panels.first_mut().and_then(|panel| panel.hand(now, step)) {
+            self.radio.send(now, message);
+        }
+    }
+
+    /// Somebody presses the command board's reset button now.
+    pub fn press_reset(&mut self) {
+        self.command_board.press_reset(self.now);
+    }
+
+    /// Somebody works at the wheels.
+    pub fn work(&mut self, work: Work) {
+        self.motors.work(work);
+    }
+
+    /// Somebody puts one row of the drive board's table right and loads it.
+    pub fn correct_row(&mut self, way: Way) {
+        self.drive_board.correct_row(way);
+        self.motors.drive(self.drive_board.duties());
+    }
+
+    /// What is wrong at the wheels and in the table of moves now, a part of a sentence each; empty when all is well.
+    pub fn wrong(&self) -> Vec<String> {
+        let row = |way: Way| format!("the row `{}` of the drive board's table is wrong", way.name());
+        let mut says = self.motors.assembly().wrong();
+        says.extend(self.drive_board.rows().wrong().map(row));
+        says
     }
 
     fn next_event(&self) -> Option<Nanos> {

@@ -1,7 +1,9 @@
 //! The four motors: a dead band, a lag, and what the leads and plugs make of a duty.
 
-use super::{Fault, Settings};
-use crate::rover::wheels::{Duties, Wheel};
+use super::Settings;
+use super::assembly::{Assembly, Work};
+use super::chassis::{Chassis, Going};
+use crate::rover::wheels::Duties;
 
 /// Below this duty a wheel does not move, thousandths. Invented: a geared motor of this size needs some.
 const DEAD_BAND: i32 = 120;
@@ -10,23 +12,67 @@ const LAG_MS: i64 = 80;
 /// Speeds are kept in thousandths of a thousandth, so that the lag can end.
 const FINE: i64 = 1000;
 
+/// A wheel slower than this stands, for a person who looks, thousandths of full speed.
+const STANDS: i32 = 20;
+
+/// What a person at the wheels sees and hears of one wheel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Look {
+    /// Turns forward: the top of the tyre goes to the nose.
+    Forward,
+    /// Turns backward.
+    Backward,
+    /// Stands, silent.
+    Still,
+    /// Stands and hums: driven, but too weakly to start.
+    Hums,
+}
+
 /// How each wheel turns.
 #[derive(Clone, Debug)]
 pub(super) struct Motors {
-    /// What each wheel's leads make of a positive duty: 1, -1, or 0 for no plug.
-    leads: [i32; 4],
+    assembly: Assembly,
+    chassis: Chassis,
+    /// What the bridges give, and what of it reaches the motors.
+    duties: Duties,
+    reaching: Duties,
     aimed: Duties,
     fine: [i64; 4],
 }
 
 impl Motors {
     pub(super) fn new(settings: &Settings) -> Self {
-        let leads = Wheel::ALL.map(|wheel| match wheel {
-            _ if settings.has(Fault::Dead(wheel)) => 0,
-            _ if settings.has(Fault::LeadsReversed(wheel)) => -1,
-            _ => 1,
-        });
-        Self { leads, aimed: [0; 4], fine: [0; 4] }
+        let assembly = Assembly::new(settings);
+        let chassis = Chassis::new(assembly.hands());
+        Self { assembly, chassis, duties: [0; 4], reaching: [0; 4], aimed: [0; 4], fine: [0; 4] }
+    }
+
+    /// How the wheels are put together.
+    pub(super) const fn assembly(&self) -> &Assembly {
+        &self.assembly
+    }
+
+    /// Somebody works at the wheels.
+    pub(super) fn work(&mut self, work: Work) {
+        self.assembly.work(work);
+        self.chassis = Chassis::new(self.assembly.hands());
+        self.drive(self.duties);
+    }
+
+    /// What a person sees of each wheel.
+    pub(super) fn looks(&self) -> [Look; 4] {
+        let turning = self.turning();
+        [0, 1, 2, 3].map(|wheel: usize| match turning[wheel] {
+            STANDS.. => Look::Forward,
+            turn if turn <= -STANDS => Look::Backward,
+            _ if self.reaching[wheel] != 0 && self.aimed[wheel] == 0 => Look::Hums,
+            _ => Look::Still,
+        })
+    }
+
+    /// Where the wagon goes on the floor.
+    pub(super) fn goes(&self) -> Going {
+        self.chassis.goes(self.turning())
     }
 
     /// Lets one millisecond pass.
@@ -40,10 +86,9 @@ impl Motors {
 
     /// From now on the bridges get these duties.
     pub(super) fn drive(&mut self, duties: Duties) {
-        self.aimed = [0, 1, 2, 3].map(|wheel: usize| {
-            let duty = duties[wheel] * self.leads[wheel];
-            if duty.abs() < DEAD_BAND { 0 } else { duty }
-        });
+        self.duties = duties;
+        self.reaching = self.assembly.reaches(duties);
+        self.aimed = self.reaching.map(|duty| if duty.abs() < DEAD_BAND { 0 } else { duty });
     }
 
     /// How each wheel really turns, thousandths of full speed.
@@ -53,8 +98,7 @@ impl Motors {
 
     /// How fast the wagon turns, thousandths, counter-clockwise from above.
     pub(super) fn yaw(&self) -> i32 {
-        let [fl, fr, rl, rr] = self.turning();
-        (-fl + fr - rl + rr) / 4
+        self.goes().spin
     }
 
     /// Load on the pack, thousandths of four motors starting at full duty: starting takes six times what running takes
@@ -71,7 +115,8 @@ impl Motors {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::simulation::Style;
+    use crate::rover::wheels::Wheel;
+    use crate::simulation::{Fault, Style};
 
     fn pass(motors: &mut Motors, ms: u32) {
         (0..ms).for_each(|_| motors.pass_ms());
@@ -136,5 +181,16 @@ mod tests {
         assert_eq!(fighting.load(), 1800);
         pass(&mut healthy, 5000);
         assert_eq!(healthy.load(), 166);
+    }
+
+    #[test]
+    fn a_wheel_below_its_dead_band_hums_and_one_without_plug_is_silent() {
+        let mut motors = motors(&[Fault::Dead(Wheel::FL)]);
+        motors.drive([100; 4]);
+        pass(&mut motors, 100);
+        assert_eq!(motors.looks(), [Look::Still, Look::Hums, Look::Hums, Look::Hums]);
+        motors.drive([-500, 500, 500, -500]);
+        pass(&mut motors, 500);
+        assert_eq!(motors.looks(), [Look::Still, Look::Forward, Look::Forward, Look::Backward]);
     }
 }

@@ -151,11 +151,22 @@ impl Panel {
             return None;
         };
         self.place += 1;
+        if let Step::Wait(time) = step {
+            self.due = Some(now.saturating_add(self.human(time).max(0)));
+            return None;
+        }
+        self.take(now, step)
+    }
+
+    /// What somebody does at the panel at `now`, beside the script.
+    pub(super) fn hand(&mut self, now: Nanos, step: Step) -> Option<Message> {
+        let what = self.take(now, step)?;
+        Some(self.numbered(what))
+    }
+
+    fn take(&mut self, now: Nanos, step: Step) -> Option<What> {
         match step {
-            Step::Wait(time) => {
-                self.due = Some(now.saturating_add(self.human(time).max(0)));
-                None
-            }
+            Step::Wait(_) => None,
             Step::Press(way) => self.touch(now, Finger::Way(way)),
             Step::Stick(f, s, t) => self.touch(now, Finger::Stick([f, s, t])),
             Step::Alone(wheel, duty) => self.touch(now, Finger::Alone(wheel, duty)),

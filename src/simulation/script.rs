@@ -134,6 +134,11 @@ impl Script {
         Self { steps, repeats: false, human: false }
     }
 
+    /// Nothing: what is done at the panel is given from outside, by [`super::Moonwagon::hand`].
+    pub const fn by_hand() -> Self {
+        Self::from_list(Vec::new())
+    }
+
     /// One move at this pace, pressed at 1.2 s and never released.
     pub fn held(way: Way, pace: u8) -> Self {
         Self::from_list(vec![Step::Wait(1000 * MS), Step::Pace(pace), Step::Wait(200 * MS), Step::Press(way)])

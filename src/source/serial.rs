@@ -28,8 +28,8 @@ use super::latency::adapter_latency;
 use super::port_error::{check_rate, explain, look_first};
 use crate::timing::link::WireFacts;
 
-/// How long one look waits for bytes. Asked for 2 ms, a look takes about 3.
-const LOOK: Duration = Duration::from_millis(2);
+/// How long one look waits for bytes. Asked for 1 ms, a look takes about 2: the timer counts whole milliseconds.
+pub const LOOK: Duration = Duration::from_millis(1);
 
 /// First and longest pause between two tries to open a port that went away.
 const RETRY: (Duration, Duration) = (Duration::from_millis(20), Duration::from_millis(500));

@@ -32,7 +32,7 @@ const CELLS: (usize, usize, usize) = (21, 8, 12);
 fn table(sheet: &mut Sheet, times: &Times, strong: Style) {
     let (first, count, cells) = CELLS;
     let mut rows: Vec<(String, Quantiles)> = Vec::new();
-    for kind in times.orders.iter().chain(&times.kinds) {
+    for kind in times.rows() {
         rows.extend(kind.gaps.map(|gaps| (format!("{} {}", kind.wire.symbol(), kind.name), gaps)));
     }
     rows.extend(times.answers.map(|answers| ("order to answer".to_owned(), answers)));
@@ -74,7 +74,7 @@ fn rhythms(times: &Times) -> Vec<String> {
         };
         format!("{} {}: {}; {late}.", kind.wire.symbol(), kind.name, kind.rhythm)
     };
-    let mut lines: Vec<String> = times.orders.iter().chain(&times.kinds).map(words).collect();
+    let mut lines: Vec<String> = times.rows().map(words).collect();
     if times.numbered {
         let judged = match times.not_judged {
             0 => String::new(),
@@ -102,7 +102,7 @@ fn tap(snapshot: &Snapshot) -> Vec<String> {
     }
     if asleep > 0 {
         let longest = short(times.longest_sleep);
-        lines.push(format!("The tap itself was asleep {asleep} times, at the longest {longest} ms: not judged."));
+        lines.push(format!("The tap itself was asleep, {longest} ms at the longest, and judged nothing across it: {asleep}."));
     }
     lines
 }

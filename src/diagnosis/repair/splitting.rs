@@ -8,12 +8,14 @@ use crate::diagnosis::space::Space;
 use crate::diagnosis::test::{Available, Test};
 
 /// The cheapest; of equal effort the one that sets most of the class apart from its likeliest member.
-pub fn cheapest(class: &Class, space: &Space, costs: &Costs) -> Option<Proposal> {
+pub fn cheapest(class: &Class, space: &Space, costs: &Costs, available: &Available) -> Option<Proposal> {
     if class.members.len() < 2 {
         return None;
     }
-    let plain = Available::ALL.tests(&space.moves);
-    let after = proposal::after_exchange_tests(&Available::ALL, &space.moves);
+    // What the link cannot order is no way to tell; stand, floor and screwdriver can be fetched.
+    let could = Available { one_wheel: available.one_wheel, ..Available::ALL };
+    let plain = could.tests(&space.moves);
+    let after = proposal::after_exchange_tests(&could, &space.moves);
     let without = plain.into_iter().map(|test| (None, test));
     let with = Action::all().into_iter().flat_map(|action| after.iter().map(move |test| (Some(action), *test)));
     let candidates = without.chain(with).filter_map(|(exchange, test)| candidate(class, space, costs, exchange, test));

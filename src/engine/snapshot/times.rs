@@ -39,6 +39,15 @@ pub struct Times {
     pub tries_not_understood: u32,
 }
 
+impl Times {
+    /// Orders together, then the kinds that they do not already tell of.
+    pub fn rows(&self) -> impl Iterator<Item = &KindTimes> {
+        let sole = self.kinds.iter().filter(|kind| kind.wire == Wire::ToDrive).count() == 1 && self.orders.is_some();
+        let kinds = self.kinds.iter().filter(move |kind| !(sole && kind.wire == Wire::ToDrive));
+        self.orders.iter().chain(kinds)
+    }
+}
+
 /// Times of one kind of frame.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct KindTimes {

@@ -4,6 +4,7 @@ use std::io::{self, BufRead};
 
 use super::{in_words, ranking, repair};
 use crate::diagnosis::Diagnosis;
+use crate::diagnosis::action::Action;
 use crate::diagnosis::body::{Turn, Way};
 use crate::diagnosis::observation::{Observation, ObservationId};
 use crate::diagnosis::proposal::Proposal;
@@ -33,7 +34,7 @@ const BEGIN: [&str; 6] = [
     "touch any terminal. A swollen or hot pack goes out of the building. Local codes come first.",
     "Left and right are the rover's own, seen from above with its nose away from you. A wheel turns forward when the",
     "top of its tyre moves towards the nose.",
-    "At any question: `undo` takes the last answer back, `list` shows what fits, `skip` asks something else, `quit` ends.",
+    "At any question: `undo` takes the last answer or skip back, `list` shows what fits, `skip` asks something else, `quit` ends.",
 ];
 
 /// Asks until the person has seen enough.
@@ -41,11 +42,10 @@ pub fn run(mut diagnosis: Diagnosis, available: Available, out: &mut Out) -> Res
     for line in BEGIN {
         out.line(line)?;
     }
-    let mut given: Vec<ObservationId> = Vec::new();
-    let mut skipped: Vec<Test> = Vec::new();
+    let mut steps: Vec<Step> = Vec::new();
     let mut lines = io::stdin().lock().lines();
     let mut told = false;
-    while let Some(next) = next(&diagnosis, available, &skipped) {
+    while let Some(next) = next(&diagnosis, available, &skipped(&steps)) {
         out.line("")?;
         say(&next, &diagnosis, out)?;
         if !out.flush()? {
@@ -55,16 +55,10 @@ pub fn run(mut diagnosis: Diagnosis, available: Available, out: &mut Out) -> Res
         match answer.trim() {
             "quit" => break,
             "list" => ranking(&diagnosis, out)?,
-            "skip" => skipped.push(next.test),
-            "undo" => match given.pop() {
-                Some(id) => {
-                    diagnosis.take_back(id);
-                    out.line("Taken back.")?;
-                }
-                None => {
-                    out.line("There is no answer to take back.")?;
-                }
-            },
+            "skip" => steps.push(Step::Skipped(next.test)),
+            "undo" => {
+                out.line(undo(&mut diagnosis, steps.pop()))?;
+            }
             words if hums(words, next.test) => {
                 out.line(HUMS)?;
             }
@@ -74,7 +68,7 @@ pub fn run(mut diagnosis: Diagnosis, available: Available, out: &mut Out) -> Res
                         diagnosis.exchange(action);
                     }
                     match diagnosis.observe(seen) {
-                        Ok(id) => given.push(id),
+                        Ok(id) => steps.push(Step::Answered(id, next.exchange)),
                         Err(fault) => {
                             out.line(&fault.to_string())?;
                         }
@@ -92,6 +86,34 @@ pub fn run(mut diagnosis: Diagnosis, available: Available, out: &mut Out) -> Res
     in_words(&diagnosis, available, out)?;
     out.flush()?;
     Ok(Outcome::Fine)
+}
+
+/// One step of the person, to be taken back.
+#[derive(Clone, Copy, Debug)]
+enum Step {
+    /// An answer, and the exchange that was made for it.
+    Answered(ObservationId, Option<Action>),
+    /// A test left out.
+    Skipped(Test),
+}
+
+fn skipped(steps: &[Step]) -> Vec<Test> {
+    steps.iter().filter_map(|step| if let Step::Skipped(test) = step { Some(*test) } else { None }).collect()
+}
+
+/// Takes a step back; what to say of it.
+fn undo(diagnosis: &mut Diagnosis, step: Option<Step>) -> &'static str {
+    match step {
+        None => "There is no answer to take back.",
+        Some(Step::Skipped(_)) => "Taken back: it will be asked again.",
+        Some(Step::Answered(id, exchange)) => {
+            diagnosis.take_back(id);
+            let Some(action) = exchange else { return "Taken back." };
+            // The same exchange once more is none.
+            diagnosis.exchange(action);
+            "Taken back. What was exchanged for it counts as put back: put it back now, pack unplugged."
+        }
+    }
 }
 
 fn unreadable(error: &io::Error) -> Failure {

@@ -23,6 +23,25 @@ enum Phase {
     Up,
 }
 
+/// Why it starts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Reason {
+    Power,
+    Button,
+    Sag,
+}
+
+impl Reason {
+    /// As its ROM prints it.
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Power => "0x01(power)",
+            Self::Button => "0x02(ext)",
+            Self::Sag => "0x0F(sag)",
+        }
+    }
+}
+
 /// What a step of the way up gives.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum Said {
@@ -37,7 +56,7 @@ pub(super) enum Said {
 pub(super) struct StartUp {
     phase: Phase,
     due: Nanos,
-    sagged: bool,
+    reason: Reason,
     glued: bool,
 }
 
@@ -45,7 +64,7 @@ impl StartUp {
     pub(super) fn new(settings: &Settings) -> Self {
         // The build that sags is also the one whose application forgets its line end.
         let glued = settings.has(Fault::SupplySag) || settings.has(Fault::BootGlued);
-        Self { phase: Phase::Dark, due: 300 * MS, sagged: false, glued }
+        Self { phase: Phase::Dark, due: 300 * MS, reason: Reason::Power, glued }
     }
 
     /// Whether the board works.
@@ -55,7 +74,7 @@ impl StartUp {
 
     /// The gear the board comes up with: another one after a reset.
     pub(super) const fn gear(&self) -> u8 {
-        if self.sagged { 3 } else { 2 }
+        if matches!(self.reason, Reason::Sag) { 3 } else { 2 }
     }
 
     /// When it says something next.
@@ -65,7 +84,13 @@ impl StartUp {
 
     /// The supply has failed at `now`: everything again.
     pub(super) fn again(&mut self, now: Nanos) {
-        *self = Self { phase: Phase::Dark, due: now + 12 * MS, sagged: true, ..*self };
+        *self = Self { phase: Phase::Dark, due: now + 12 * MS, reason: Reason::Sag, ..*self };
+    }
+
+    /// The reset button was pressed at `now`: everything again.
+    pub(super) fn by_button(&mut self, now: Nanos) {
+        self.again(now);
+        self.reason = Reason::Button;
     }
 
     /// What is due at `now`.
@@ -76,14 +101,14 @@ impl StartUp {
         match self.phase {
             Phase::Dark => {
                 (self.phase, self.due) = (Phase::Rom, now + ROM);
-                let reason = if self.sagged { "0x0F(sag)" } else { "0x01(power)" };
                 let mut text = vec![0x00, 0xF8];
-                text.extend(format!("GC2 rom 1.4 rst={reason} strap=0b10110\r\n").bytes());
+                text.extend(format!("GC2 rom 1.4 rst={} strap=0b10110\r\n", self.reason.words()).bytes());
                 Some(Said::Text(text))
             }
             Phase::Rom => {
                 // After a reset the network has to be joined again.
-                let join = if self.sagged { chance.span(2_350 * MS, 2_600 * MS) } else { FIRST_JOIN };
+                let again = self.reason != Reason::Power;
+                let join = if again { chance.span(2_350 * MS, 2_600 * MS) } else { FIRST_JOIN };
                 (self.phase, self.due) = (Phase::Loaded, now + join);
                 Some(Said::Text(b"load @3F40 len 6144 ok\r\n".to_vec()))
             }

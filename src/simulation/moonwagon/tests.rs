@@ -2,7 +2,7 @@
 #![allow(clippy::unwrap_used)]
 use super::*;
 use crate::rover::wheels::{Wheel, per_cent};
-use crate::simulation::{Fault, MS, Script, Step, Style, Way, frames, wire};
+use crate::simulation::{Fault, Look, MS, Script, Step, Style, Way, Work, frames, wire};
 
 fn wagon(style: Style, faults: &[Fault]) -> Settings {
     Settings { faults: faults.to_vec(), ..Settings::demo(style, 1) }
@@ -352,13 +352,50 @@ fn every_fault_changes_something_where_it_applies() {
             let mut wagon = Moonwagon::new(&wagon(style, faults));
             let mut story = Vec::new();
             while let Some(burst) = wagon.next_before(120_000 * MS) {
-                story.push((burst, wagon.truth().turning));
+                story.push((burst, wagon.truth().turning, wagon.seen().goes));
             }
             story
         };
         let healthy = story(&[]);
-        for fault in Fault::ALL {
+        for fault in Fault::all() {
             assert_eq!(story(&[fault]) != healthy, fault.applies_to(style), "{} {}", style.name(), fault.name());
         }
     }
+}
+
+#[test]
+fn a_panel_by_hand_turns_the_wheels_and_a_repair_is_seen() {
+    let mut settings = wagon(Style::PlainLine, &[Fault::LeadsReversed(Wheel::RR)]);
+    settings.script = Script::by_hand();
+    let mut wagon = Moonwagon::new(&settings);
+    let go = |wagon: &mut Moonwagon, until: Nanos| -> String {
+        text(&std::iter::from_fn(|| wagon.next_before(until * MS)).collect::<Vec<_>>(), Wire::ToDrive)
+    };
+    assert!(go(&mut wagon, 1000).ends_with("way,rest\n"));
+    wagon.hand(Step::Pace(200));
+    wagon.hand(Step::Press(Way::Ahead));
+    assert_eq!(go(&mut wagon, 2000), "pace,200\nway,ahead\n");
+    assert_eq!(wagon.seen().wheels, [Look::Forward, Look::Forward, Look::Forward, Look::Backward]);
+    assert!(wagon.seen().goes.spin < -100 && !wagon.wrong().is_empty());
+    wagon.work(Work::TurnLeads(Wheel::RR));
+    assert_eq!(go(&mut wagon, 3000), "");
+    assert_eq!((wagon.seen().wheels, wagon.wrong()), ([Look::Forward; 4], Vec::new()));
+    wagon.hand(Step::Release);
+    assert_eq!(go(&mut wagon, 4000), "way,rest\n");
+    assert_eq!(wagon.seen().wheels, [Look::Still; 4]);
+    wagon.press_reset();
+    assert!(go(&mut wagon, 8000).contains("rst=0x02(ext)"));
+}
+
+#[test]
+fn a_wrong_row_is_put_right_by_its_own_repair() {
+    let mut settings = wagon(Style::PlainLine, &[Fault::RowSign(Way::Port, Wheel::FL)]);
+    settings.script = Script::held(Way::Port, 200);
+    let mut wagon = Moonwagon::new(&settings);
+    while wagon.next_before(4000 * MS).is_some() {}
+    assert_eq!(wagon.truth().commanded.map(i32::signum), [1, 1, 1, -1]);
+    wagon.correct_row(Way::Ahead);
+    assert_eq!(wagon.wrong().len(), 1);
+    wagon.correct_row(Way::Port);
+    assert!(wagon.wrong().is_empty());
 }

@@ -63,7 +63,7 @@ impl<I: Iterator<Item = Burst>> Iterator for Pieces<I> {
 }
 
 /// The pieces of one burst: at most [`PIECE`] long each, but never less than a byte.
-fn cut(burst: &Burst) -> Vec<Piece> {
+pub fn cut(burst: &Burst) -> Vec<Piece> {
     let count = burst.bytes.len() as Nanos;
     let complete = |byte: Nanos| burst.begins + (burst.ends - burst.begins) * byte / count.max(1);
     let per_piece = (count * PIECE / (burst.ends - burst.begins).max(1)).clamp(1, count.max(1));

@@ -1,0 +1,106 @@
+//! The page of the wheel check: one question at a time, large; what the answers come to; the repair.
+
+mod floor;
+mod result;
+mod sheet;
+mod tiles;
+mod words;
+
+use crate::console::Console;
+use crate::console::pen::Pen;
+use crate::console::sheet::Sheet;
+use crate::engine::snapshot::Snapshot;
+use crate::engine::snapshot::wheel_check::{Ask, Check, CheckReport};
+
+/// Draws the page.
+pub fn draw(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
+    let check = &snapshot.check;
+    if console.check.sheet {
+        return sheet::draw(pen, check, &mut console.scroll);
+    }
+    match &check.ask {
+        Ask::NoRover => text(pen, console, &words::NO_ROVER),
+        Ask::Prepare => text(pen, console, &words::PREPARE),
+        ask => match check.report.as_deref() {
+            Some(report) if shows_result(ask, report) => result::draw(pen, check, report, console),
+            Some(report) => question(pen, check, report, console),
+            None => {}
+        },
+    }
+}
+
+/// The result stands until the next move is ordered on the panel.
+fn shows_result(ask: &Ask, report: &CheckReport) -> bool {
+    let watching = match ask {
+        Ask::Wheels(watched) | Ask::Floor(watched) => watched.ordered.is_some(),
+        _ => false,
+    };
+    let found = report.diagnosed.as_ref().is_some_and(|found| !found.wrong.is_empty());
+    !watching && report.exchanged.is_empty() && (found || report.accepted)
+}
+
+/// A page of plain words; the last key's words come first.
+fn text(pen: &mut Pen, console: &mut Console, rows: &[(bool, &str)]) {
+    let mut sheet = Sheet::new(pen.width());
+    let (alarm, plain) = (pen.theme.strong(), ratatui::style::Style::new());
+    for (strong, row) in rows {
+        sheet.text(0, row, if *strong { alarm } else { plain });
+    }
+    sheet.draw(pen, &mut console.scroll);
+}
+
+/// Instruction, picture, what to press, a caution, and what fits so far.
+fn question(pen: &mut Pen, check: &Check, report: &CheckReport, console: &mut Console) {
+    if pen.width() < 72 || pen.height() < 14 {
+        return question_in_words(pen, check, report, console);
+    }
+    let parts = console.check.parts(&check.ask).to_vec();
+    let (strong, alarm) = (pen.theme.strong(), pen.theme.alarm());
+    let mut y = pen.put_wrapped(0, 0, 3, &words::instruction(check, report), strong);
+    let picture = match &check.ask {
+        Ask::Order(watched) | Ask::Wheels(watched) => {
+            tiles::draw_wheels(&mut pen.rows(y, 40), check, watched, &parts)
+        }
+        Ask::Floor(watched) => floor::draw(&mut pen.rows(y, 40), watched, &parts),
+        Ask::Rollers => tiles::draw_rollers(&mut pen.rows(y, 40), &parts),
+        _ => 0,
+    };
+    y = pen.put_wrapped(0, y + picture, 2, &words::prompt(check, &parts), strong);
+    let (caution, rows) = words::caution(console.check.says(), report);
+    y = pen.put_wrapped(0, y, rows, &caution, alarm);
+    draw_ranking(&mut pen.rows(y, pen.height()), report);
+}
+
+fn draw_ranking(pen: &mut Pen, report: &CheckReport) {
+    let strong = pen.theme.strong();
+    pen.heading("what fits so far", &words::progress(report));
+    let mut y = 1;
+    for [share, words] in &report.ranking {
+        pen.put(0, y, &format!("{share:>9}"), strong);
+        let room = if pen.height() > 8 { 2 } else { 1 };
+        let next = pen.part(11, 0, pen.width(), pen.height()).put_wrapped(0, y, room, words, ratatui::style::Style::new());
+        y = next.max(y + 1);
+    }
+    for line in report.exchanged.iter().map(|(_, words)| words) {
+        pen.put(0, y, &format!("exchanged for the test: {line}; e puts it back"), strong);
+        y += 1;
+    }
+}
+
+/// The same for a small screen.
+fn question_in_words(pen: &mut Pen, check: &Check, report: &CheckReport, console: &mut Console) {
+    let parts = console.check.parts(&check.ask).to_vec();
+    let (strong, alarm, plain) = (pen.theme.strong(), pen.theme.alarm(), ratatui::style::Style::new());
+    let mut sheet = Sheet::new(pen.width());
+    sheet.text(0, &words::instruction(check, report), strong);
+    for row in words::wheels(&check.ask, &parts) {
+        sheet.text(0, &row, plain);
+    }
+    sheet.text(0, &words::prompt(check, &parts), strong);
+    sheet.text(0, &words::caution(console.check.says(), report).0, alarm);
+    sheet.text(0, "what fits so far:", strong);
+    for [share, words] in &report.ranking {
+        sheet.text(0, &format!("{share}: {words}"), plain);
+    }
+    sheet.draw(pen, &mut console.scroll);
+}

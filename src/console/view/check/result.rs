@@ -1,0 +1,59 @@
+//! The finishing lines: what is wrong and how to put it right, or that every move was seen as meant.
+
+use ratatui::style::Style;
+
+use super::words;
+use crate::console::Console;
+use crate::console::pen::Pen;
+use crate::console::sheet::Sheet;
+use crate::engine::snapshot::wheel_check::{Check, CheckReport, Diagnosed};
+
+/// Draws it.
+pub fn draw(pen: &mut Pen, check: &Check, report: &CheckReport, console: &mut Console) {
+    let mut sheet = Sheet::new(pen.width());
+    let (strong, alarm) = (pen.theme.strong(), pen.theme.alarm());
+    if !console.check.says().is_empty() {
+        sheet.text(0, console.check.says(), alarm);
+    }
+    match report.diagnosed.as_ref().filter(|found| !found.wrong.is_empty()) {
+        Some(found) => repair(&mut sheet, found, strong, alarm),
+        None => accepted(&mut sheet, report, strong),
+    }
+    if let Some(next) = report.next.as_ref().filter(|_| !report.accepted) {
+        let says = format!("Or test on, without a change: {} ({}).", next.says, next.why);
+        sheet.text(0, &says, Style::new());
+    }
+    for line in &report.doubtful {
+        sheet.text(0, &format!("Does not fit the other answers: {line}"), alarm);
+    }
+    for row in words::corrections(check) {
+        sheet.text(0, &row, Style::new());
+    }
+    sheet.draw(pen, &mut console.scroll);
+}
+
+fn repair(sheet: &mut Sheet, found: &Diagnosed, strong: Style, alarm: Style) {
+    sheet.text(0, &format!("DIAGNOSED ({}): {}", found.share, found.wrong), strong);
+    sheet.pair("FIRST", &found.first, alarm);
+    sheet.pair("CHANGE, this one only", &found.change, strong);
+    sheet.pair("BUT", &found.warning, Style::new());
+    sheet.pair("PROOF", &found.proof, Style::new());
+    sheet.pair("THEN", &found.then, Style::new());
+    sheet.text(0, "Press p when the change is made: a new sheet begins, and the proof with it.", strong);
+    sheet.pair("It looks the same when", &found.instead.join("; or "), Style::new());
+    sheet.pair("To tell these apart", &found.split, Style::new());
+    if let Some((_, exchange)) = &found.exchange {
+        let says = format!(
+            "To tell these apart before you change anything: pull the pack's plug, {exchange}, plug the pack in, press e."
+        );
+        sheet.text(0, &says, Style::new());
+    }
+}
+
+fn accepted(sheet: &mut Sheet, report: &CheckReport, strong: Style) {
+    sheet.text(0, "ACCEPTED: every move was seen, and each wheel turned as meant.", strong);
+    let share = report.ranking.first().map(|[share, words]| format!("{share}: {words}")).unwrap_or_default();
+    sheet.text(0, &share, Style::new());
+    sheet.text(0, "Put the rover down and try one slide to the left on the floor, with room on both sides.", Style::new());
+    sheet.text(0, "The sheet stands in the session; v shows it. A later session can be compared with it.", Style::new());
+}

@@ -1,0 +1,75 @@
+//! Tests, exchanges and classes in words for a person.
+
+use crate::diagnosis::action::Action;
+use crate::diagnosis::class::Class;
+use crate::diagnosis::fault;
+use crate::diagnosis::move_table::Moves;
+use crate::diagnosis::proposal::{Proposal, Why};
+use crate::diagnosis::test::Test;
+
+/// An exchange in words.
+pub fn exchange_words(action: Action) -> String {
+    match action {
+        Action::Leads(wheel) => format!("exchange the two leads of the {} motor", wheel.name()),
+        Action::Plugs(a, b) => format!("exchange the motor plugs of {} and {} at their drivers", a.name(), b.name()),
+        Action::Wheels(a, b) => format!("exchange the wheels at {} and {}", a.name(), b.name()),
+    }
+}
+
+/// A test in words, as an instruction.
+pub fn test_words(test: Test, moves: &Moves) -> String {
+    match test {
+        Test::Tape => "put a strip of tape on the rover's nose and one on its front left wheel".to_owned(),
+        Test::Look => "look at the rollers from above, the rover at rest and its pack unplugged".to_owned(),
+        Test::Stand(order, duty) => {
+            format!("wheels off the ground: order {} at {} and watch all four", order.words(moves), duty.words())
+        }
+        Test::Floor(row, duty) => {
+            format!("on the floor: order `{}` at {}, for a second", moves.name(row), duty.words())
+        }
+        Test::Correction => "drive forward and slide left; which way must you steer against a turn?".to_owned(),
+    }
+}
+
+/// A proposal in words: the exchange before it, the test, why.
+pub fn proposal_words(proposal: &Proposal, moves: &Moves) -> String {
+    let exchange = proposal.exchange.map(|action| format!("{}; then ", exchange_words(action))).unwrap_or_default();
+    format!("{exchange}{}", test_words(proposal.test, moves))
+}
+
+/// Why a test is proposed, in words.
+pub fn why_words(why: Why) -> &'static str {
+    match why {
+        Why::NamesFirst => "so that left, right, front and rear mean the same to all of us",
+        Why::RestFirst => "a wheel that runs at rest is a danger; that comes first",
+        Why::TellsMost => "it tells most for its effort",
+        Why::RowNotSeen => "each move has to be seen once before the rover is accepted",
+        Why::DoesNotFit => "your answer to it does not fit the others; look once more",
+    }
+}
+
+/// What a class says is wrong, likeliest member first. The side of the driver is left out: exchanging two plugs tells
+/// it, and the repair says so. Members far less likely than the first are only counted.
+pub fn class_words(class: &Class, moves: &Moves) -> String {
+    let likely = class.members.iter().filter(|one| one.probability >= class.probability / 20.0);
+    let mut said: Vec<String> = Vec::new();
+    let mut count = 0;
+    for member in likely {
+        count += 1;
+        let words = without_side(&fault::words(&member.hypothesis, moves));
+        if !said.contains(&words) {
+            said.push(words);
+        }
+    }
+    let more = class.count.saturating_sub(count);
+    let more = match more {
+        0 => String::new(),
+        1 => " (and one far less likely that looks the same)".to_owned(),
+        more => format!(" (and {more} far less likely that look the same)"),
+    };
+    format!("{}{more}", said.join(", or "))
+}
+
+fn without_side(words: &str) -> String {
+    words.replace(", on the motor's side of the driver", "").replace(", on the driver's side", "")
+}
