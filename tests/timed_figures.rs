@@ -5,13 +5,13 @@
 
 #[path = "timed/adapter.rs"]
 mod adapter;
-#[path = "timed/bench.rs"]
-mod bench;
+#[path = "timed/one_rover.rs"]
+mod one_rover;
 
 use std::sync::Arc;
 
 use adapter::{Chance, Look, TIMER, looks};
-use bench::{MS, RATE, rover};
+use one_rover::{MS, RATE, rover};
 use wheeltap::engine::Engine;
 use wheeltap::engine::event::{Event, Flag, Happening};
 use wheeltap::rover::file::RoverFile;
@@ -170,7 +170,9 @@ impl Row {
 fn late_and_bunched_through_a_16_ms_adapter() {
     let rover = rover("\"learn\"", "for ever");
     let (mut on_time, mut stalls, mut bunches) = (0, 0, 0);
-    println!("period lateness | on time, false late | late, missed | stalls, found | bunches told, false | host stalls");
+    println!(
+        "period lateness | on time, false late | late, missed | stalls, found | bunches told, false | host stalls"
+    );
     for (period, seed) in [(50, 1), (20, 5)] {
         for (place, late) in [period / 2, period * 7 / 10, period, period * 3 / 2].into_iter().enumerate() {
             let row = row(&rover, 21_000, period * MS, late * MS, seed + place as u64);

@@ -3,8 +3,11 @@
 
 #[path = "timed/bench.rs"]
 mod bench;
+#[path = "timed/one_rover.rs"]
+mod one_rover;
 
-use bench::{MS, Wires, count, found, lacks, rover};
+use bench::{Wires, count, found, lacks};
+use one_rover::{MS, rover};
 use wheeltap::findings::Need;
 use wheeltap_parsers::{Input, Wire};
 
@@ -138,14 +141,8 @@ mod bunched {
         let mut engine = wires.steady(1_000, 50, 0..200, None).play(&rover, false, 10_960);
         let text: String = (200..204).map(|n| format!("o{n:03} ahead\n")).collect();
         let facts = engine.link().wire(Wire::ToDrive).unwrap().clone();
-        let asleep = wheeltap::timing::link::chunk(
-            &facts,
-            Wire::ToDrive,
-            200 * 11,
-            11_180 * MS,
-            10_960 * MS,
-            text.as_bytes(),
-        );
+        let asleep =
+            wheeltap::timing::link::chunk(&facts, Wire::ToDrive, 200 * 11, 11_180 * MS, 10_960 * MS, text.as_bytes());
         engine.push(Input::Chunk(asleep));
         engine.finish();
         assert_eq!(count(&engine, "bunched") + count(&engine, "late"), 0);
@@ -209,8 +206,7 @@ mod tap_clock {
         let mut engine = Wires::default().play(&rover("\"learn\"", FOR_EVER), false, 0);
         let facts = facts(&engine);
         for (offset, at) in [(0, 10_000_000), (11, 10_100_000)] {
-            let chunk =
-                wheeltap::timing::link::chunk(&facts, Wire::ToDrive, offset, at, 9_999_000, b"o000 ahead\n");
+            let chunk = wheeltap::timing::link::chunk(&facts, Wire::ToDrive, offset, at, 9_999_000, b"o000 ahead\n");
             engine.push(Input::Chunk(chunk));
         }
         engine.finish();
@@ -335,7 +331,11 @@ mod answer_growing {
         let engine = wires.play(&rover("20", FOR_EVER), true, 12_000);
         let growing = found(&engine, "answer-growing").unwrap();
         assert_eq!(growing.count, 1, "{growing:#?}");
-        assert!(growing.says.contains("then kept there") && growing.says.contains("16 orders a second more"), "{}", growing.says);
+        assert!(
+            growing.says.contains("then kept there") && growing.says.contains("16 orders a second more"),
+            "{}",
+            growing.says
+        );
         let worst = engine.snapshot(0).times.answers.unwrap().longest;
         assert!(worst[0] <= longest * MS && longest * MS <= worst[1], "{longest} ms, {worst:?}");
     }
@@ -437,5 +437,57 @@ mod lapse {
         let mut wires = Wires::default();
         let engine = wires.steady(1_000, 500, 0..20, None).play(&rover("\"on change\"", FOR_EVER), true, 12_000);
         assert_eq!((lacks(&engine, "lapse"), count(&engine, "lapse")), (vec![Need::Deadline], 0));
+    }
+}
+
+mod statistics {
+    use super::*;
+    use wheeltap::report;
+
+    #[test]
+    fn delays_and_gaps_hold_the_true_ones() {
+        let mut wires = Wires::default();
+        wires.steady(1_000, 50, 0..199, Some(6)).order(10_950, 199, "ahead").answer(10_990, 199);
+        let times = wires.play(&rover("50", FOR_EVER), true, 11_000).snapshot(0).times;
+        let within = |ends: [i64; 2], ms: i64| ends[0] <= ms * MS && ms * MS <= ends[1];
+        let (answers, gaps) = (times.answers.unwrap(), times.orders.unwrap().gaps.unwrap());
+        assert_eq!((answers.count, gaps.count), (200, 199));
+        assert!(within(answers.half, 6) && within(answers.most, 6) && within(answers.longest, 40), "{answers:?}");
+        assert!(within(gaps.half, 50) && within(gaps.nearly_all, 50), "{gaps:?}");
+    }
+
+    #[test]
+    fn a_buffer_that_nobody_read() {
+        let mut wires = Wires::default();
+        // Twelve orders of eleven bytes within 20 ms, else one each 200 ms.
+        wires.steady(1_000, 200, 0..20, None).put(6_000, Wire::ToDrive, &"o100 ahead\n".repeat(12));
+        let engine = wires.play(&rover("\"learn\"", FOR_EVER), false, 8_000);
+        let times = engine.snapshot(0).times;
+        let dropped = |ms: u32| times.not_read.iter().find(|not| not.ms == ms).unwrap().dropped;
+        // In 20 ms all 132 bytes certainly came: 68 more than 64. In 5 ms the wire carries 59 at most: none is lost.
+        assert_eq!((dropped(20), dropped(5)), ([68, 68], [0, 0]), "{:?}", times.not_read);
+        let words = report::times::words(&times);
+        let due = "Not read for 20 ms at the worst moment, a receive buffer of 64 bytes drops 68 to 68 bytes";
+        assert!(words.iter().any(|line| line == due), "{words:?}");
+        let load = times.load[0].unwrap();
+        // 132 + 0 to 11 bytes of 11520 a second in the busiest second: 1.1 to 1.3 %.
+        assert!((11..=13).contains(&load.busiest_second) && load.mean < load.busiest_second, "{load:?}");
+    }
+
+    #[test]
+    fn notes_count_tries() {
+        let mut wires = Wires::default();
+        let mut engine = wires.steady(1_000, 100, 0..20, None).play(&rover("100", FOR_EVER), false, 2_000);
+        for at in 0..20 {
+            engine.push(Input::Note { at: (3_000 + at) * MS, text: "try wire pull: good" });
+        }
+        engine.push(Input::Note { at: 4_000 * MS, text: "try wire pull: sort of" });
+        engine.push(Input::Tick(5_000 * MS));
+        let times = engine.snapshot(0).times;
+        // 1 - 0.05^(1/20) = 0.1391.
+        assert_eq!((times.tries[0].tries, times.tries[0].failed, times.tries[0].still_allows), (20, 0, 140));
+        assert_eq!(times.tries_not_understood, 1);
+        let words = report::times::words(&times);
+        assert!(words.iter().any(|line| line.contains("0 bad in 20; that still allows up to 14 %")), "{words:?}");
     }
 }

@@ -2,10 +2,10 @@
 
 use super::Console;
 use super::wish::Wish;
+use crate::engine::snapshot::Snapshot;
 use crate::engine::snapshot::wheel_check::{
     Ask, Check, CheckReport, Heading, Remark, Rollers, Seen, Turn, Watched, Way, write,
 };
-use crate::engine::snapshot::Snapshot;
 use crate::rover::wheels::Wheel;
 
 /// What is said when every wheel hums: no lead or row does that to all four.
@@ -188,8 +188,11 @@ impl CheckEntry {
             _ => return self.not_known("8, 2, 5, 0 or x"),
         };
         self.parts.push(Part::Wheel(seen));
-        let all: Vec<Seen> =
-            self.parts.iter().filter_map(|part| if let Part::Wheel(seen) = part { Some(*seen) } else { None }).collect();
+        let all: Vec<Seen> = self
+            .parts
+            .iter()
+            .filter_map(|part| if let Part::Wheel(seen) = part { Some(*seen) } else { None })
+            .collect();
         let all: [Seen; 4] = all.try_into().ok()?;
         self.parts.clear();
         match all {

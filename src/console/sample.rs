@@ -164,7 +164,8 @@ fn times() -> Times {
         late: 1,
         possibly_late: 37,
     };
-    let answer = KindTimes { wire: Wire::FromDrive, name: "answer".to_owned(), late: 0, possibly_late: 0, ..orders.clone() };
+    let answer =
+        KindTimes { wire: Wire::FromDrive, name: "answer".to_owned(), late: 0, possibly_late: 0, ..orders.clone() };
     Times {
         kinds: vec![KindTimes { name: "cue".to_owned(), ..orders.clone() }, answer],
         orders: Some(orders),

@@ -27,7 +27,9 @@ impl Engine {
             self.take_record(wire, &event);
         }
         let leg = match &mut event.what {
-            Happening::Frame(frame) => event.wire.and_then(|wire| self.take_frame(wire, frame, (event.span, event.offset))),
+            Happening::Frame(frame) => {
+                event.wire.and_then(|wire| self.take_frame(wire, frame, (event.span, event.offset)))
+            }
             Happening::Damage { cause, kind, raw, obeyed } => {
                 *obeyed = event.wire.is_some_and(|wire| self.take_damage(wire, *cause, *kind, raw));
                 None

@@ -422,7 +422,7 @@ fn kinds(rover: Option<&RoverFile>, wire: Wire) -> Vec<OneKind> {
     let kinds = &rover.meaning.kinds[wire.index()];
     let orders = kinds.iter().filter(|kind| kind.role == Role::Order).count();
     let one = |kind: &KindMeaning| OneKind {
-        cadence: (kind.role != Role::Order || orders > 1).then(|| Cadence::new(None)),
+        cadence: (kind.role != Role::Order || orders > 1).then(Cadence::plain),
         frames: 0,
         last: None,
         gaps: Spread::default(),

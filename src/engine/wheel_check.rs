@@ -121,9 +121,9 @@ impl WheelCheck {
         let Some(Order::Row(row)) = self.order_of(name, meant) else { return false };
         match sheet.proof(row, &self.moves) {
             Proof::Claimed => false,
-            proof => proof.seen().is_some_and(|seen| {
-                seen[wheel.index()].turn() == Some(self.moves.signs(row)[wheel.index()])
-            }),
+            proof => proof
+                .seen()
+                .is_some_and(|seen| seen[wheel.index()].turn() == Some(self.moves.signs(row)[wheel.index()])),
         }
     }
 

@@ -96,7 +96,10 @@ impl Rule for Lapse {
         }
         if let Some((count, shortest, longest)) = self.reported {
             let (shortest, longest) = (time_words(shortest.max(0)), time_words(longest));
-            says += &format!("; the drive board reported it {}, {shortest} to {longest} after the order", times_words(count));
+            says += &format!(
+                "; the drive board reported it {}, {shortest} to {longest} after the order",
+                times_words(count)
+            );
         }
         self.certain.finding(&WORDS, says).into_iter().collect()
     }

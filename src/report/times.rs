@@ -10,12 +10,13 @@ use crate::report::json::micros;
 pub fn json(times: &Times) -> Json {
     let pair = |wires: [u64; 2]| json!({ ">": wires[0], "<": wires[1] });
     let load = |load: Option<Loaded>| {
-        load.map_or(Json::Null, |load| json!({ "mean": thousandths(load.mean), "busiest_second": thousandths(load.busiest_second) }))
+        load.map_or(
+            Json::Null,
+            |load| json!({ "mean": thousandths(load.mean), "busiest_second": thousandths(load.busiest_second) }),
+        )
     };
     let not_read = |not: &crate::engine::snapshot::times::NotRead| json!({ "ms": not.ms, "dropped": not.dropped });
-    let tries = |tries: &crate::engine::snapshot::times::TriesShown| {
-        json!({ "what": tries.what, "tries": tries.tries, "failed": tries.failed, "still_allows": thousandths(tries.still_allows) })
-    };
+    let tries = |tries: &crate::engine::snapshot::times::TriesShown| json!({ "what": tries.what, "tries": tries.tries, "failed": tries.failed, "still_allows": thousandths(tries.still_allows) });
     json!({
         "orders": times.orders.as_ref().map(kind),
         "kinds": times.kinds.iter().map(kind).collect::<Vec<_>>(),
@@ -79,7 +80,10 @@ pub fn words(times: &Times) -> Vec<String> {
     }));
     lines.extend(times.tries.iter().map(|tries| {
         let allows = tries.still_allows.div_ceil(10);
-        format!("Tried {}: {} bad in {}; that still allows up to {allows} % (95 %)", tries.what, tries.failed, tries.tries)
+        format!(
+            "Tried {}: {} bad in {}; that still allows up to {allows} % (95 %)",
+            tries.what, tries.failed, tries.tries
+        )
     }));
     if times.tries_not_understood > 0 {
         let count = times.tries_not_understood;

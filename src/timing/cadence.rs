@@ -81,7 +81,7 @@ pub struct Cadence {
     /// All frames.
     all: Learner,
     /// Those that repeat an order while a move is in force.
-    repeats: Learner,
+    repeats: Option<Learner>,
     schedule: Schedule,
     last: Option<Interval>,
     /// Whether the sender was silent at the last rests, or went on.
@@ -95,11 +95,16 @@ impl Cadence {
             stated,
             learned: Rhythm::Learning,
             all: Learner::default(),
-            repeats: Learner::default(),
+            repeats: Some(Learner::default()),
             schedule: Schedule::default(),
             last: None,
             rests: VecDeque::new(),
         }
+    }
+
+    /// A cadence of frames that order nothing: they know no move and no rest.
+    pub fn plain() -> Self {
+        Self { repeats: None, ..Self::new(None) }
     }
 
     /// The rhythm, stated or learned.
@@ -115,9 +120,11 @@ impl Cadence {
     /// Begins a new run: the next frame was not due at a known time (a reset, a port back).
     pub fn interrupt(&mut self) {
         self.all.interrupt();
-        self.repeats.interrupt();
         self.schedule.interrupt();
         self.last = None;
+        if let Some(repeats) = &mut self.repeats {
+            repeats.interrupt();
+        }
     }
 
     /// Takes the next frame.
@@ -132,11 +139,13 @@ impl Cadence {
             self.all.interrupt();
             self.schedule.interrupt();
         }
-        if !(step.moving && step.same) {
-            self.repeats.interrupt();
-        }
         self.all.take(step.places, at);
-        self.repeats.take(step.places, at);
+        if let Some(repeats) = &mut self.repeats {
+            if !(step.moving && step.same) {
+                repeats.interrupt();
+            }
+            repeats.take(step.places, at);
+        }
         let came = self.judge(at, step);
         self.last = Some(at);
         self.learned = self.believe();
@@ -168,7 +177,7 @@ impl Cadence {
 
     /// What repeats evenly: orders in a move, else all.
     fn even(&self) -> Option<Even> {
-        [&self.all, &self.repeats].into_iter().find_map(|learner| match learner.learned() {
+        [Some(&self.all), self.repeats.as_ref()].into_iter().flatten().find_map(|learner| match learner.learned() {
             Learned::Even(even) => Some(even),
             Learned::Little | Learned::Uneven => None,
         })
@@ -195,7 +204,8 @@ impl Cadence {
     }
 
     fn believe(&self) -> Rhythm {
-        match (self.all.learned(), self.repeats.learned()) {
+        let repeats = self.repeats.as_ref().map_or(Learned::Little, Learner::learned);
+        match (self.all.learned(), repeats) {
             (Learned::Even(even), _) if !self.silent_at_rest() => Rhythm::Every(even.period),
             (Learned::Even(even), _) | (_, Learned::Even(even)) => Rhythm::WhileMoving(even.period),
             (Learned::Little, _) => Rhythm::Learning,

@@ -56,7 +56,12 @@ pub struct Wagon {
 
 impl Wagon {
     pub fn sound() -> Self {
-        Self { obeys: [Obeys::Rightly; 4], plugs: [0, 1, 2, 3], other_hand: [false; 4], table: MOVES.map(|(_, signs)| signs) }
+        Self {
+            obeys: [Obeys::Rightly; 4],
+            plugs: [0, 1, 2, 3],
+            other_hand: [false; 4],
+            table: MOVES.map(|(_, signs)| signs),
+        }
     }
 
     pub fn with(faults: &[Planted]) -> Self {
@@ -141,8 +146,9 @@ impl Wagon {
         }
         let dead = named("Check the motor plug of ").or_else(|| named("Check the input leads and the enable of "));
         self.mend(dead, &[Obeys::Never]);
-        let one_way = named("Look for what blocks ")
-            .or_else(|| NAMES.iter().position(|name| says.contains(&format!("it is the one that {name} does not obey"))));
+        let one_way = named("Look for what blocks ").or_else(|| {
+            NAMES.iter().position(|name| says.contains(&format!("it is the one that {name} does not obey")))
+        });
         self.mend(one_way, &[Obeys::ForwardOnly, Obeys::BackwardOnly]);
         self.mend(named("Turn ").filter(|_| says.contains("by hand")), &[Obeys::HighDutyOnly]);
         if says.starts_with("Exchange the motor plugs at ") {
@@ -164,7 +170,8 @@ impl Wagon {
     /// Two wheels exchanged: one that was of the right hand on its own side is of the wrong one across, and the reverse.
     fn change_wheels(&mut self, says: &str) {
         if let Some(rest) = says.strip_prefix("Exchange the wheels of ") {
-            let two: Vec<usize> = rest.split([' ', ',']).filter_map(|word| NAMES.iter().position(|name| *name == word)).collect();
+            let two: Vec<usize> =
+                rest.split([' ', ',']).filter_map(|word| NAMES.iter().position(|name| *name == word)).collect();
             if let [a, b] = two[..] {
                 // FL and RR are of one hand, FR and RL of the other.
                 let hand = |wheel: usize, other: bool| matches!(wheel, 0 | 3) != other;
@@ -184,8 +191,12 @@ impl Wagon {
 
     fn change_table(&mut self, says: &str) {
         let Some(rest) = says.strip_prefix("In the drive board's table ") else { return };
-        let quoted: Vec<usize> =
-            rest.split('`').skip(1).step_by(2).filter_map(|name| MOVES.iter().position(|(known, _)| *known == name)).collect();
+        let quoted: Vec<usize> = rest
+            .split('`')
+            .skip(1)
+            .step_by(2)
+            .filter_map(|name| MOVES.iter().position(|(known, _)| *known == name))
+            .collect();
         match quoted[..] {
             [a, b] => self.table.swap(a, b),
             [row] => {

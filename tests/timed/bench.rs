@@ -1,4 +1,4 @@
-//! A bench for rules of time: a small rover file, and lines put on either wire at stated times.
+//! A bench for rules of time: lines put on either wire at stated times.
 
 use std::sync::Arc;
 
@@ -8,73 +8,7 @@ use wheeltap::rover::file::RoverFile;
 use wheeltap::timing::link::{LinkFacts, WireFacts, chunk};
 use wheeltap_parsers::{Input, Wire};
 
-/// One millisecond, nanoseconds.
-pub const MS: i64 = 1_000_000;
-/// Line rate of both wires, baud.
-pub const RATE: u32 = 115_200;
-
-/// Numbered orders of a word, numbered answers, and a deadline where `obeys` states one.
-pub fn rover(cadence: &str, obeys: &str) -> Arc<RoverFile> {
-    let text = format!(
-        r#"format = 1
-[rover]
-name = "Bench"
-[link]
-rate = {RATE}
-cadence = {cadence}
-[framing]
-kind = "lines"
-end = "LF"
-longest = 64
-[check]
-kind = "none"
-[[frame]]
-name = "order"
-wire = ">"
-role = "order"
-line = "o<seq> <way>"
-fields.seq = {{ kind = "decimal", digits = 3, range = [0, 999], means = "sequence" }}
-fields.way = {{ kind = "word", means = "move" }}
-[[frame]]
-name = "answer"
-wire = "<"
-role = "answer"
-line = "a<seq> <said>"
-fields.seq = {{ kind = "decimal", digits = 3, range = [0, 999], means = "answers sequence" }}
-fields.said = {{ kind = "word", words = ["got", "nay"], means = "answer" }}
-[[frame]]
-name = "lapsed"
-wire = "<"
-role = "lapse"
-line = "lapsed <seq>"
-fields.seq = {{ kind = "decimal", digits = 3, range = [0, 999], means = "answers sequence" }}
-[[move]]
-code = "ahead"
-is = "forward"
-[[move]]
-code = "ahead-for-evermore"
-is = "forward"
-[[move]]
-code = "port"
-is = "left"
-[[move]]
-code = "rest"
-is = "rest"
-[duty]
-full = 100
-persists = true
-at_power_up = 50
-[answers]
-obeyed = ["got"]
-refused = ["nay"]
-[sequence]
-counts = 1000
-[reader]
-obeys = "{obeys}"
-"#
-    );
-    RoverFile::load("bench.toml", &text).map(Arc::new).unwrap_or_else(|faults| panic!("{faults:?}"))
-}
+use super::one_rover::{MS, RATE};
 
 /// What stands on the wires.
 #[derive(Clone, Debug, Default)]
@@ -114,8 +48,7 @@ impl Wires {
 
     /// Plays it to an engine that taps these wires and looks every millisecond; the session goes on to `end`.
     pub fn play(&self, rover: &Arc<RoverFile>, back: bool, end: i64) -> Engine {
-        let facts =
-            WireFacts { rate: Some(RATE), settings: "8N1".to_owned(), latency: 0, port: "bench".to_owned() };
+        let facts = WireFacts { rate: Some(RATE), settings: "8N1".to_owned(), latency: 0, port: "bench".to_owned() };
         let link = LinkFacts { wires: [Some(facts.clone()), back.then(|| facts.clone())], ..LinkFacts::default() };
         let mut engine = Engine::new(link, Some(Arc::clone(rover)));
         let mut said = self.said.clone();

@@ -58,9 +58,7 @@ fn question(pen: &mut Pen, check: &Check, report: &CheckReport, console: &mut Co
     let (strong, alarm) = (pen.theme.strong(), pen.theme.alarm());
     let mut y = pen.put_wrapped(0, 0, 3, &words::instruction(check, report), strong);
     let picture = match &check.ask {
-        Ask::Order(watched) | Ask::Wheels(watched) => {
-            tiles::draw_wheels(&mut pen.rows(y, 40), check, watched, &parts)
-        }
+        Ask::Order(watched) | Ask::Wheels(watched) => tiles::draw_wheels(&mut pen.rows(y, 40), check, watched, &parts),
         Ask::Floor(watched) => floor::draw(&mut pen.rows(y, 40), watched, &parts),
         Ask::Rollers => tiles::draw_rollers(&mut pen.rows(y, 40), &parts),
         _ => 0,
@@ -78,7 +76,8 @@ fn draw_ranking(pen: &mut Pen, report: &CheckReport) {
     for [share, words] in &report.ranking {
         pen.put(0, y, &format!("{share:>9}"), strong);
         let room = if pen.height() > 8 { 2 } else { 1 };
-        let next = pen.part(11, 0, pen.width(), pen.height()).put_wrapped(0, y, room, words, ratatui::style::Style::new());
+        let next =
+            pen.part(11, 0, pen.width(), pen.height()).put_wrapped(0, y, room, words, ratatui::style::Style::new());
         y = next.max(y + 1);
     }
     for line in report.exchanged.iter().map(|(_, words)| words) {

@@ -102,7 +102,9 @@ fn tap(snapshot: &Snapshot) -> Vec<String> {
     }
     if asleep > 0 {
         let longest = short(times.longest_sleep);
-        lines.push(format!("The tap itself was asleep, {longest} ms at the longest, and judged nothing across it: {asleep}."));
+        lines.push(format!(
+            "The tap itself was asleep, {longest} ms at the longest, and judged nothing across it: {asleep}."
+        ));
     }
     lines
 }
@@ -140,7 +142,10 @@ fn tries(times: &Times) -> Vec<String> {
         .iter()
         .map(|tries| {
             let allows = tries.still_allows.div_ceil(10);
-            format!("Tried {}: {} bad in {}. That still allows up to {allows} % (95 %).", tries.what, tries.failed, tries.tries)
+            format!(
+                "Tried {}: {} bad in {}. That still allows up to {allows} % (95 %).",
+                tries.what, tries.failed, tries.tries
+            )
         })
         .collect();
     if times.tries_not_understood > 0 {

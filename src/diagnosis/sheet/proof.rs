@@ -81,7 +81,8 @@ impl Sheet {
 
     /// Each row at each duty, as last seen with nothing exchanged; in the order of the table, low duty first.
     pub fn seen_rows(&self, moves: &Moves) -> Vec<SeenRow> {
-        let last = |row: usize, duty: DutyLevel| self.looks().filter(|(at, level, _)| (*at, *level) == (row, duty)).last();
+        let last =
+            |row: usize, duty: DutyLevel| self.looks().filter(|(at, level, _)| (*at, *level) == (row, duty)).last();
         let places = (0..moves.count()).flat_map(|row| DutyLevel::ALL.map(|duty| (row, duty)));
         let found = places.filter_map(|(row, duty)| last(row, duty));
         found.map(|(row, duty, seen)| SeenRow { code: moves.code(row).to_owned(), duty, seen }).collect()
@@ -158,7 +159,8 @@ mod tests {
     fn two_sheets_differ_in_the_wheel_that_was_turned_twice() {
         let moves = Moves::default();
         let before = sheet(vec![look(0, [Forward; 4]), look(10, [Still; 4])]).seen_rows(&moves);
-        let after = sheet(vec![look(0, [Forward, Backward, Forward, NotLooked]), look(10, [Hums; 4]), look(1, [Backward; 4])]);
+        let after =
+            sheet(vec![look(0, [Forward, Backward, Forward, NotLooked]), look(10, [Hums; 4]), look(1, [Backward; 4])]);
         let found = differing(&before, &after.seen_rows(&moves));
         let codes: Vec<&str> = found.iter().map(|row| row.code.as_str()).collect();
         assert_eq!(codes, ["forward", "backward"], "a hum is still; the row that one lacks is named");

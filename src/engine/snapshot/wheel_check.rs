@@ -103,7 +103,8 @@ pub struct MeanTurn {
 impl MeanTurn {
     /// In words: `forward: -8 % (clockwise), 3 runs, -10.5 to -5.5 % at 95 %`.
     pub fn words(&self) -> String {
-        let tenths = |value: i32| format!("{}{}.{}", if value < 0 { "-" } else { "" }, value.abs() / 10, value.abs() % 10);
+        let tenths =
+            |value: i32| format!("{}{}.{}", if value < 0 { "-" } else { "" }, value.abs() / 10, value.abs() % 10);
         let way = match self.sign {
             Some(1) => "surely counter-clockwise",
             Some(-1) => "surely clockwise",

@@ -6,8 +6,8 @@ use crate::diagnosis::class::Class;
 use crate::diagnosis::finish::Finish;
 use crate::diagnosis::observation::ObservationId;
 use crate::diagnosis::proposal::{Proposal, Why};
-use crate::diagnosis::sheet::{self, Remark, Seen, Sheet, Skip};
 use crate::diagnosis::shares;
+use crate::diagnosis::sheet::{self, Remark, Seen, Sheet, Skip};
 use crate::diagnosis::test::{Available, Test};
 use crate::diagnosis::words::{class_words, exchange_words, proposal_words, test_words, why_words};
 use crate::engine::snapshot::wheel_check::{CheckReport, Diagnosed, Next};
@@ -32,7 +32,10 @@ pub fn of(check: &WheelCheck, sheet: &Sheet) -> CheckReport {
         next: next(&diagnosis, available, &finish).map(|next| shown(&next, check)),
         doubtful: doubtful(&diagnosis, sheet).iter().map(line).collect(),
         outside,
-        diagnosed: classes.first().filter(|_| finish.diagnosed && !outside).map(|class| diagnosed(&diagnosis, class, check)),
+        diagnosed: classes
+            .first()
+            .filter(|_| finish.diagnosed && !outside)
+            .map(|class| diagnosed(&diagnosis, class, check)),
         accepted: finish.accepted && sound,
         left: finish.rows_left.iter().map(|row| moves.name(*row).to_owned()).collect(),
         exchanged: sheet.exchanged().into_iter().map(|action| (action, exchange_words(action))).collect(),

@@ -4,9 +4,7 @@ use wheeltap_parsers::Wire;
 
 use super::frames::Frame;
 use super::walk::{Item, Table};
-use crate::rover::meaning::{
-    DutyRule, Meaning, Means, Mixer, MoveRow, Obeys, ReaderModel, Role, USUAL_BUFFER, Verb,
-};
+use crate::rover::meaning::{DutyRule, Meaning, Means, Mixer, MoveRow, Obeys, ReaderModel, Role, USUAL_BUFFER, Verb};
 use crate::rover::mecanum::{Motion, signs_from, signs_text};
 
 /// The move table.
@@ -73,8 +71,7 @@ pub fn read(root: &Table<'_>, frames: Option<&[Frame]>, moves: Vec<MoveRow>) -> 
     let duty = root.table("duty").map_or(DutyRule { full: 100_000, persists: false, at_power_up: None }, |t| duty(&t));
     let mixer = root.table("mixer");
     let mixer = mixer.map_or(Mixer { full: 100_000, scales: true, gears: Vec::new(), rounds: false }, |t| mixer_of(&t));
-    let unknown =
-        ReaderModel { lenient: false, ignores_unknown: false, obeys: Obeys::Unknown, buffer: USUAL_BUFFER };
+    let unknown = ReaderModel { lenient: false, ignores_unknown: false, obeys: Obeys::Unknown, buffer: USUAL_BUFFER };
     let reader = root.table("reader").map_or(unknown, |t| reader_of(&t));
     let verbs = root.table("verbs").map(|table| verbs(&table)).unwrap_or_default();
     let answers = root.table("answers").map(|table| {

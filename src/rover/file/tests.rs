@@ -105,7 +105,10 @@ fn the_cadence_is_stated_in_any_of_four_ways() {
         faults.iter().map(|fault| format!("{}:{}", fault.line, fault.key)).collect()
     };
     let line = 1 + plain.lines().position(|line| line.starts_with("cadence")).unwrap();
-    assert_eq!(faults("{ moving = 100 }"), [format!("{line}:link.cadence.while_moving"), format!("{line}:link.cadence.moving")]);
+    assert_eq!(
+        faults("{ moving = 100 }"),
+        [format!("{line}:link.cadence.while_moving"), format!("{line}:link.cadence.moving")]
+    );
     assert_eq!(faults("{ while_moving = 0 }"), [format!("{line}:link.cadence.while_moving")]);
     assert_eq!(faults("\"sometimes\""), [format!("{line}:link.cadence")]);
     assert_eq!(faults("true"), [format!("{line}:link.cadence")]);

@@ -33,7 +33,8 @@ pub struct Recorded {
 /// Whether this file is a session, by its first word.
 pub fn is_session(file: &str) -> bool {
     let mut begin = [0; 8];
-    std::fs::File::open(Path::new(file)).and_then(|mut file| file.read_exact(&mut begin)).is_ok() && begin == *b"session "
+    std::fs::File::open(Path::new(file)).and_then(|mut file| file.read_exact(&mut begin)).is_ok()
+        && begin == *b"session "
 }
 
 /// Reads the session through. `rover` names another rover file than the one inside.

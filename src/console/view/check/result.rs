@@ -54,6 +54,14 @@ fn accepted(sheet: &mut Sheet, report: &CheckReport, strong: Style) {
     sheet.text(0, "ACCEPTED: every move was seen, and each wheel turned as meant.", strong);
     let share = report.ranking.first().map(|[share, words]| format!("{share}: {words}")).unwrap_or_default();
     sheet.text(0, &share, Style::new());
-    sheet.text(0, "Put the rover down and try one slide to the left on the floor, with room on both sides.", Style::new());
-    sheet.text(0, "The sheet stands in the session; v shows it. A later session can be compared with it.", Style::new());
+    sheet.text(
+        0,
+        "Put the rover down and try one slide to the left on the floor, with room on both sides.",
+        Style::new(),
+    );
+    sheet.text(
+        0,
+        "The sheet stands in the session; v shows it. A later session can be compared with it.",
+        Style::new(),
+    );
 }

@@ -31,7 +31,11 @@ fn add(sheet: &mut Sheet, check: &Check, report: &CheckReport, strong: Style) {
     let Heading { tape, version, firmware, change, rover } = &report.sheet.heading;
     let or = |text: &str| if text.is_empty() { "not heard".to_owned() } else { text.to_owned() };
     let tape = if *tape { "tape on" } else { "no tape" };
-    sheet.text(0, &format!("Wheel sheet {}: {rover}, file version {version}, firmware {}, {tape}", report.number, or(firmware)), strong);
+    sheet.text(
+        0,
+        &format!("Wheel sheet {}: {rover}, file version {version}, firmware {}, {tape}", report.number, or(firmware)),
+        strong,
+    );
     sheet.pair("made after", change, Style::new());
     for (row, proof) in report.proofs.iter().enumerate() {
         sheet.text(2, &format!("{:<18}{}", check.moves.name(row), proof_words(*proof)), Style::new());

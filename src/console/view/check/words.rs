@@ -13,20 +13,32 @@ pub const NO_ROVER: [(bool, &str); 3] = [
 
 /// Before the first test.
 pub const PREPARE: [(bool, &str); 11] = [
-    (true, "This finds the lead, plug, wheel, roller or row that is wrong, from what you see. It sends nothing: you press \
-            the buttons of your panel, look at the wheels, and say here what you saw."),
+    (
+        true,
+        "This finds the lead, plug, wheel, roller or row that is wrong, from what you see. It sends nothing: you press \
+            the buttons of your panel, look at the wheels, and say here what you saw.",
+    ),
     (false, ""),
     (true, "CAUTION, before anything turns:"),
     (false, "1. Prop the rover up: all four wheels off the ground, so that it cannot run away."),
     (false, "2. Fingers, hair, sleeves and leads clear of the wheels. One hand can reach the pack's plug."),
-    (false, "3. Pack: a swollen or hot pack goes out of the building and is not used. Unplug the pack before you touch any \
-            terminal. Your local rules come first."),
-    (false, "4. Stick one strip of tape on the rover's nose (its front) and one on its front left wheel, FL. Stand behind \
-            the rover, its nose away from you: left is your left. F is front, R rear, then L left, R right: FL FR RL RR."),
+    (
+        false,
+        "3. Pack: a swollen or hot pack goes out of the building and is not used. Unplug the pack before you touch any \
+            terminal. Your local rules come first.",
+    ),
+    (
+        false,
+        "4. Stick one strip of tape on the rover's nose (its front) and one on its front left wheel, FL. Stand behind \
+            the rover, its nose away from you: left is your left. F is front, R rear, then L left, R right: FL FR RL RR.",
+    ),
     (false, "5. Look at a wheel's TOP: when the top of the tyre goes towards the nose, the wheel turns forward."),
     (false, ""),
     (true, "Press Enter when all of that is done. Press x to go on without tape (then left and right are less sure)."),
-    (false, "u takes back whatever you answered last, at any time. n writes a remark of your own. Esc leaves the check."),
+    (
+        false,
+        "u takes back whatever you answered last, at any time. n writes a remark of your own. Esc leaves the check.",
+    ),
 ];
 
 /// What to do now.
@@ -40,9 +52,11 @@ pub fn instruction(check: &Check, report: &CheckReport) -> String {
              it turn?",
             name(check, watched.order)
         ),
-        Ask::Rollers => "Let the panel rest and pull the pack's plug. Look down on each tyre from above: which way do its \
+        Ask::Rollers => {
+            "Let the panel rest and pull the pack's plug. Look down on each tyre from above: which way do its \
                          top rollers run? Below: how they should run."
-            .to_owned(),
+                .to_owned()
+        }
         Ask::Mixed => format!(
             "What you ordered is a mix of moves. Let go, then order one plain move.{}",
             asked.map(|asked| format!(" Next: {asked}.")).unwrap_or_default()
@@ -76,7 +90,9 @@ fn order(check: &Check, watched: &Watched) -> String {
 fn watch(check: &Check, report: &CheckReport, watched: &Watched) -> String {
     let name = name(check, watched.order);
     let Some(ordered) = watched.ordered else {
-        return format!("`{name}` is ordered, nothing else: no wheel may turn. Look at each wheel and say what it does.");
+        return format!(
+            "`{name}` is ordered, nothing else: no wheel may turn. Look at each wheel and say what it does."
+        );
     };
     if watched.asked_for {
         return format!("You ordered `{name}` at {ordered} %. Where did the TOP of each tyre go?");
@@ -123,14 +139,10 @@ pub fn caution(says: &str, report: &CheckReport) -> (String, u16) {
     let doubt = report.doubtful.first();
     match (report.outside, doubt, report.refused.first()) {
         (true, Some(line), _) => (
-            format!(
-                "OUTSIDE THE MODEL: more answers contradict each other than slips explain. Repeat first: {line}"
-            ),
+            format!("OUTSIDE THE MODEL: more answers contradict each other than slips explain. Repeat first: {line}"),
             3,
         ),
-        (_, Some(line), _) => {
-            (format!("Does not fit the other answers: {line}. Order that move again, or go on."), 2)
-        }
+        (_, Some(line), _) => (format!("Does not fit the other answers: {line}. Order that move again, or go on."), 2),
         (_, _, Some(refused)) => (format!("Not taken: {refused}"), 2),
         _ => ("Wheels off the ground. Hands clear. A hand at the pack's plug.".to_owned(), 1),
     }
