@@ -9,6 +9,7 @@ use clap::{Args, Parser, Subcommand};
 
 use crate::rover::built_in;
 use crate::run::listen::LineRate;
+use crate::run::signals_choice::{Asked, WheelAsked};
 use crate::run::simulate::Planted;
 use crate::run::{self, Outcome};
 use crate::simulation::{Fault, Style};
@@ -41,11 +42,12 @@ enum Verb {
     /// Writes a rover file to start from.
     #[command(after_help = "Example: wheeltap new my-rover.toml --like plain-line")]
     New(NewArgs),
-    /// Shows a session, a plain log or raw bytes again.
+    /// Shows a session, a plain log, a value-change dump or raw bytes again.
     #[command(after_help = "Example: wheeltap replay 2026-05-01_194600.wheeltap")]
     Replay(ReplayArgs),
-    /// Prints all that a session, a plain log or raw bytes hold, then findings and a summary.
+    /// Prints all that a session, a plain log, a value-change dump or raw bytes hold, then findings and a summary.
     #[command(after_help = "Example: wheeltap decode logs/two-chip-brownout.jsonl --rover letter-line\n\
+        Example: wheeltap decode pins.vcd --rover cue-line --wire tx --pins FL=A1,A2,ENA\n\
         \nExit code 1 when a finding is a danger or a fault.")]
     Decode(DecodeArgs),
     /// Finds which lead, plug, wheel, roller or row is wrong, from what you see the wheels do.
@@ -67,6 +69,26 @@ struct RoverArgs {
     /// A rover file, or the name of one that ships with the program.
     #[arg(long, value_name = "FILE or NAME")]
     rover: Option<String>,
+}
+
+/// Which signals of a value-change dump (IEEE 1364) are used.
+#[derive(Debug, Args)]
+struct SignalArgs {
+    /// In a value-change dump: the signal that is the wire to the drive board; given again, the wire back. Found by
+    /// its edges when not given.
+    #[arg(long = "wire", value_name = "NAME")]
+    wires: Vec<String>,
+    /// In a value-change dump: a wheel's direction inputs and enable, such as FL=A1,A2,ENA; with chip: or wheel: before
+    /// it where the names do not say where they were recorded. Without it the rover file's names, or names such as
+    /// wheel.fl.in1, are looked for.
+    #[arg(long = "pins", value_name = "WHEEL=IN1,IN2,EN", value_parser = WheelAsked::read)]
+    pins: Vec<WheelAsked>,
+}
+
+impl From<SignalArgs> for Asked {
+    fn from(args: SignalArgs) -> Self {
+        Self { wires: args.wires, pins: args.pins, ..Self::default() }
+    }
 }
 
 #[derive(Debug, Args)]
@@ -175,20 +197,24 @@ struct NewArgs {
 
 #[derive(Debug, Args)]
 struct ReplayArgs {
-    /// A session, a plain log or raw bytes.
+    /// A session, a plain log, a value-change dump or raw bytes.
     file: PathBuf,
     #[command(flatten)]
     rover: RoverArgs,
+    #[command(flatten)]
+    signals: SignalArgs,
     #[command(flatten)]
     screen: ScreenArgs,
 }
 
 #[derive(Debug, Args)]
 struct DecodeArgs {
-    /// A session, a plain log or raw bytes; `-` is standard input.
+    /// A session, a plain log, a value-change dump or raw bytes; `-` is standard input.
     file: String,
     #[command(flatten)]
     rover: RoverArgs,
+    #[command(flatten)]
+    signals: SignalArgs,
     /// In place of all that: how often a small injury of these orders would be obeyed as something else, and the cure as
     /// text to paste for both boards.
     #[arg(long)]
@@ -200,11 +226,13 @@ struct DecodeArgs {
 
 #[derive(Debug, Args)]
 struct DiagnoseArgs {
-    /// A session with a wheel sheet, or a file of observations, one JSON object a line; `-` is standard input. Asks when
-    /// not given.
+    /// A session with a wheel sheet, a value-change dump with the wheels' pins, or a file of observations, one JSON object
+    /// a line; `-` is standard input. Asks when not given.
     file: Option<String>,
     #[command(flatten)]
     rover: RoverArgs,
+    #[command(flatten)]
+    signals: SignalArgs,
     /// Prints one JSON object.
     #[arg(long, requires = "file")]
     json: bool,
@@ -310,14 +338,19 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
         }),
         Verb::Teach(args) => run::teach::run(&args.into()),
         Verb::New(args) => run::new::run(&args.file, &args.like),
-        Verb::Replay(args) => run::replay::run(&args.file, args.rover.rover.as_deref(), args.screen.ascii),
-        Verb::Decode(args) if args.strength => {
-            run::decode::strength(&args.file, args.rover.rover.as_deref(), args.json)
+        Verb::Replay(args) => {
+            run::replay::run(&args.file, args.signals.into(), args.rover.rover.as_deref(), args.screen.ascii)
         }
-        Verb::Decode(args) => run::decode::run(&args.file, args.rover.rover.as_deref(), args.json),
+        Verb::Decode(args) if args.strength => {
+            run::decode::strength(&args.file, &args.signals.into(), args.rover.rover.as_deref(), args.json)
+        }
+        Verb::Decode(args) => {
+            run::decode::run(&args.file, &args.signals.into(), args.rover.rover.as_deref(), args.json)
+        }
         Verb::Diagnose(args) => run::diagnose::run(&run::diagnose::Options {
             file: args.file,
             rover: args.rover.rover,
+            signals: args.signals.into(),
             json: args.json,
             one_wheel: args.one_wheel,
         }),

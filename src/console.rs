@@ -28,6 +28,10 @@ mod view;
 #[cfg(test)]
 mod any_size;
 #[cfg(test)]
+mod check_sample;
+#[cfg(test)]
+mod check_tests;
+#[cfg(test)]
 mod pictures;
 #[cfg(test)]
 mod sample;
@@ -53,6 +57,8 @@ pub struct Console {
     before_help: Page,
     /// The remark being typed.
     entry: Option<String>,
+    /// What is typed at the teach page.
+    answer: String,
     /// The person asked to quit while the recording was in trouble.
     quit_asked: bool,
     /// The leg or line at the cursor, by its time; `None` follows the newest.

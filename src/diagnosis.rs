@@ -196,7 +196,12 @@ impl Diagnosis {
 
     /// The test to make next; `None` when nothing on hand tells more and every row was seen.
     pub fn next_test(&self, available: &Available) -> Option<Proposal> {
-        self.first_of_all(*available).or_else(|| self.best_test(available)).or_else(|| {
+        self.next_after(available, self.best_test(available))
+    }
+
+    /// The same, where [`Diagnosis::best_test`] was worked out already.
+    pub fn next_after(&self, available: &Available, best: Option<Proposal>) -> Option<Proposal> {
+        self.first_of_all(*available).or(best).or_else(|| {
             let tests = proposal::after_exchange_tests(available, &self.space.moves);
             let exchange = available.screwdriver.then(|| self.scales().best_exchange(&self.now, &tests));
             exchange.flatten().or_else(|| self.row_not_seen(*available))
@@ -205,10 +210,15 @@ impl Diagnosis {
 
     /// How far it is, under the tests on hand.
     pub fn finished(&self) -> Finish {
-        let best = self.ranked().first().map_or(0.0, |class| class.probability);
-        let gain = self.best_test(&self.available).map_or(0.0, |proposal| proposal.gain);
+        self.finish_of(&self.ranked(), self.best_test(&self.available).as_ref(), self.doubtful())
+    }
+
+    /// The same, where ranking, best test under the tests on hand and doubts were worked out already.
+    pub fn finish_of(&self, ranked: &[Class], best_test: Option<&Proposal>, doubtful: Vec<Doubt>) -> Finish {
+        let best = ranked.first().map_or(0.0, |class| class.probability);
+        let gain = best_test.map_or(0.0, |proposal| proposal.gain);
         let rows_left: Vec<usize> = (0..self.space.moves.count()).filter(|row| !self.evidence.row_seen(*row)).collect();
-        let doubts: Vec<Doubt> = self.doubtful().into_iter().filter(|doubt| !doubt.overruled).collect();
+        let doubts: Vec<Doubt> = doubtful.into_iter().filter(|doubt| !doubt.overruled).collect();
         let outside = doubts.len() > finish::MOST_DISBELIEVED;
         Finish {
             diagnosed: best >= finish::DIAGNOSED || gain < proposal::LEAST_GAIN,

@@ -10,6 +10,7 @@ mod legs;
 mod look;
 mod merge;
 pub mod reaction;
+mod seen;
 pub mod snapshot;
 mod take;
 mod tally;
@@ -22,7 +23,8 @@ use std::sync::Arc;
 
 use wheeltap_parsers::{Chunk, Decoder, Framing, Input, Interval, Nanos, Profile, Record, Sink, What, Wire};
 
-use crate::findings::{Finding, NotJudged, Rule, gives, rules};
+use crate::findings::attribution::Attribution;
+use crate::findings::{Finding, Need, NotJudged, Rule, View, gives, rules};
 use crate::rover::file::RoverFile;
 use crate::rover::state::RoverState;
 use crate::timing::counter::Counter;
@@ -33,6 +35,7 @@ use health::Health;
 use legs::Legs;
 use merge::Merge;
 use reaction::Reactions;
+use seen::Seen;
 use tally::Tally;
 use times::Times;
 use wheel_check::WheelCheck;
@@ -59,8 +62,10 @@ pub struct Engine {
     notes: Vec<(Nanos, String)>,
     tally: Tally,
     reactions: Reactions,
+    seen: Seen,
     check: WheelCheck,
     corrections: Corrections,
+    attribution: Attribution,
     rules: Vec<Box<dyn Rule>>,
     recent: VecDeque<Event>,
     out: Vec<Event>,
@@ -86,8 +91,10 @@ impl Clone for Engine {
             notes: self.notes.clone(),
             tally: self.tally.clone(),
             reactions: self.reactions.clone(),
+            seen: self.seen.clone(),
             check: self.check.clone(),
             corrections: self.corrections.clone(),
+            attribution: self.attribution.clone(),
             rules: self.rules.iter().map(|rule| rule.copy()).collect(),
             recent: self.recent.clone(),
             out: Vec::new(),
@@ -118,8 +125,10 @@ impl Engine {
             notes: Vec::new(),
             tally: Tally::default(),
             reactions: Reactions::default(),
+            seen: Seen::default(),
             check: WheelCheck::new(rover.as_ref()),
             corrections: Corrections::default(),
+            attribution: Attribution::new(counts[0], counts[1]),
             rules: rules(),
             recent: VecDeque::new(),
             out: Vec::new(),
@@ -160,6 +169,10 @@ impl Engine {
         match input {
             Input::Chunk(chunk) => self.chunk(&chunk),
             Input::Tick(at) => self.tick(at),
+            Input::Pins(pins) => self.merge.remark(bare(pins.at, None, Happening::Pins(pins))),
+            Input::Clock(clock) => {
+                self.merge.add(clock.wire, bare(clock.at, Some(clock.wire), Happening::Clock(clock)));
+            }
             Input::Note { at, text } => {
                 // A sheet orders its remarks by their time itself; the person at the desk need not wait for the wire.
                 self.check.note(at, text);
@@ -202,7 +215,9 @@ impl Engine {
     pub fn not_judged(&self) -> Vec<NotJudged> {
         let gives = self.gives();
         let lacks = |rule: &dyn Rule| rule.needs().iter().copied().filter(|need| !gives.contains(need)).collect();
-        let all = self.rules.iter().map(|rule| NotJudged {
+        // Pins are no part of a link: without a recording of levels nothing is said of them.
+        let about = |rule: &dyn Rule| self.link.dump || !rule.needs().contains(&Need::Pins);
+        let all = self.rules.iter().filter(|rule| about(rule.as_ref())).map(|rule| NotJudged {
             id: rule.id(),
             looks_for: rule.looks_for(),
             lacks: lacks(rule.as_ref()),
@@ -210,12 +225,13 @@ impl Engine {
         all.filter(|one| !one.lacks.is_empty()).collect()
     }
 
-    fn gives(&self) -> Vec<crate::findings::Need> {
+    fn gives(&self) -> Vec<Need> {
         let tapped = Wire::BOTH.map(|wire| self.link.wire(wire).is_some());
         let mut gives = gives(self.rover.as_deref(), tapped, self.times.rhythm());
         if self.link.wires.iter().flatten().any(|facts| facts.rate.is_some()) {
-            gives.push(crate::findings::Need::LineRate);
+            gives.push(Need::LineRate);
         }
+        gives.extend(self.link.pins.then_some(Need::Pins));
         gives
     }
 
@@ -268,17 +284,49 @@ impl Engine {
         let held = [0, 1].map(|wire: usize| self.decoders[wire].as_ref().and_then(Decoder::held_since));
         while let Some(event) = self.merge.next(held, end.is_some()) {
             self.timers(event.span.lo);
+            self.explain(event.span.lo);
             self.take(event);
         }
-        self.timers(end.unwrap_or_else(|| self.merge.sure_to(held)));
+        let until = end.unwrap_or_else(|| self.merge.sure_to(held));
+        self.timers(until);
+        self.explain(until);
+        if end.is_some() {
+            self.attribution.finish();
+            self.hand_causes();
+        }
+        let view = View {
+            rover: self.rover.as_deref(),
+            state: self.state.as_ref(),
+            rhythm: self.times.rhythm(),
+            tapped: self.link.wires.each_ref().map(Option::is_some),
+        };
+        for rule in &mut self.rules {
+            rule.passes(until, &view);
+        }
+    }
+
+    /// Closes the horizons up to here.
+    fn explain(&mut self, until: Nanos) {
+        self.attribution.pass(until);
+        self.hand_causes();
+    }
+
+    /// The rules hear of each cause that was decided.
+    fn hand_causes(&mut self) {
+        for explained in self.attribution.decided() {
+            for rule in &mut self.rules {
+                rule.explained(&explained);
+            }
+        }
     }
 
     /// Rules see the event, it is kept for showing, and it goes out.
     fn tell(&mut self, event: Event) {
-        let view = crate::findings::View {
+        let view = View {
             rover: self.rover.as_deref(),
             state: self.state.as_ref(),
             rhythm: self.times.rhythm(),
+            tapped: self.link.wires.each_ref().map(Option::is_some),
         };
         if self.rover.is_none() {
             self.tally.count(&event);
@@ -286,6 +334,8 @@ impl Engine {
         for rule in &mut self.rules {
             rule.see(&event, &view);
         }
+        self.attribution.see(&event, &view);
+        self.hand_causes();
         if !matches!(event.what, Happening::Leg { .. }) {
             if self.recent.len() == SHOWN {
                 self.recent.pop_front();

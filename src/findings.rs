@@ -4,33 +4,45 @@
 //! engine. Each says what it needs of the link; where the link lacks it the rule is *not judged*, and says which field
 //! would allow it.
 
+pub mod adapter_grid;
 pub mod answer_growing;
 pub mod answer_late;
 pub mod answer_missing;
 pub mod answer_one_second;
+pub mod attribution;
 pub mod bunched;
+pub mod catalogue;
 pub mod damaged_frames;
 pub mod double_sends;
 pub mod duty_flood;
 pub mod gap_inside;
+pub mod gear_after_restart;
+pub mod glued_at_start;
 pub mod lapse;
 pub mod late_frames;
 pub mod ledger;
+pub mod low_duty;
 pub mod no_rest_between;
 pub mod noise_runs;
 pub mod nothing_fits;
 pub mod nothing_would_stop_it;
 pub mod panel_gap;
+pub mod pins_apart;
+pub mod refused_intact;
 pub mod reset;
+pub mod sends_on_change;
 pub mod sequence_gap;
 pub mod silent_while_moving;
+pub mod silent_wire;
 pub mod tap_clock;
 pub mod tap_lost;
+pub mod turn_correction;
 
 use wheeltap_parsers::check::Sum;
-use wheeltap_parsers::{Nanos, Wire};
+use wheeltap_parsers::{Framing, Nanos, Value, Wire};
 
 use crate::engine::event::{Event, Happening};
+use crate::findings::attribution::Explained;
 use crate::rover::file::RoverFile;
 use crate::rover::meaning::{KindMeaning, Means, Obeys, Role};
 use crate::rover::state::RoverState;
@@ -124,6 +136,18 @@ pub enum Need {
     NumberedAnswers,
     /// The line rate of a tapped wire is known.
     LineRate,
+    /// A recording of levels has the inputs of the wheels' half bridges.
+    Pins,
+    /// Orders ask for a twist: forward, left and turn.
+    Twist,
+    /// Answers say whether an order was obeyed.
+    Refusals,
+    /// Orders name a move.
+    Moves,
+    /// Orders carry a gear.
+    Gear,
+    /// Orders are lines of text: only there can text before an order be taken for a part of it.
+    Lines,
 }
 
 impl Need {
@@ -143,6 +167,12 @@ impl Need {
                 "numbered orders, answers that carry the number of their order, and a second tap on that wire"
             }
             Self::LineRate => "a session that states the line rate",
+            Self::Pins => "the direction inputs and enables of the wheels in the recording, named with --pins",
+            Self::Twist => "orders that state forward, left and turn apart",
+            Self::Refusals => "answers that say whether an order was obeyed",
+            Self::Moves => "orders that name a move",
+            Self::Gear => "a gear in each order",
+            Self::Lines => "orders that are lines of text",
         }
     }
 }
@@ -230,6 +260,8 @@ pub struct View<'a> {
     pub state: Option<&'a RoverState>,
     /// Rhythm of the orders.
     pub rhythm: Rhythm,
+    /// Which wires are tapped.
+    pub tapped: [bool; 2],
 }
 
 impl<'a> View<'a> {
@@ -237,6 +269,29 @@ impl<'a> View<'a> {
     pub fn kind(&self, event: &Event) -> Option<&'a KindMeaning> {
         let Happening::Frame(frame) = &event.what else { return None };
         self.rover?.meaning.kinds[event.wire?.index()].get(frame.kind)
+    }
+
+    /// The value of the frame's field that means this, as a whole number of its unit.
+    pub fn whole(&self, event: &Event, means: Means) -> Option<i64> {
+        let Happening::Frame(frame) = &event.what else { return None };
+        let place = self.kind(event)?.field(means)?;
+        let kind = self.rover?.profile(event.wire?)?.kinds.get(frame.kind)?;
+        Some(kind.fields.get(place)?.thousandths(frame.values.iter().nth(place)?)? / 1000)
+    }
+
+    /// The word of the frame's field that means this.
+    pub fn word<'e>(&self, event: &'e Event, means: Means) -> Option<&'e str>
+    where
+        'a: 'e,
+    {
+        let Happening::Frame(frame) = &event.what else { return None };
+        let place = self.kind(event)?.field(means)?;
+        let kind = self.rover?.profile(event.wire?)?.kinds.get(frame.kind)?;
+        match frame.values.iter().nth(place)? {
+            Value::Text(word) => Some(word),
+            Value::Word(index) => kind.fields.get(place)?.words.get(index).map(String::as_str),
+            _ => None,
+        }
     }
 
     /// Whether this is an order that arrived intact.
@@ -255,6 +310,10 @@ pub trait Rule: Send + Sync {
     fn needs(&self) -> &'static [Need];
     /// Takes the next event.
     fn see(&mut self, event: &Event, view: &View<'_>);
+    /// Takes a trouble whose cause has just been decided. Most rules need none.
+    fn explained(&mut self, _explained: &Explained) {}
+    /// Nothing earlier than `until` will come any more.
+    fn passes(&mut self, _until: Nanos, _view: &View<'_>) {}
     /// What it found so far.
     fn findings(&self) -> Vec<Finding>;
     /// A copy with the same ledger.
@@ -267,7 +326,12 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<nothing_would_stop_it::NothingWouldStopIt>::default(),
         Box::<silent_while_moving::SilentWhileMoving>::default(),
         Box::<lapse::Lapse>::default(),
+        Box::<sends_on_change::SendsOnChange>::default(),
         Box::<reset::Reset>::default(),
+        Box::<gear_after_restart::GearAfterRestart>::default(),
+        Box::<glued_at_start::GluedAtStart>::default(),
+        Box::<refused_intact::RefusedIntact>::default(),
+        Box::<turn_correction::TurnCorrection>::default(),
         Box::<damaged_frames::DamagedFrames>::default(),
         Box::<late_frames::LateFrames>::default(),
         Box::<bunched::BunchedOrders>::default(),
@@ -281,11 +345,20 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<no_rest_between::NoRestBetween>::default(),
         Box::<double_sends::DoubleSends>::default(),
         Box::<duty_flood::DutyFlood>::default(),
+        Box::<low_duty::LowDuty>::default(),
         Box::<noise_runs::NoiseRuns>::default(),
         Box::<nothing_fits::NothingFits>::default(),
+        Box::<silent_wire::SilentWire>::default(),
+        Box::<adapter_grid::AdapterGrid>::default(),
         Box::<tap_lost::TapLost>::default(),
         Box::<tap_clock::TapClock>::default(),
+        Box::<pins_apart::PinsApart>::default(),
     ]
+}
+
+/// Whether the orders are lines of text.
+pub fn in_lines(rover: &RoverFile) -> bool {
+    rover.profile(Wire::ToDrive).is_some_and(|profile| matches!(profile.framing, Framing::Lines { .. }))
 }
 
 /// What this link gives a rule to judge by.
@@ -304,6 +377,11 @@ pub fn gives(rover: Option<&RoverFile>, open: [bool; 2], rhythm: Rhythm) -> Vec<
         (Need::SecondCounter, means(Means::PanelCounter)),
         (Need::Answers, on_open(Wire::FromDrive, Role::Answer) || on_open(Wire::FromDrive, Role::Report)),
         (Need::NumberedAnswers, open[1] && means(Means::AnswersSequence) && means(Means::Sequence)),
+        (Need::Twist, [Means::Ahead, Means::Left, Means::Turn].into_iter().all(means)),
+        (Need::Refusals, open[1] && means(Means::Answer)),
+        (Need::Moves, means(Means::Move)),
+        (Need::Gear, means(Means::Gear)),
+        (Need::Lines, in_lines(rover)),
         (Need::Volts, open[1] && means(Means::Volts)),
         (Need::Cadence, !matches!(rhythm, Rhythm::OnChange)),
         (Need::Deadline, matches!(rover.meaning.reader.obeys, Obeys::For(_) | Obeys::DeadlineField)),

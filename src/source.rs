@@ -5,6 +5,7 @@ pub mod intake;
 pub mod latency;
 pub mod live;
 pub mod open;
+pub mod pins;
 mod plain_line;
 pub mod plain_log;
 pub mod port_error;
@@ -17,6 +18,7 @@ pub use clock::Clock;
 pub use intake::Intake;
 pub use live::LiveSource;
 pub use open::{Opened, open};
+pub use pins::{Asked, PinsSource};
 pub use plain_log::write_plain_log;
 
 use thiserror::Error;

@@ -132,3 +132,28 @@ fn every_single_reversed_wheel_is_found_by_following_the_questions() {
         assert!(wrong.starts_with(&format!("Wrong: {name} reversed")), "{wrong}\n{text}");
     }
 }
+
+/// What was skipped is asked again once the skip is taken back.
+#[test]
+fn undo_takes_back_a_skip_too() {
+    let text = String::from_utf8(diagnose(&[], "skip\nundo\nquit\n").stdout).unwrap();
+    let asked: Vec<&str> = text.lines().filter(|line| line.starts_with("Please ")).collect();
+    assert_eq!(asked.len(), 3, "{text}");
+    assert!(asked[0].contains("tape") && !asked[1].contains("tape") && asked[2] == asked[0], "{text}");
+    assert!(text.contains("Taken back: it will be asked again."), "{text}");
+}
+
+/// Shares in the ranking: whole per cents that never add up to more than a hundred.
+#[test]
+fn the_ranking_shows_no_odd_sums() {
+    let text = String::from_utf8(diagnose(&["-", "--rover", "plain-line"], RR_REVERSED).stdout).unwrap();
+    let shares: Vec<u32> = text
+        .lines()
+        .skip_while(|line| !line.starts_with("What fits"))
+        .filter(|line| line.starts_with("  "))
+        .filter_map(|line| line.trim_start().split_once(" %")?.0.parse().ok())
+        .collect();
+    let sum: u32 = shares.iter().sum();
+    assert!(sum <= 100 && (sum >= 95 || text.contains("over 99 %")), "{text}");
+    assert!(!text.contains(" alone, "), "this link cannot order one wheel: {text}");
+}

@@ -6,6 +6,8 @@
 //! compiler and libsimavr; without them it says so and judges nothing, unless `WHEELTAP_RIG=required` is set.
 #![allow(clippy::unwrap_used, missing_docs)]
 
+#[path = "rig/at_pins.rs"]
+mod at_pins;
 #[path = "rig/cases.rs"]
 mod cases;
 #[path = "rig/dump.rs"]
@@ -18,6 +20,8 @@ mod listener;
 mod orders;
 #[path = "rig/run.rs"]
 mod run;
+#[path = "terminal/terminal.rs"]
+mod terminal;
 #[path = "rig/tool_chain.rs"]
 mod tool_chain;
 #[path = "rig/truth.rs"]
@@ -97,11 +101,32 @@ fn the_judge_can_fail() {
         (as_sound("brown-out-of-command-board-cue"), "`reset-brown-out` 1 times must not be said"),
         (as_sound("watchdog-of-drive-board"), "`reset-watchdog` 4 times must not be said"),
         (as_sound("missing-end-mark-cue"), "damage `truncated` 6 times must not be said"),
-        (as_sound("wire-cut-behind-the-tap"), "told a lapse"),
+        (as_sound("wire-cut-behind-the-tap"), "pins Duty("),
+        (Case { apart: &[], ..*row("pair-exchanged-in-loom") }, "partings [(\"pins-loom\", RR)], wanted []"),
+        (Case { names: "nothing wrong", ..*row("left-plugs-exchanged") }, "diagnose names"),
     ];
     for (case, words) in planted {
         let faults = judged(tools, &case, "planted");
         assert!(faults.iter().any(|fault| fault.contains(words)), "{}: {words}: {faults:#?}", case.name);
+    }
+}
+
+/// A sound run judged by what was read in the dump of another one.
+#[test]
+fn the_judge_of_pins_can_fail() {
+    let Some(tools) = tools() else { return };
+    let row = |name: &str| cases::all().find(|case| case.name == name).unwrap();
+    let sound = row("clean-cue");
+    for (name, words) in [
+        ("pair-exchanged-in-firmware", "the rig's own measure"),
+        ("input-open", "Open, the rig's own measure"),
+        ("clock-4.5-percent-fast", "baud; measured Some"),
+        ("instant-reversal", "read from edges"),
+    ] {
+        let mut run = run::run(tools, sound, "exchanged");
+        run.at_pins = run::run(tools, row(name), "exchanged").at_pins;
+        let faults = judge::faults(sound, &run);
+        assert!(faults.iter().any(|fault| fault.contains(words)), "{name}: {words}: {faults:#?}");
     }
 }
 
@@ -159,6 +184,16 @@ fn the_program_listens_to_the_rig_in_real_time() {
     let Some(tools) = tools() else { return };
     let case = Case { rig: &["length=2500", "live=1"], name: "live", ..*cases::all().next().unwrap() };
     let run = listener::listen(tools, &case);
+    let faults = judge::faults_of_bytes(&case, &run);
+    assert!(faults.is_empty(), "{faults:#?}");
+}
+
+/// The same with the console in a real terminal: what it records is what was sent, and shown again it counts every order.
+#[test]
+fn the_console_shows_records_and_replays_the_rig() {
+    let Some(tools) = tools() else { return };
+    let case = Case { rig: &["length=3500", "live=1"], name: "live", ..*cases::all().next().unwrap() };
+    let run = listener::at_console(tools, &case);
     let faults = judge::faults_of_bytes(&case, &run);
     assert!(faults.is_empty(), "{faults:#?}");
 }

@@ -18,8 +18,11 @@ struct Desk {
 }
 
 impl Desk {
+    /// At the first move: the board's start is left out.
     fn new() -> Self {
-        Self { lesson: Lesson::new(115_200, None), now: 0, said: Vec::new() }
+        let mut desk = Self { lesson: Lesson::new(115_200, None), now: 0, said: Vec::new() };
+        desk.enter("skip");
+        desk
     }
 
     fn hear(&mut self, bytes: &[u8]) {
@@ -232,4 +235,43 @@ fn to(desk: &mut Desk, motion: Motion) {
     while !desk.at(motion) && desk.lesson.step().is_some() {
         desk.enter("skip");
     }
+}
+
+#[test]
+fn start_up_text_proves_the_lead_and_is_never_a_move() {
+    let mut desk = Desk { lesson: Lesson::new(115_200, None), now: 0, said: Vec::new() };
+    assert_eq!(desk.lesson.step(), Some(Step::StartUp));
+    assert!(desk.enter("").contains("Some boards print nothing"), "{:#?}", desk.said);
+    assert_eq!(desk.lesson.step(), Some(Step::StartUp), "nothing came, so it stays");
+    desk.hear(b"\x00\xF8GC2 rom 1.4 rst=0x02(ext) strap=0b10110\r\nload @3F40 len 6144 ok\r\n");
+    desk.hear(b"eye ok heap 91k net up\r\nway,rest\n");
+    desk.wait();
+    assert!(desk.heard("heard     eye ok heap 91k net up"), "{:#?}", desk.said);
+    assert!(desk.enter("").contains("lead, ground and line rate are right"), "{:#?}", desk.said);
+    for code in ["ahead", "astern", "port"] {
+        // The supply sags at each start: the text comes again and again.
+        desk.hear(b"load @3F40 len 6144 ok\r\neye ok heap 88k net up\r\n");
+        desk.press(code);
+        if code == "ahead" {
+            desk.enter("");
+        }
+    }
+    assert!(!desk.heard("DOUBT"), "{:#?}", desk.said);
+    desk.enter("write");
+    let (text, faults) = desk.lesson.rover_file();
+    assert_eq!(faults, [""; 0], "{text}");
+    let rover = RoverFile::load("mine", &text).unwrap();
+    assert_eq!(rover.meaning.moves.len(), 4, "{text}");
+}
+
+#[test]
+fn text_that_nobody_announced_is_doubted_before_it_is_a_move() {
+    let mut desk = Desk::new();
+    desk.hear(b"load @3F40 len 6144 ok\r\neye ok heap 91k net up\r\n");
+    desk.wait();
+    assert!(desk.enter("").contains("reads like start-up text"), "{:#?}", desk.said);
+    assert!(desk.at(Motion::Forward), "a doubt waits for the person");
+    desk.enter("again");
+    desk.press("ahead");
+    assert!(desk.enter("").contains("forward is `ahead`"), "{:#?}", desk.said);
 }

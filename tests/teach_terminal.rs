@@ -74,6 +74,10 @@ fn heading(motion: Motion) -> String {
 #[test]
 fn a_lesson_writes_a_rover_file_that_loads_and_a_session_that_teaches_again() {
     let mut bench = Bench::new(&["--out", "mine.toml", "--session", "lesson.wheeltap"]);
+    bench.terminal.wait_for("RESET");
+    bench.put("tea board 2 is ready now");
+    bench.terminal.send("\r");
+    bench.terminal.wait_for("lead, ground and line rate are right");
     for (motion, word) in WORDS {
         bench.terminal.wait_for(&heading(motion));
         match word {
@@ -106,7 +110,7 @@ fn a_lesson_writes_a_rover_file_that_loads_and_a_session_that_teaches_again() {
     bench.terminal.send("FR L298-front M2 4 5\r");
     bench.terminal.wait_for("Not taken:");
     bench.terminal.send("\r");
-    let screen = bench.terminal.wait_for("mine.toml is written, after 14 prompts");
+    let screen = bench.terminal.wait_for("mine.toml is written, after 15 prompts");
     assert!(screen.contains("lesson.wheeltap"), "{screen}");
     assert!(bench.terminal.wait_end().success());
     let rover = RoverFile::load("mine.toml", &bench.file("mine.toml")).unwrap();
@@ -148,6 +152,8 @@ fn a_file_that_is_there_stays_as_it_is() {
 #[test]
 fn nothing_is_written_when_the_person_quits_or_presses_nothing() {
     let mut bench = Bench::new(&["--out", "mine.toml", "--no-session"]);
+    bench.terminal.wait_for("RESET");
+    bench.terminal.send("skip\r");
     bench.terminal.wait_for(&heading(Motion::Forward));
     bench.terminal.send("\r");
     bench.terminal.wait_for("Press the command board's reset");

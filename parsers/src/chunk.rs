@@ -1,5 +1,7 @@
 //! What comes in: one read's bytes with the time they can have arrived, and the other things that can happen.
 
+use crate::pins::{LineClock, Pins};
+
 /// A time in integer nanoseconds since the session began.
 pub type Nanos = i64;
 
@@ -152,6 +154,10 @@ pub enum Input<'a> {
         /// How many bytes, counted.
         bytes: u64,
     },
+    /// What the drive board's pins told the wheels from an instant on, from a recording of levels.
+    Pins(Pins),
+    /// The clock of a wire, from its edges.
+    Clock(LineClock),
 }
 
 impl Input<'_> {
@@ -159,6 +165,8 @@ impl Input<'_> {
     pub const fn at(&self) -> Nanos {
         match *self {
             Self::Chunk(chunk) => chunk.hi,
+            Self::Pins(pins) => pins.at,
+            Self::Clock(clock) => clock.at,
             Self::Tick(at)
             | Self::Note { at, .. }
             | Self::PortGone { at, .. }

@@ -9,7 +9,7 @@ use wheeltap_parsers::{Nanos, Wire};
 
 use super::key_table::{Key, TABLE};
 use super::status::{Mode, Recorder, Replay, Status};
-use super::{Console, Theme, sample};
+use super::{Console, Theme, check_sample, sample};
 use crate::engine::snapshot::{DeadlineState, Line, LineSort, OrderState, Snapshot};
 use crate::rover::wheels::{Leg, LegEnd, Twist};
 
@@ -90,6 +90,10 @@ fn snapshot() -> impl Strategy<Value = Snapshot> {
         4 => sample::lapsed(),
         _ => sample::reset(),
     });
+    let base = (base, 0..12usize).prop_map(|(base, which)| {
+        let check = check_sample::all().into_iter().nth(which).map(|(_, snapshot)| snapshot.check);
+        Snapshot { check: check.unwrap_or_default(), ..base }
+    });
     let lists = (proptest::collection::vec(line(), 0..30), proptest::collection::vec(leg(), 0..30), any::<bool>());
     let parts = (text(), order(), any::<[i16; 4]>(), deadline(), any::<[i32; 4]>());
     (base, time(), lists, parts).prop_map(|(base, now, (lines, legs, none), parts)| {
@@ -127,7 +131,14 @@ fn status() -> impl Strategy<Value = Status> {
     let replay = (time(), time(), proptest::option::of(any::<u32>()), any::<bool>(), time())
         .prop_map(|(position, length, speed, playing, read_to)| Replay { position, length, speed, playing, read_to });
     (proptest::option::of(recorder), proptest::option::of(replay), proptest::option::of(text())).prop_map(
-        |(recorder, replay, message)| Status { mode: Mode::Replay, recorder, replay, begun: message.clone(), message },
+        |(recorder, replay, message)| Status {
+            mode: Mode::Replay,
+            recorder,
+            replay,
+            begun: message.clone(),
+            message,
+            lesson: None,
+        },
     )
 }
 

@@ -128,6 +128,10 @@ pub enum Action {
     TakeTurn,
     /// The wheel sheet, or the question again.
     SheetView,
+    /// The answer typed at the teach page is given.
+    GiveAnswer,
+    /// The last character of it is taken back.
+    RubOutAnswer,
 }
 
 /// Where a key works.
@@ -141,13 +145,15 @@ pub enum Place {
     Check,
     /// While a session is replayed.
     Replay,
+    /// At the teach page, where letters are typed; no other key works there, except that Ctrl-C still ends the program.
+    Teach,
     /// While a remark is typed; no other key works then, except that Ctrl-C still ends the program.
     NoteEntry,
 }
 
 impl Place {
     /// All, in the order of the help.
-    pub const ALL: [Self; 5] = [Self::Everywhere, Self::Lists, Self::Check, Self::Replay, Self::NoteEntry];
+    pub const ALL: [Self; 6] = [Self::Everywhere, Self::Lists, Self::Check, Self::Teach, Self::Replay, Self::NoteEntry];
 
     /// In words, for the help.
     pub const fn words(self) -> &'static str {
@@ -155,6 +161,7 @@ impl Place {
             Self::Everywhere => "everywhere",
             Self::Lists => "in lists and long texts",
             Self::Check => "in the wheel check",
+            Self::Teach => "at the teach page",
             Self::Replay => "in a replay",
             Self::NoteEntry => "while you write a note",
         }
@@ -183,18 +190,19 @@ const fn bind(place: Place, key: Key, action: Action, short: &'static str, says:
 
 use Action as A;
 use Key as K;
-use Place::{Check, Everywhere, Lists, NoteEntry, Replay};
+use Place::{Check, Everywhere, Lists, NoteEntry, Replay, Teach};
 
 /// Every key of the console.
 #[rustfmt::skip]
 pub const TABLE: &[KeyBinding] = &[
     bind(Everywhere, K::Char('o'), A::Show(Page::Overview), "rover", "the rover and what matters around it"),
+    bind(Everywhere, K::Char('w'), A::Show(Page::Wheels), "rover", "each wheel's details, large"),
     bind(Everywhere, K::Char('f'), A::Show(Page::Findings), "findings", "all findings, one of them whole"),
-    bind(Everywhere, K::Char('l'), A::Show(Page::Lines), "wire", "what stood on the wires, with scroll back"),
-    bind(Everywhere, K::Char('m'), A::Show(Page::Times), "wire", "measured times on the wires: gaps, answer delays, loads, tries"),
-    bind(Everywhere, K::Char('g'), A::Show(Page::Legs), "legs", "the moves from press to release"),
-    bind(Everywhere, K::Char('w'), A::Show(Page::Wheels), "wheels", "each wheel's details, large"),
+    bind(Everywhere, K::Char('l'), A::Show(Page::Lines), "log", "what stood on the wires, with scroll back"),
+    bind(Everywhere, K::Char('m'), A::Show(Page::Times), "log", "measured times on the wires: gaps, answer delays, loads, tries"),
+    bind(Everywhere, K::Char('g'), A::Show(Page::Legs), "log", "the moves from press to release"),
     bind(Everywhere, K::Char('k'), A::Show(Page::Check), "check", "the wheel check: which wheel turns the wrong way, and why"),
+    bind(Everywhere, K::Char('e'), A::Show(Page::Teach), "teach", "a rover file from pressing buttons"),
     bind(Everywhere, K::Char('a'), A::Show(Page::Leads), "tap", "which lead of the adapter goes where, and how to be sure"),
     bind(Everywhere, K::Char('c'), A::Show(Page::CannotShow), "tap", "what this link cannot show, and what would allow it"),
     bind(Everywhere, K::Char('n'), A::BeginNote, "note", "write a remark, kept at this time"),
@@ -243,6 +251,10 @@ pub const TABLE: &[KeyBinding] = &[
     bind(Replay, K::End, A::ToEnd, "ends", "the end of the session"),
     bind(Replay, K::Char(']'), A::NextFinding, "to finding", "the next place of a finding"),
     bind(Replay, K::Char('['), A::PreviousFinding, "to finding", "the place of a finding before"),
+    bind(Teach, K::Enter, A::GiveAnswer, "done, or give the answer typed", "the step is done; or, where something is typed, give it"),
+    bind(Teach, K::Backspace, A::RubOutAnswer, "rub out", "take back the last character"),
+    bind(Teach, K::Esc, A::Show(Page::Overview), "leave the page", "to the overview; the lesson waits"),
+    bind(Teach, K::Ctrl('c'), A::QuitNow, "", "end at once"),
     bind(NoteEntry, K::Enter, A::KeepNote, "keep", "keep the note"),
     bind(NoteEntry, K::Esc, A::DropNote, "drop", "drop the note"),
     bind(NoteEntry, K::Backspace, A::RubOut, "rub out", "take back the last character"),
@@ -269,7 +281,7 @@ mod tests {
         while let Some(action) = next {
             all.push(action);
             next = match action {
-                A::Show(_) | A::SeekBy(_) | A::Answer(_) | A::SheetView => None,
+                A::Show(_) | A::SeekBy(_) | A::Answer(_) | A::RubOutAnswer => None,
                 A::PreviousFinding => Some(A::Ready),
                 A::Ready => Some(A::TakeBack),
                 A::TakeBack => Some(A::SkipTest),
@@ -277,6 +289,8 @@ mod tests {
                 A::Exchange => Some(A::PutRight),
                 A::PutRight => Some(A::TakeTurn),
                 A::TakeTurn => Some(A::SheetView),
+                A::SheetView => Some(A::GiveAnswer),
+                A::GiveAnswer => Some(A::RubOutAnswer),
                 A::BeginNote => Some(A::Tap),
                 A::Tap => Some(A::KeepNote),
                 A::KeepNote => Some(A::DropNote),
@@ -313,7 +327,7 @@ mod tests {
     #[test]
     fn no_two_actions_share_a_key_where_both_work() {
         // Everywhere and replay go with lists or with the wheel check; a note shuts the others out.
-        for together in [&[Everywhere, Replay, Lists][..], &[Everywhere, Replay, Check], &[NoteEntry]] {
+        for together in [&[Everywhere, Replay, Lists][..], &[Everywhere, Replay, Check], &[Teach], &[NoteEntry]] {
             let bindings: Vec<_> = TABLE.iter().filter(|b| together.contains(&b.place)).collect();
             let keys: HashSet<Key> = bindings.iter().map(|b| b.key).collect();
             assert_eq!(keys.len(), bindings.len());

@@ -29,6 +29,9 @@ impl Console {
 
     /// Where keys work now, first come first.
     pub(super) fn places(&self, status: &Status) -> &'static [Place] {
+        if self.page == Page::Teach && self.entry.is_none() {
+            return &[Place::Teach];
+        }
         if self.page == Page::Check && self.entry.is_none() {
             return if status.replay.is_some() {
                 &[Place::Check, Place::Replay, Place::Everywhere]

@@ -16,6 +16,8 @@ pub enum Page {
     Wheels,
     /// The guided wheel check.
     Check,
+    /// A rover file from pressing buttons.
+    Teach,
     /// Which lead of the tap goes where, and whether it is right.
     Leads,
     /// Gaps, answer delays, loads and tries.
@@ -35,6 +37,7 @@ impl Page {
         Self::Legs,
         Self::Wheels,
         Self::Check,
+        Self::Teach,
         Self::Leads,
         Self::Times,
         Self::CannotShow,
@@ -50,6 +53,7 @@ impl Page {
             Self::Legs => "legs",
             Self::Wheels => "wheel details",
             Self::Check => "wheel check",
+            Self::Teach => "teach: a rover file from pressing buttons",
             Self::Leads => "adapter leads",
             Self::Times => "times and loads",
             Self::CannotShow => "what this link cannot show",
@@ -59,7 +63,7 @@ impl Page {
 
     /// Whether it holds a list or a long text to move in.
     pub const fn moves(self) -> bool {
-        !matches!(self, Self::Overview | Self::Check)
+        !matches!(self, Self::Overview | Self::Check | Self::Teach)
     }
 
     /// What is to be seen on it, for the help.
@@ -71,6 +75,7 @@ impl Page {
             Self::Legs => &LEGS,
             Self::Wheels => &WHEELS,
             Self::Check => &CHECK,
+            Self::Teach => &TEACH,
             Self::Leads => &LEADS,
             Self::Times => &TIMES,
             Self::CannotShow => &CANNOT_SHOW,
@@ -125,6 +130,12 @@ const CHECK: [&str; 8] = [
     "Accepted: every move was seen once and each wheel turned as meant.",
     "Outside the model: your answers contradict each other more than slips explain. Look at the named one again.",
     "An exchange of plugs or leads tells the motor's side from the driver's. Pack unplugged first; put it back afterwards.",
+];
+
+const TEACH: [&str; 3] = [
+    "Each button of the control panel is asked for, one after the other; what comes on the wire meanwhile is learned.",
+    "What you type goes into the line at the bottom. Esc leaves the page and comes back to the same place later.",
+    "At the end a rover file is written beside the session, never over another, and may be used at once.",
 ];
 
 const LEADS: [&str; 2] = [

@@ -96,6 +96,7 @@ fn the_pages() {
     page("lines", Page::Lines, &sample::cue());
     page("legs", Page::Legs, &sample::strafe());
     page("wheels", Page::Wheels, &sample::cue());
+    page("teach", Page::Teach, &sample::strafe());
     page("leads", Page::Leads, &sample::strafe());
     page("times", Page::Times, &sample::cue());
     page("times_empty", Page::Times, &sample::raw());
@@ -152,10 +153,11 @@ fn every_key_that_works_is_on_the_smallest_full_screen() {
             console.page = page;
             let text = picture(&mut console, (80, 24), &sample::reset(), &status);
             let works = |b: &&KeyBinding| match b.place {
-                Place::Everywhere => b.key != Key::Ctrl('c'),
+                Place::Everywhere => b.key != Key::Ctrl('c') && page != Page::Teach,
                 Place::Lists => page.moves(),
                 Place::Check => page == Page::Check,
-                Place::Replay => replay,
+                Place::Teach => page == Page::Teach && b.key != Key::Ctrl('c'),
+                Place::Replay => replay && page != Page::Teach,
                 Place::NoteEntry => false,
             };
             for binding in TABLE.iter().filter(works) {

@@ -9,6 +9,7 @@ use crate::engine::snapshot::wheel_check::Check;
 use crate::engine::snapshot::{
     DeadlineState, Line, LineSort, MotorLimits, OrderState, RunOn, Snapshot, WheelState, WireHealth,
 };
+use crate::findings::attribution::verdict::Verdict;
 use crate::findings::{Confidence, Evidence, Finding, Layer, Need, NotJudged, Severity};
 use crate::rover::wheels::{Duties, Leg, LegEnd, Level, RollerHand, Twist, Wheel};
 
@@ -37,6 +38,7 @@ fn wheel(wheel: Wheel, meant: Option<i32>) -> WheelState {
         ordered: None,
         meant,
         confirmed: None,
+        seen: None,
         proven: meant.is_some() && wheel != Wheel::RR,
         rollers: match wheel {
             Wheel::FL | Wheel::RR => RollerHand::Back,
@@ -68,6 +70,7 @@ fn health(wire: Wire) -> WireHealth {
         load: Some(2),
         cadence: "only when something changes".to_owned(),
         last_byte: Some(NOW - 120 * MS),
+        clock: None,
     }
 }
 
@@ -230,6 +233,7 @@ pub fn strafe() -> Snapshot {
             Layer::Reader,
             "The drive board obeys for ever: if the line that ends a move is lost, nothing on the wire stops the rover.",
         )],
+        verdict: Verdict::default(),
         not_judged: not_judged(),
         words: Vec::new(),
         reaction: None,
@@ -284,6 +288,7 @@ pub fn cue() -> Snapshot {
             line(120, 12_255, "c042 p17 drv f+030 s-065 t+000 g2 d30 #A93D.", "forward 30 %, right 65 %"),
             answer,
         ],
+        verdict: Verdict::default(),
         not_judged: Vec::new(),
         findings: vec![Finding {
             wheel: Some(Wheel::RR),

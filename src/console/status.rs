@@ -11,6 +11,8 @@ pub struct Status {
     pub recorder: Option<Recorder>,
     /// The replay; `None` when live.
     pub replay: Option<Replay>,
+    /// The lesson at the teach page; `None` where none can be had.
+    pub lesson: Option<Lesson>,
     /// One short message for the person, such as what went wrong with a port and what to do.
     pub message: Option<String>,
     /// Wall clock of session time 0 in words, when known.
@@ -27,6 +29,15 @@ pub enum Mode {
     Listen,
     /// A session, plain log or raw bytes.
     Replay,
+}
+
+/// A lesson at the teach page.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Lesson {
+    /// What was said so far, newest last.
+    pub lines: Vec<String>,
+    /// Whether it is over.
+    pub over: bool,
 }
 
 /// The recorder.

@@ -18,7 +18,12 @@ impl Console {
         match action {
             Action::Quit => return self.quit(asked, status),
             Action::KeepNote => return self.keep_note(),
-            Action::Show(page) => self.show(page),
+            Action::Show(page) => {
+                self.show(page);
+                return (page == Page::Teach).then_some(Wish::Teach);
+            }
+            Action::GiveAnswer => return Some(Wish::Answer(std::mem::take(&mut self.answer))),
+            Action::RubOutAnswer => drop(self.answer.pop()),
             Action::BeginNote => self.entry = Some(String::new()),
             Action::DropNote => self.entry = None,
             Action::RubOut => drop(self.entry.as_mut().and_then(String::pop)),
@@ -39,6 +44,10 @@ impl Console {
 
     /// What an action does in the wheel check.
     fn check_act(&mut self, action: Action, snapshot: &Snapshot) -> Option<Wish> {
+        if self.page == Page::Check {
+            // Something new may stand at the top.
+            self.scroll.top = 0;
+        }
         match action {
             Action::Answer(key) => self.check_part(key, snapshot),
             Action::Ready => self.check_ready(snapshot),
@@ -54,7 +63,9 @@ impl Console {
     /// A key that is in no table: a character of the remark.
     pub(super) fn typed(&mut self, key: Key) {
         self.quit_asked = false;
-        if let (Some(entry), Key::Char(c)) = (&mut self.entry, key)
+        let teaching = self.page == Page::Teach;
+        let entry = self.entry.as_mut().or(teaching.then_some(&mut self.answer));
+        if let (Some(entry), Key::Char(c)) = (entry, key)
             && !c.is_control()
             && entry.chars().count() < LONGEST_NOTE
         {

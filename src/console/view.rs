@@ -21,6 +21,7 @@ mod overview;
 mod recorder;
 mod replay;
 mod rover;
+mod teach;
 mod times;
 mod title;
 mod wheel;
@@ -47,11 +48,11 @@ pub fn draw(console: &mut Console, mut pen: Pen, snapshot: &Snapshot, status: &S
     if title == 1 {
         title::draw(&mut pen.rows(0, 1), console.page, snapshot, status);
     }
-    draw_page(console, &mut pen.rows(title, page), snapshot);
+    draw_page(console, &mut pen.rows(title, page), snapshot, status);
     Foot::new(console, status, width, height).draw(&mut pen.rows(title + page, foot), status);
 }
 
-fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
+fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot, status: &Status) {
     match console.page {
         Page::Overview => overview::draw(pen, snapshot),
         Page::Findings => findings::draw_page(console, pen, snapshot),
@@ -59,6 +60,7 @@ fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
         Page::Legs => legs::draw_page(console, pen, snapshot),
         Page::Wheels => wheel_details::draw(pen, snapshot, &mut console.scroll),
         Page::Check => check::draw(console, pen, snapshot),
+        Page::Teach => teach::draw(pen, status, Some(&console.answer)),
         Page::Leads => leads::draw(pen, &mut console.scroll),
         Page::Times => times::draw(pen, snapshot, &mut console.scroll),
         Page::CannotShow => not_judged::draw(pen, snapshot, &mut console.scroll),

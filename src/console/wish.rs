@@ -11,6 +11,10 @@ pub enum Wish {
     Note(String),
     /// This key was tapped together with a button of the panel, just now.
     Tapped,
+    /// Begin a lesson, or go on with it.
+    Teach,
+    /// Give this answer to the lesson.
+    Answer(String),
     /// Play or pause the replay.
     PlayPause,
     /// One speed faster.

@@ -51,16 +51,7 @@ pub fn why_words(why: Why) -> &'static str {
 /// What a class says is wrong, likeliest member first. The side of the driver is left out: exchanging two plugs tells
 /// it, and the repair says so. Members far less likely than the first are only counted.
 pub fn class_words(class: &Class, moves: &Moves) -> String {
-    let likely = class.members.iter().filter(|one| one.probability >= class.probability / 20.0);
-    let mut said: Vec<String> = Vec::new();
-    let mut count = 0;
-    for member in likely {
-        count += 1;
-        let words = without_side(&fault::words(&member.hypothesis, moves));
-        if !said.contains(&words) {
-            said.push(words);
-        }
-    }
+    let (said, count) = likely(class, moves);
     let more = class.count.saturating_sub(count);
     let more = match more {
         0 => String::new(),
@@ -68,6 +59,26 @@ pub fn class_words(class: &Class, moves: &Moves) -> String {
         more => format!(" (and {more} far less likely that look the same)"),
     };
     format!("{}{more}", said.join(", or "))
+}
+
+/// Whether a class has members that are put right in different places and are not far less likely than the first.
+pub fn has_look_alikes(class: &Class, moves: &Moves) -> bool {
+    likely(class, moves).0.len() > 1
+}
+
+/// The likely members in words, each once, and how many members they are.
+fn likely(class: &Class, moves: &Moves) -> (Vec<String>, usize) {
+    let members = class.members.iter().filter(|one| one.probability >= class.probability / 20.0);
+    let mut said: Vec<String> = Vec::new();
+    let mut count = 0;
+    for member in members {
+        count += 1;
+        let words = without_side(&fault::words(&member.hypothesis, moves));
+        if !said.contains(&words) {
+            said.push(words);
+        }
+    }
+    (said, count)
 }
 
 fn without_side(words: &str) -> String {

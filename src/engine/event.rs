@@ -1,6 +1,6 @@
 //! Events: what the engine says, in order of time. They own what they hold and stay small.
 
-use wheeltap_parsers::{Cause, Interval, Nanos, TextClass, Value, Wire};
+use wheeltap_parsers::{Cause, Interval, LineClock, Nanos, Pins, TextClass, Value, Wire};
 
 use crate::rover::wheels::Duties;
 use crate::timing::answers::Reply;
@@ -105,6 +105,10 @@ pub enum Happening {
     Lost(u64),
     /// A person's remark.
     Note(Box<str>),
+    /// What the pins told the wheels changed.
+    Pins(Pins),
+    /// The clock of a wire's sender, measured from its edges.
+    Clock(LineClock),
 }
 
 /// A frame that arrived intact.

@@ -40,6 +40,7 @@ impl Engine {
             leg_count: self.legs.count(),
             lines,
             findings: self.findings(),
+            verdict: self.attribution.verdict(),
             not_judged: self.not_judged(),
             notes: self.notes.clone(),
             words: self.tally.words(),
@@ -85,6 +86,7 @@ impl Engine {
             load,
             cadence,
             last_byte: health.last_byte,
+            clock: self.seen.clock(wire),
         })
     }
 
@@ -101,6 +103,7 @@ impl Engine {
             ordered: state.and_then(RoverState::ordered).map(of),
             meant,
             confirmed: state.and_then(RoverState::confirmed).map(of),
+            seen: self.seen.at_pins(wheel),
             proven: self.check.proven(wheel, name, state.and_then(RoverState::meant)),
             rollers: roller_hand(wheel),
             inputs: wiring.and_then(|wiring| meant.map(|duty| inputs(duty, wiring.inverted))),

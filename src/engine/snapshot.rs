@@ -3,8 +3,9 @@
 pub mod times;
 pub mod wheel_check;
 
-use wheeltap_parsers::{Nanos, Wire};
+use wheeltap_parsers::{LineClock, Nanos, Place, Wire};
 
+use crate::findings::attribution::verdict::Verdict;
 use crate::findings::{Finding, NotJudged};
 use crate::rover::wheels::{Duty, Leg, Level, RollerHand, Twist, Wheel};
 
@@ -41,6 +42,8 @@ pub struct Snapshot {
     pub lines: Vec<Line>,
     /// Worst first.
     pub findings: Vec<Finding>,
+    /// Where to look: what each layer explains of all trouble.
+    pub verdict: Verdict,
     /// Rules that cannot judge on this link.
     pub not_judged: Vec<NotJudged>,
     /// Remarks, oldest first.
@@ -151,6 +154,8 @@ pub struct WireHealth {
     pub cadence: String,
     /// When its last byte was complete.
     pub last_byte: Option<Nanos>,
+    /// Its sender's clock; only from a recording of levels.
+    pub clock: Option<LineClock>,
 }
 
 /// One wheel.
@@ -164,6 +169,8 @@ pub struct WheelState {
     pub meant: Option<Duty>,
     /// The duty that the drive board itself says it set: its own report, or its answer that it obeys.
     pub confirmed: Option<Duty>,
+    /// What the pins told this wheel; only from a recording of levels.
+    pub seen: Option<SeenAtPins>,
     /// A person saw this wheel obey this move: `meant` may be drawn solid.
     pub proven: bool,
     /// How its rollers should run, seen from above.
@@ -174,6 +181,15 @@ pub struct WheelState {
     pub motor_millivolts: Option<[i64; 2]>,
     /// Driver, terminal and pins in this rover's own words; empty when not in the rover file.
     pub wiring: String,
+}
+
+/// What the pins told a wheel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct SeenAtPins {
+    /// The duty; `None` while an input is open.
+    pub duty: Option<Duty>,
+    /// Where it was recorded.
+    pub place: Place,
 }
 
 /// The order in force.

@@ -38,6 +38,14 @@ impl Engine {
             Happening::PortGone | Happening::PortBack => {
                 self.take_port(event.wire, event.at, matches!(event.what, Happening::PortBack))
             }
+            Happening::Pins(pins) => {
+                self.seen.take_pins(*pins);
+                None
+            }
+            Happening::Clock(clock) => {
+                self.seen.take_clock(*clock);
+                None
+            }
             Happening::Lost(_) => event.wire.and_then(|wire| self.deaf(wire, event.at)),
             Happening::Note(text) => {
                 if **text == *super::reaction::TAP {
@@ -51,14 +59,17 @@ impl Engine {
             _ => None,
         };
         let (at, wire) = (event.at, event.wire);
-        let lapsed = self.says_lapsed(&event) && leg == Some(false);
+        let said = self.says_lapsed(&event);
+        // It speaks of an order before the one in force: that one may have come just in time, or never.
+        let of_another = said && self.state.as_ref().is_some_and(|state| state.lapsed().is_none());
+        let lapsed = said && leg == Some(false);
         let place = (event.span, event.offset);
         self.tell(event);
         if let Some(bunched) = self.times.bunched() {
             self.tell(beside(place, wire, bunched));
         }
-        if lapsed {
-            self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: true }));
+        if lapsed || of_another {
+            self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: lapsed }));
         }
         if let Some(begins) = leg {
             if begins {

@@ -1,7 +1,7 @@
 //! Events in words, and bytes made harmless for a terminal.
 
 use wheeltap_parsers::foreign::ResetCause;
-use wheeltap_parsers::{Framing, TextClass, Value, Wire};
+use wheeltap_parsers::{Framing, LineClock, Pins, TextClass, Told, Value, Wire};
 
 use super::event::{Event, Frame, Happening, MOST};
 use super::snapshot::{Line, LineSort};
@@ -10,7 +10,7 @@ use crate::rover::file::RoverFile;
 use crate::rover::meaning::{Means, Role};
 use crate::rover::mecanum::{body_motion, scrub};
 use crate::rover::state::{Fields, motion_words};
-use crate::rover::wheels::{Duties, per_cent};
+use crate::rover::wheels::{Duties, Duty, Wheel, per_cent};
 
 /// Text for a terminal: printable characters as they are, every other byte as `\` and two hex digits.
 pub fn harmless(bytes: &[u8]) -> String {
@@ -125,8 +125,42 @@ fn event_words(what: &Happening, event: &Event) -> String {
         Happening::PortGone => "the port went away; nobody is listening".to_owned(),
         Happening::PortBack => "the port is back".to_owned(),
         Happening::Lost(bytes) => format!("{bytes} bytes were received but could not be kept"),
+        Happening::Pins(pins) => pins_words(pins),
+        Happening::Clock(clock) => clock_words(clock),
         _ => String::new(),
     }
+}
+
+/// What the pins told, in words: wheels whose inputs are not recorded are left out.
+fn pins_words(pins: &Pins) -> String {
+    let told = |(wheel, told): (Wheel, Told)| match told {
+        Told::NotProbed => None,
+        Told::Open => Some(format!("{} open", wheel.name())),
+        Told::Duty(duty) => Some(format!("{} {}", wheel.name(), signed_per_cent(duty))),
+    };
+    let wheels: Vec<String> = Wheel::ALL.into_iter().zip(pins.wheels).filter_map(told).collect();
+    format!("seen at the pins of the {}: {}", pins.place.word(), wheels.join(", "))
+}
+
+/// A duty in per cent with its tenth and its sign.
+pub fn signed_per_cent(duty: Duty) -> String {
+    let sign = if duty > 0 { "+" } else { "" };
+    format!("{sign}{:.1} %", f64::from(duty) / 10.0)
+}
+
+/// A sender's clock, in words.
+pub fn clock_words(clock: &LineClock) -> String {
+    let baud = (clock.milli_baud + 500) / 1_000;
+    let off = clock.error_ppm.map_or_else(String::new, |ppm| {
+        let way = if ppm < 0 { "slow" } else { "fast" };
+        format!(", {:.2} % {way}", ppm.abs() as f64 / 1e4)
+    });
+    let broken = match clock.framing_errors {
+        0 => "no framing error".to_owned(),
+        1 => "one framing error".to_owned(),
+        many => format!("{many} framing errors"),
+    };
+    format!("clock of the sender by its edges: {baud} baud{off}; {broken}")
 }
 
 /// What a piece of text tells, in words.

@@ -40,11 +40,25 @@ pub struct Words {
 impl Ledger {
     /// Adds an event; `weight` says how bad it is among its like.
     pub fn add(&mut self, event: &Event, weight: i64) {
+        match event.wire {
+            Some(wire) => self.add_place(Evidence { at: event.at, wire, offset: event.offset, len: event.len }, weight),
+            None => self.count_at(event.at),
+        }
+    }
+
+    /// Adds a place.
+    pub fn add_place(&mut self, place: Evidence, weight: i64) {
+        self.count_at(place.at);
+        self.keep(place, weight);
+    }
+
+    fn count_at(&mut self, at: Nanos) {
         self.count += 1;
-        let first = self.times.map_or(event.at, |(first, _)| first);
-        self.times = Some((first, event.at));
-        let Some(wire) = event.wire else { return };
-        let place = Evidence { at: event.at, wire, offset: event.offset, len: event.len };
+        let (first, last) = self.times.unwrap_or((at, at));
+        self.times = Some((first.min(at), last.max(at)));
+    }
+
+    fn keep(&mut self, place: Evidence, weight: i64) {
         if self.first.len() < KEPT {
             self.first.push(place);
         } else {

@@ -3,6 +3,7 @@
 use crate::engine::event::{Event, Flag, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
+use crate::rover::meaning::{Means, Obeys};
 use crate::timing::cadence::Rhythm;
 
 /// The rule's ledger.
@@ -16,7 +17,7 @@ const WORDS: Words = Words {
     severity: Severity::Doubt,
     layer: Layer::Panel,
     confidence: Confidence::Possible,
-    not: "A panel that lets a finger slide from one button to the next may do this by design: try that by hand.",
+    not: "On a link whose orders run out by themselves this is not counted. A panel that lets a finger slide from one button to the next may do this by design: try that by hand.",
     what_to_do: "See whether lifting the finger always sends the rest. Let the panel repeat the rest three times.",
     check_after: "A hundred releases: a rest on the wire after each.",
 };
@@ -31,12 +32,17 @@ impl Rule for NoRestBetween {
     }
 
     fn needs(&self) -> &'static [Need] {
-        &[Need::Meaning]
+        &[Need::Meaning, Need::Moves]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {
         let Happening::Frame(frame) = &event.what else { return };
-        if frame.flags.has(Flag::NoRestBetween) && view.rhythm == Rhythm::OnChange {
+        // Where orders run out by themselves a rest that was never sent ends the move all the same, and moves may blend.
+        let runs_out =
+            view.rover.is_some_and(|rover| matches!(rover.meaning.reader.obeys, Obeys::For(_) | Obeys::DeadlineField));
+        // Where a twist is ordered, another word for the motion is no other press.
+        let press = view.kind(event).is_some_and(|kind| kind.field(Means::Move).is_some());
+        if press && !runs_out && frame.flags.has(Flag::NoRestBetween) && view.rhythm == Rhythm::OnChange {
             self.ledger.add(event, 1);
         }
     }

@@ -1,12 +1,13 @@
 //! Start-up text: a board began anew in mid-run, with the cause it states.
 
 use wheeltap_parsers::foreign::ResetCause;
-use wheeltap_parsers::{TextClass, Value, Wire};
+use wheeltap_parsers::{Nanos, TextClass, Value, Wire};
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::{Means, Role};
+use crate::rover::state::RoverState;
 
 /// The sorts of start that are told apart.
 const SORTS: [(Sort, &str); 6] = [
@@ -18,8 +19,9 @@ const SORTS: [(Sort, &str); 6] = [
     (Sort::Other, "reset"),
 ];
 
+/// Why a board started.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Sort {
+pub(super) enum Sort {
     BrownOut,
     Watchdog,
     Crash,
@@ -34,6 +36,52 @@ pub struct Reset {
     ledgers: [[Ledger; SORTS.len()]; 2],
     running: [bool; 2],
     moving: u64,
+    strain: Strain,
+}
+
+/// A step in duty of at least this much is a hard one, thousandths.
+const STEP: i32 = 500;
+/// A supply that sags so soon after a hard step sagged from it. Common practice, no source.
+const SOON: Nanos = 1_000_000_000;
+
+/// Hard steps in duty before a supply sagged, and the pack's volts then.
+#[derive(Clone, Copy, Debug, Default)]
+struct Strain {
+    strongest: i32,
+    stepped: Option<Nanos>,
+    after_step: u64,
+    millivolts: Option<i64>,
+}
+
+impl Strain {
+    /// How hard the wheels are driven after an event at `at`.
+    fn follow(&mut self, at: Nanos, state: &RoverState) {
+        let strongest = state.meant().unwrap_or_default().iter().map(|duty| duty.abs()).max().unwrap_or(0);
+        if strongest - self.strongest >= STEP {
+            self.stepped = Some(at);
+        }
+        self.strongest = strongest;
+    }
+
+    /// The supply of the command board sagged at `at`.
+    fn sagged(&mut self, at: Nanos, pack: Option<i64>) {
+        self.after_step += u64::from(self.stepped.is_some_and(|stepped| at - stepped <= SOON));
+        self.millivolts = self.millivolts.into_iter().chain(pack).min();
+    }
+
+    fn words(self) -> String {
+        let step = (self.after_step > 0).then(|| {
+            format!(
+                ", {} within a second of a step in duty of {} points or more",
+                times_words(self.after_step),
+                STEP / 10
+            )
+        });
+        let volts = self
+            .millivolts
+            .map(|pack| format!(", lowest pack told just before {}.{} V", pack / 1000, pack % 1000 / 100));
+        step.unwrap_or_default() + &volts.unwrap_or_default()
+    }
 }
 
 impl Rule for Reset {
@@ -51,6 +99,9 @@ impl Rule for Reset {
 
     fn see(&mut self, event: &Event, view: &View<'_>) {
         let Some(wire) = event.wire else { return };
+        if let Some(state) = view.state.filter(|_| wire == Wire::ToDrive) {
+            self.strain.follow(event.at, state);
+        }
         let running = &mut self.running[wire.index()];
         let said = match event.what {
             Happening::Text { class, .. } => sort(class),
@@ -67,8 +118,11 @@ impl Rule for Reset {
             return;
         }
         if let Some(place) = SORTS.iter().position(|(known, _)| *known == sort) {
-            let moving = view.state.is_some_and(crate::rover::state::RoverState::moving);
+            let moving = view.state.is_some_and(RoverState::moving);
             self.moving += u64::from(moving);
+            if sort == Sort::BrownOut && wire == Wire::ToDrive {
+                self.strain.sagged(event.at, view.state.and_then(RoverState::pack_millivolts));
+            }
             self.ledgers[wire.index()][place].add(event, i64::from(moving));
         }
         *running = false;
@@ -79,7 +133,9 @@ impl Rule for Reset {
         each.flat_map(|(wire, ledgers)| {
             SORTS.iter().zip(ledgers).filter_map(move |((sort, id), ledger)| {
                 let words = words(*sort, id, wire);
-                let says = format!("The {} {} {}", board(wire), says(*sort), times_words(ledger.count()));
+                let strain = (*sort == Sort::BrownOut && wire == Wire::ToDrive).then(|| self.strain.words());
+                let times = times_words(ledger.count());
+                let says = format!("The {} {} {times}{}", board(wire), says(*sort), strain.unwrap_or_default());
                 ledger.finding(&words, says)
             })
         })
@@ -98,7 +154,7 @@ const fn board(wire: Wire) -> &'static str {
     }
 }
 
-fn sort(class: TextClass) -> Option<Sort> {
+pub(super) fn sort(class: TextClass) -> Option<Sort> {
     match class {
         TextClass::Start { cause: Some(cause), .. } | TextClass::Reset(cause) => Some(match cause {
             ResetCause::BrownOut => Sort::BrownOut,
@@ -115,7 +171,7 @@ fn sort(class: TextClass) -> Option<Sort> {
 }
 
 /// The reset that the drive board tells with its hello, by the rover file's own words for reasons.
-fn hello(event: &Event, view: &View<'_>) -> Option<Sort> {
+pub(super) fn hello(event: &Event, view: &View<'_>) -> Option<Sort> {
     let Happening::Frame(frame) = &event.what else { return None };
     let meaning = view.kind(event).filter(|kind| kind.role == Role::Hello)?;
     let rover = view.rover?;

@@ -4,12 +4,13 @@
 //! microseconds: `t_us` is the latest instant of the last byte, `e_us` the earliest.
 
 use serde_json::{Map, Value as Json, json};
-use wheeltap_parsers::{Field, Nanos, TextClass, Value, Wire};
+use wheeltap_parsers::{Field, LineClock, Nanos, Pins, TextClass, Told, Value, Wire};
 
 use crate::engine::Engine;
 use crate::engine::event::{Event, Frame, Happening};
 use crate::engine::words::harmless;
-use crate::findings::Finding;
+use crate::findings::attribution::verdict::Verdict;
+use crate::findings::{Finding, Layer};
 use crate::report::times;
 use crate::rover::file::RoverFile;
 use crate::rover::wheels::{Duties, Wheel};
@@ -147,6 +148,8 @@ fn event_parts(line: &mut Map<String, Json>, what: &Happening) {
         Happening::PortGone => ("port-gone", None),
         Happening::PortBack => ("port-back", None),
         Happening::Lost(bytes) => ("lost", Some(("bytes", (*bytes).into()))),
+        Happening::Pins(pins) => return pins_parts(line, pins),
+        Happening::Clock(clock) => return clock_parts(line, clock),
         Happening::Note(text) => ("note", Some(("text", harmless(text.as_bytes()).into()))),
         Happening::Frame(_) | Happening::Damage { .. } | Happening::Text { .. } | Happening::Noise { .. } => return,
     };
@@ -154,6 +157,28 @@ fn event_parts(line: &mut Map<String, Json>, what: &Happening) {
     if let Some((key, value)) = detail {
         line.insert(key.into(), value);
     }
+}
+
+/// What the pins told: `null` for a wheel with an open input; wheels that were not recorded are left out.
+fn pins_parts(line: &mut Map<String, Json>, pins: &Pins) {
+    let told = |(wheel, told): (Wheel, Told)| match told {
+        Told::NotProbed => None,
+        Told::Open => Some((wheel.name().to_owned(), Json::Null)),
+        Told::Duty(duty) => Some((wheel.name().to_owned(), percent(duty))),
+    };
+    line.insert("event".into(), "pins".into());
+    line.insert("place".into(), pins.place.word().into());
+    let seen: Map<String, Json> = Wheel::ALL.into_iter().zip(pins.wheels).filter_map(told).collect();
+    line.insert("seen".into(), seen.into());
+}
+
+fn clock_parts(line: &mut Map<String, Json>, clock: &LineClock) {
+    line.insert("event".into(), "clock".into());
+    line.insert("baud".into(), (clock.milli_baud as f64 / 1e3).into());
+    if let Some(ppm) = clock.error_ppm {
+        line.insert("off_percent".into(), (ppm as f64 / 1e4).into());
+    }
+    line.insert("framing_errors".into(), clock.framing_errors.into());
 }
 
 /// A finding as one line of JSON.
@@ -224,6 +249,32 @@ pub fn summary(engine: &Engine) -> Json {
         "resolution_us": snapshot.resolution.map(micros),
         "times": times::json(&snapshot.times),
         "wires": wires,
+        "verdict": verdict(&snapshot.verdict),
         "not_judged": not_judged,
+    })
+}
+
+/// Where to look: what each layer and each cause explains of all troubles.
+fn verdict(verdict: &Verdict) -> Json {
+    let layers = verdict.layers.iter().map(
+        |share| json!({ "layer": share.layer.id(), "count": share.count, "percent": verdict.percent(share.count) }),
+    );
+    let causes = verdict.causes.iter().map(|part| {
+        let of: Map<String, Json> =
+            part.of.iter().map(|(trouble, count)| (trouble.id().to_owned(), (*count).into())).collect();
+        json!({
+            "cause": part.cause.id(),
+            "layer": part.cause.layer().map(Layer::id),
+            "says": part.cause.says(),
+            "count": part.count,
+            "of": of,
+        })
+    });
+    json!({
+        "troubles": verdict.troubles,
+        "undecided": verdict.undecided,
+        "unexplained": verdict.unexplained,
+        "layers": layers.collect::<Vec<_>>(),
+        "causes": causes.collect::<Vec<_>>(),
     })
 }

@@ -28,7 +28,7 @@ pub fn words(strength: &Strength, cure: &Cure) -> Vec<String> {
     }
     lines.push(if strength.harms.is_empty() { "No harm at all.".to_owned() } else { "Worst first:".to_owned() });
     lines.extend(strength.harms.iter().map(harm));
-    lines.extend(cure_words(cure));
+    lines.extend(cure_words(strength, cure));
     lines
 }
 
@@ -44,10 +44,10 @@ fn shown(bytes: &[u8]) -> String {
     if text { format!("`{}`", harmless(bytes)) } else { hex(bytes) }
 }
 
-fn cure_words(cure: &Cure) -> Vec<String> {
+fn cure_words(strength: &Strength, cure: &Cure) -> Vec<String> {
     let mut lines = vec![String::new()];
     if cure.lacks.is_empty() {
-        lines.push("The cure: nothing is lacking; each order has a check, a counter and a deadline.".to_owned());
+        lines.push(complete(strength));
         return lines;
     }
     lines.push("The cure, for both boards:".to_owned());
@@ -65,6 +65,19 @@ fn cure_words(cure: &Cure) -> Vec<String> {
         lines.extend(file.lines().map(str::to_owned));
     }
     lines
+}
+
+/// Each order has all that a frame can carry. A frame that is hit is still lost, a rest as well as a move.
+fn complete(strength: &Strength) -> String {
+    let lost: u64 = strength.totals.iter().map(|total| total.nothing).sum();
+    let rest = if lost == 0 {
+        String::new()
+    } else {
+        " An injured order is dropped, not misread: a dropped rest is made good only by its repetition or by the \
+         deadline, so repeat each order at least three times within the deadline."
+            .to_owned()
+    };
+    format!("The frame needs no cure: each order has a check, a counter and a deadline.{rest}")
 }
 
 /// As one JSON object.

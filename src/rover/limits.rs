@@ -61,6 +61,7 @@ mod tests {
             driver: "A".to_owned(),
             terminal: String::new(),
             inputs: Vec::new(),
+            enable: None,
             pins: Vec::new(),
             inverted: false,
         };

@@ -51,7 +51,9 @@ pub struct WheelWiring {
     pub terminal: String,
     /// The driver's two direction inputs.
     pub inputs: Vec<String>,
-    /// The drive board's pins on those inputs.
+    /// The driver's enable input, where it has a name.
+    pub enable: Option<String>,
+    /// The drive board's pins on the direction inputs.
     pub pins: Vec<i64>,
     /// True when the table turns the sign for this motor.
     pub inverted: bool,

@@ -6,16 +6,14 @@ use crate::engine::Engine;
 use crate::engine::event::{Event, Happening};
 use crate::report;
 use crate::run::headless::{Out, Printer};
-use crate::run::{Failure, Outcome, rover_choice, tell};
-use crate::source::Source;
-use crate::source::open::recognise;
+use crate::run::{Failure, Outcome, signals_choice, tell};
+use crate::source::{Asked, Source};
 use crate::strength::Strength;
 use crate::strength::cure::Cure;
 
-/// Decodes `file` (`-` is standard input) to standard output.
-pub fn run(file: &str, rover: Option<&str>, as_json: bool) -> Result<Outcome, Failure> {
-    let mut source = recognise(file)?;
-    let rover = rover_choice::choose(rover, source.session().and_then(|session| session.rover()))?;
+/// Decodes `file` (`-` is standard input) to standard output; `asked` chooses the signals of a value-change dump.
+pub fn run(file: &str, asked: &Asked, rover: Option<&str>, as_json: bool) -> Result<Outcome, Failure> {
+    let (mut source, rover) = signals_choice::open(file, asked, rover)?;
     if rover.is_none() {
         tell("No rover file: lines are shown as text. Name one with --rover FILE or NAME.");
     }
@@ -39,9 +37,8 @@ pub fn run(file: &str, rover: Option<&str>, as_json: bool) -> Result<Outcome, Fa
 }
 
 /// How strong the orders of `file` are against small injuries, and the cure, to standard output.
-pub fn strength(file: &str, rover: Option<&str>, as_json: bool) -> Result<Outcome, Failure> {
-    let mut source = recognise(file)?;
-    let rover = rover_choice::choose(rover, source.session().and_then(|session| session.rover()))?;
+pub fn strength(file: &str, asked: &Asked, rover: Option<&str>, as_json: bool) -> Result<Outcome, Failure> {
+    let (mut source, rover) = signals_choice::open(file, asked, rover)?;
     let needs =
         || Failure::usage(format!("{file}: what an injured line would do needs a rover file: --rover FILE or NAME"));
     let rover = rover.ok_or_else(needs)?;

@@ -36,7 +36,15 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let message = (!faults.is_empty()).then(|| format!("Planted: {}", faults.join(", ")));
     let status = move || Status { mode: Mode::Demo, message: message.clone(), ..Status::default() };
     let ends = options.output.seconds.map(Duration::from_secs);
-    let follow = |wishes| Follow { begun: Instant::now(), paced: true, ends, asked: asked.clone(), wishes, note: None };
+    let follow = |wishes| Follow {
+        begun: Instant::now(),
+        paced: true,
+        ends,
+        asked: asked.clone(),
+        wishes,
+        note: None,
+        teach: None,
+    };
     if options.output.headless {
         let printer = Some(Printer::new(options.output.json));
         let mut show = Show { publisher: None, printer, status: Box::new(status) };
@@ -46,7 +54,7 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     }
     let parts = follow(None);
     screen::run(options.ascii, &asked, move |desk| {
-        let follow = Follow { begun: Instant::now(), wishes: Some(desk.wishes), ..parts };
+        let mut follow = Follow { begun: Instant::now(), wishes: Some(desk.wishes), ..parts };
         let mut show = Show { publisher: Some(desk.publisher), printer: None, status: Box::new(status) };
         follow.run(&mut source, &mut engine, &mut show).map(drop)
     })?;

@@ -1,23 +1,34 @@
 //! `diagnose`: which wheel, plug, roller, row or input is wrong, from what a person saw.
 
 mod ask;
+mod pins_seen;
 mod recorded;
 
+use std::io::Read;
 use std::path::Path;
 
 use serde_json::json;
 
 use crate::diagnosis::Diagnosis;
 use crate::diagnosis::model::Model;
+use crate::diagnosis::observation::Observation;
 use crate::diagnosis::shares;
 use crate::diagnosis::test::Available;
+use crate::engine::Engine;
 use crate::report::diagnosis::{SHOWN, class_words, proposal_words, state, why_words};
 use crate::report::observations::{Said, read};
 use crate::report::wheel_sheet;
 use crate::rover::meaning::MoveRow;
 use crate::run::headless::Out;
-use crate::run::{Failure, Outcome, rover_choice};
+use crate::run::signals_choice::Asked;
+use crate::run::{Failure, Outcome, rover_choice, signals_choice, tell};
+use crate::source::Source;
+use crate::source::pins::looks_like_dump;
+use pins_seen::PinsSeen;
 use recorded::Recorded;
+
+/// How often a recording of levels misreads which way a wheel was driven: a guess, far below a person's.
+const PINS_MISREAD: f64 = 1e-4;
 
 /// What to diagnose from.
 #[derive(Clone, Debug)]
@@ -26,6 +37,8 @@ pub struct Options {
     pub file: Option<String>,
     /// Rover file or name; the session's own, else the plain line's rover when not given.
     pub rover: Option<String>,
+    /// Which signals of a value-change dump are used.
+    pub signals: Asked,
     /// One JSON object.
     pub json: bool,
     /// The link can order one wheel alone.
@@ -40,8 +53,13 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let rover = options.rover.as_deref().map(rover_choice::named).transpose()?;
     let rows: Vec<MoveRow> = rover.as_ref().map(|rover| rover.meaning.moves.clone()).unwrap_or_default();
     let machine = rover.as_ref().map(|rover| rover.machine.clone()).unwrap_or_default();
+    let from_pins = options.file.as_deref().is_some_and(is_dump);
     let guesses = rover.as_ref().map(|rover| rover.guesses).unwrap_or_default();
-    let mut diagnosis = Diagnosis::new(Model::with_guesses(&guesses), &machine, &rows);
+    let mut model = Model::with_guesses(&guesses);
+    if from_pins {
+        model.beliefs.misread.wheel = PINS_MISREAD;
+    }
+    let mut diagnosis = Diagnosis::new(model, &machine, &rows);
     let orders_one = rover.as_ref().is_some_and(|rover| rover.meaning.orders_one_wheel());
     let available = Available { one_wheel: options.one_wheel || orders_one, ..Available::ALL };
     diagnosis.allow(available);
@@ -49,7 +67,11 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let Some(file) = &options.file else {
         return ask::run(diagnosis, available, &mut out);
     };
-    take_file(&mut diagnosis, file, &rows)?;
+    if from_pins {
+        take_pins(&mut diagnosis, file, options)?;
+    } else {
+        take_file(&mut diagnosis, file, &rows)?;
+    }
     if options.json {
         out.json(&state(&diagnosis, &available).to_string())?;
     } else {
@@ -115,6 +137,43 @@ fn recorded_words(recorded: &Recorded, out: &mut Out) -> Result<(), Failure> {
     }
     if recorded.sheet.is_some() || recorded.correction_taken {
         in_words(&recorded.diagnosis, recorded.available, out)?;
+    }
+    Ok(())
+}
+
+/// Whether this is a value-change dump. Standard input is read as observations.
+fn is_dump(file: &str) -> bool {
+    let mut first = [0; 256];
+    if file == "-" {
+        return false;
+    }
+    let read = std::fs::File::open(file).and_then(|mut file| file.read(&mut first));
+    read.is_ok_and(|count| looks_like_dump(first.get(..count).unwrap_or_default()))
+}
+
+/// Takes what the pins told in each move as what was seen.
+fn take_pins(diagnosis: &mut Diagnosis, file: &str, options: &Options) -> Result<(), Failure> {
+    let (mut source, rover) = signals_choice::open(file, &options.signals, options.rover.as_deref())?;
+    let needs =
+        || Failure::usage(format!("{file}: which moves the pins belong to needs a rover file: --rover FILE or NAME"));
+    let rover = rover.ok_or_else(needs)?;
+    let mut engine = Engine::new(source.link().clone(), Some(rover));
+    let mut seen = PinsSeen::default();
+    while let Some(input) = source.next()? {
+        engine.push(input).iter().for_each(|event| seen.take(event, &diagnosis.space().moves));
+    }
+    engine.finish().iter().for_each(|event| seen.take(event, &diagnosis.space().moves));
+    seen.ends(engine.now(), &diagnosis.space().moves);
+    let all: Vec<Observation> = seen.observations().collect();
+    if all.is_empty() {
+        return Err(Failure::usage(format!(
+            "{file}: no move of this rover stands in it for 60 ms with a wheel's pins beside it. Record the wire and the \
+             inputs of the wheels' half bridges together, and name them with --wire and --pins."
+        )));
+    }
+    tell("The pins were seen, not the wheels: leads and plugs between driver and motor, and the rollers, were not.");
+    for one in all {
+        diagnosis.observe(one).map_err(|fault| Failure::usage(format!("{file}: {fault}")))?;
     }
     Ok(())
 }

@@ -8,6 +8,7 @@ use wheeltap_parsers::Nanos;
 use crate::engine::Engine;
 use crate::engine::event::{Event, Happening};
 use crate::engine::words::line;
+use crate::findings::{Need, NotJudged};
 use crate::report::json;
 use crate::run::{Failure, Outcome, harmless_lines};
 
@@ -161,19 +162,38 @@ impl Printer {
                 wire.lost
             ))?;
         }
-        for line in crate::report::times::words(&snapshot.times) {
+        for line in crate::report::times::words(&snapshot.times)
+            .into_iter()
+            .chain(snapshot.verdict.words())
+            .chain(cannot_judge(&snapshot.not_judged))
+        {
             self.out.line(&line)?;
-        }
-        for rule in &snapshot.not_judged {
-            let lacks: Vec<&str> = rule.lacks.iter().map(|need| need.says()).collect();
-            self.out.line(&format!(
-                "Cannot be judged on this link: {}. It would need {}.",
-                rule.looks_for,
-                lacks.join(" and ")
-            ))?;
         }
         Ok(())
     }
+}
+
+/// What cannot be judged, one line for each thing that the link lacks. Without a rover file that is one thing.
+fn cannot_judge(rules: &[NotJudged]) -> Vec<String> {
+    let (unknown, known): (Vec<_>, Vec<_>) = rules.iter().partition(|rule| rule.lacks.contains(&Need::Meaning));
+    let mut groups: Vec<(&[Need], Vec<&str>)> = Vec::new();
+    for rule in known {
+        match groups.iter_mut().find(|(lacks, _)| *lacks == rule.lacks) {
+            Some((_, looks_for)) => looks_for.push(rule.looks_for),
+            None => groups.push((&rule.lacks, vec![rule.looks_for])),
+        }
+    }
+    let none = (!unknown.is_empty()).then(|| {
+        format!(
+            "Cannot be judged without a rover file: {} of the rules. Name one with --rover FILE or NAME.",
+            unknown.len()
+        )
+    });
+    let each = groups.into_iter().map(|(lacks, looks_for)| {
+        let needs: Vec<&str> = lacks.iter().map(|need| need.says()).collect();
+        format!("Cannot be judged on this link: {}. It would need {}.", looks_for.join("; "), needs.join(" and "))
+    });
+    none.into_iter().chain(each).collect()
 }
 
 fn seconds(at: Nanos) -> String {

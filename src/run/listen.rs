@@ -11,7 +11,7 @@ use crate::console::status::{Mode, Recorder as RecorderView, Status};
 use crate::engine::Engine;
 use crate::rover::file::RoverFile;
 use crate::run::headless::{Output, Printer};
-use crate::run::live::{Follow, Show, TakesNote};
+use crate::run::live::{Follow, Show, TakesNote, Teaching};
 use crate::run::signals::Asked;
 use crate::run::{Failure, Outcome, rover_choice, screen, tell};
 use crate::session::recorder_thread::QUEUE_BYTES;
@@ -263,7 +263,7 @@ fn headless(mut tap: Tap, mut engine: Engine, options: &Options, asked: Asked) -
     let printer = Some(Printer::new(options.output.json));
     let mut show = Show { publisher: None, printer, status: Box::new(Status::default) };
     let ends = options.output.seconds.map(Duration::from_secs);
-    let follow = Follow { begun: Instant::now(), paced: false, ends, asked, wishes: None, note: None };
+    let mut follow = Follow { begun: Instant::now(), paced: false, ends, asked, wishes: None, note: None, teach: None };
     let followed = follow.run(&mut tap.source, &mut engine, &mut show);
     let closed = tap.close(&mut engine, &mut show);
     followed?;
@@ -275,18 +275,21 @@ fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> 
     let status = Box::new(tap.status());
     let ends = options.output.seconds.map(Duration::from_secs);
     let path = tap.recorder.as_ref().map(|recorder| recorder.status().path().to_owned());
+    let session = path.clone();
     screen::run(options.ascii, asked, move |desk| {
         let intake = Arc::clone(&tap.intake);
         let note: TakesNote = Box::new(move |text| {
             intake.note(text);
         });
-        let follow = Follow {
+        let rate = tap.rate().unwrap_or(USUAL_RATE);
+        let mut follow = Follow {
             begun: Instant::now(),
             paced: false,
             ends,
             asked: desk.asked,
             wishes: Some(desk.wishes),
             note: Some(note),
+            teach: Some(Teaching::new(session, rate)),
         };
         let mut show = Show { publisher: Some(desk.publisher), printer: None, status };
         let followed = follow.run(&mut tap.source, &mut engine, &mut show);

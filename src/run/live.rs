@@ -1,5 +1,7 @@
 //! Following a source as it happens: a real port, or the simulated rover paced by the wall clock.
 
+use std::path::PathBuf;
+use std::sync::Arc;
 use std::sync::mpsc::Receiver;
 use std::time::{Duration, Instant};
 
@@ -9,8 +11,11 @@ use crate::console::status::Status;
 use crate::console::wish::Wish;
 use crate::engine::Engine;
 use crate::engine::reaction::TAP;
+use crate::rover::file::RoverFile;
 use crate::run::headless::Printer;
+use crate::run::lesson_desk::LessonDesk;
 use crate::run::publish::{Publisher, View};
+use crate::run::read_again::{self, Had};
 use crate::run::signals::Asked;
 use crate::run::{Failure, Outcome};
 use crate::source::Source;
@@ -49,11 +54,43 @@ pub struct Follow {
     pub wishes: Option<Receiver<Wish>>,
     /// Takes a remark; `None` when it goes straight into the engine.
     pub note: Option<TakesNote>,
+    /// The teach page; `None` where nothing can be taught.
+    pub teach: Option<Teaching>,
+}
+
+/// The teach page beside a live engine.
+pub struct Teaching {
+    /// The talk.
+    pub desk: LessonDesk,
+    /// The session being recorded.
+    pub session: Option<PathBuf>,
+    /// What the engine has had.
+    pub had: Had,
+}
+
+impl Teaching {
+    /// At a link of this rate, baud.
+    pub fn new(session: Option<PathBuf>, rate: u32) -> Self {
+        Self { desk: LessonDesk::new(session.clone(), rate), session, had: Had::default() }
+    }
+
+    /// Makes the engine anew with this rover file, from the session recorded so far.
+    fn use_now(&mut self, rover: &Arc<RoverFile>, engine: &mut Engine) -> Option<String> {
+        let made = match &self.session {
+            Some(session) => read_again::run(session, rover, self.had),
+            None => {
+                Err(format!("nothing is recorded to be read again. Next: wheeltap listen PORT --rover {}", rover.file))
+            }
+        };
+        let how = made.map(|made| *engine = made);
+        self.desk.say_used(&how);
+        how.is_ok().then(|| format!("rover file from here on: {}", rover.file))
+    }
 }
 
 impl Follow {
     /// Follows `source` until it ends or the program is asked to end.
-    pub fn run(&self, source: &mut dyn Source, engine: &mut Engine, show: &mut Show) -> Result<Outcome, Failure> {
+    pub fn run(&mut self, source: &mut dyn Source, engine: &mut Engine, show: &mut Show) -> Result<Outcome, Failure> {
         let rover = engine.rover().cloned();
         let mut viewed: Option<Instant> = None;
         let mut changed = true;
@@ -63,6 +100,10 @@ impl Follow {
                 break;
             }
             let quiet = matches!(input, Input::Tick(_));
+            if let Some(teaching) = &mut self.teach {
+                teaching.had.take(&input);
+                changed |= teaching.desk.take(&input);
+            }
             let events = engine.push(input);
             changed |= !events.is_empty() || !quiet;
             if let Some(printer) = &mut show.printer {
@@ -71,7 +112,7 @@ impl Follow {
                     return Ok(Outcome::Fine);
                 }
             }
-            self.grant(engine);
+            changed |= self.grant(engine);
             let since = viewed.map(|at| at.elapsed());
             if since.is_none_or(|since| since >= STILL || (changed && since >= VIEW)) {
                 viewed = Some(Instant::now());
@@ -125,15 +166,40 @@ impl Follow {
         }
     }
 
-    fn grant(&self, engine: &mut Engine) {
-        for wish in self.wishes.iter().flat_map(Receiver::try_iter) {
+    /// Does what was wished for; true when the view may have changed.
+    fn grant(&mut self, engine: &mut Engine) -> bool {
+        let wishes: Vec<Wish> = self.wishes.iter().flat_map(Receiver::try_iter).collect();
+        let any = !wishes.is_empty();
+        for wish in wishes {
             match wish {
+                Wish::Teach | Wish::Answer(_) => self.teach(wish, engine),
                 Wish::Note(text) => self.keep(&text, engine),
                 Wish::Tapped => self.keep(TAP, engine),
                 Wish::Quit => self.asked.end(),
                 // The rest is for a replay; the console does not offer it here.
                 _ => {}
             }
+        }
+        let asked = self.teach.as_mut().and_then(|teaching| teaching.desk.ask());
+        if let Some(note) = &asked {
+            self.keep(note, engine);
+        }
+        any || asked.is_some()
+    }
+
+    /// What is wished for at the teach page.
+    fn teach(&mut self, wish: Wish, engine: &mut Engine) {
+        let Some(teaching) = &mut self.teach else { return };
+        let used = match wish {
+            Wish::Answer(line) => teaching.desk.type_line(&line),
+            _ => {
+                teaching.desk.begin();
+                None
+            }
+        };
+        let note = used.and_then(|rover| teaching.use_now(&rover, engine));
+        if let Some(note) = note {
+            self.keep(&note, engine);
         }
     }
 
@@ -149,7 +215,9 @@ impl Follow {
 
     fn view(&self, engine: &Engine, show: &Show) {
         if let Some(publisher) = &show.publisher {
-            publisher.publish(View { snapshot: engine.snapshot(self.now()), status: (show.status)() });
+            let lesson = self.teach.as_ref().map(|teaching| teaching.desk.view());
+            let status = Status { lesson, ..(show.status)() };
+            publisher.publish(View { snapshot: engine.snapshot(self.now()), status });
         }
     }
 }

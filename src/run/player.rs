@@ -4,6 +4,8 @@
 //! back starts from a copy of the engine made on the way, then runs forward, so that every place looks the same
 //! however it was reached.
 
+mod held;
+
 use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -19,9 +21,10 @@ use crate::rover::file::RoverFile;
 use crate::run::Failure;
 use crate::run::publish::View;
 use crate::run::screen::Desk;
+use crate::run::signals_choice::again;
 use crate::session::append_note;
-use crate::source::Source;
-use crate::source::open::{Opened, recognise};
+use crate::source::open::Opened;
+use crate::source::{Asked, Source};
 
 /// Speeds in hundredths; `None` is as fast as possible.
 const SPEEDS: [Option<u32>; 8] = [Some(10), Some(25), Some(50), Some(100), Some(200), Some(500), Some(2000), None];
@@ -50,6 +53,8 @@ enum Until {
 /// A file being played.
 pub struct Player {
     path: PathBuf,
+    /// Which signals of a value-change dump are used.
+    asked: Asked,
     source: Opened,
     /// Inputs read from the source but dated after the place, in order of time.
     ahead: VecDeque<Held>,
@@ -77,49 +82,6 @@ struct Copy {
     engine: Engine,
 }
 
-/// An input that owns its bytes.
-enum Held {
-    Chunk { chunk: wheeltap_parsers::Chunk<'static>, bytes: Vec<u8> },
-    Note { at: Nanos, text: String },
-    Other(Input<'static>),
-}
-
-impl Held {
-    fn of(input: &Input<'_>) -> Self {
-        match *input {
-            Input::Chunk(chunk) => {
-                let bytes = chunk.bytes.to_vec();
-                Self::Chunk { chunk: wheeltap_parsers::Chunk { bytes: &[], ..chunk_head(&chunk) }, bytes }
-            }
-            Input::Note { at, text } => Self::Note { at, text: text.to_owned() },
-            Input::Tick(at) => Self::Other(Input::Tick(at)),
-            Input::PortGone { at, wire } => Self::Other(Input::PortGone { at, wire }),
-            Input::PortBack { at, wire } => Self::Other(Input::PortBack { at, wire }),
-            Input::Lost { at, wire, bytes } => Self::Other(Input::Lost { at, wire, bytes }),
-        }
-    }
-
-    fn input(&self) -> Input<'_> {
-        match self {
-            Self::Chunk { chunk, bytes } => Input::Chunk(wheeltap_parsers::Chunk { bytes, ..*chunk }),
-            Self::Note { at, text } => Input::Note { at: *at, text },
-            Self::Other(input) => *input,
-        }
-    }
-}
-
-/// A chunk without its bytes.
-const fn chunk_head(chunk: &wheeltap_parsers::Chunk<'_>) -> wheeltap_parsers::Chunk<'static> {
-    wheeltap_parsers::Chunk {
-        wire: chunk.wire,
-        offset: chunk.offset,
-        bytes: &[],
-        lo: chunk.lo,
-        hi: chunk.hi,
-        byte_ns: chunk.byte_ns,
-    }
-}
-
 /// A record that a step stops at.
 fn is_record(event: &Event) -> bool {
     event.len > 0 || matches!(event.what, Happening::Note(_))
@@ -136,13 +98,14 @@ fn may_be_found(event: &Event) -> bool {
 
 impl Player {
     /// Opens a file at its beginning, paused at the usual speed.
-    pub fn open(path: &Path, rover: Option<Arc<RoverFile>>) -> Result<Self, Failure> {
-        let source = recognise(&path.display().to_string())?;
-        let length = length_of(path, &source)?;
+    pub fn open(path: &Path, asked: Asked, rover: Option<Arc<RoverFile>>) -> Result<Self, Failure> {
+        let source = again(&path.display().to_string(), &asked, rover.as_deref())?;
+        let length = length_of(path, &source, &asked)?;
         let engine = Engine::new(source.link().clone(), rover);
         let copies = vec![Copy { at: Nanos::MIN, notes: 0, engine: engine.clone() }];
         Ok(Self {
             path: path.to_owned(),
+            asked,
             source,
             ahead: VecDeque::new(),
             engine,
@@ -222,6 +185,8 @@ impl Player {
         match wish {
             Wish::Quit => asked.end(),
             Wish::Note(text) => self.note(&text),
+            // The page itself says where a lesson can be had.
+            Wish::Teach | Wish::Answer(_) => {}
             Wish::Tapped => self.message = Some("Taps are measured while listening, not in a replay.".to_owned()),
             Wish::PlayPause => {
                 self.playing = !self.playing;
@@ -395,7 +360,7 @@ impl Player {
     /// Opens the file again, or moves about in the session, so that the next input is the first dated after `at`.
     fn rewind(&mut self, at: Nanos) -> Result<(), Failure> {
         self.ahead.clear();
-        self.source = recognise(&self.path.display().to_string())?;
+        self.source = again(&self.path.display().to_string(), &self.asked, None)?;
         if at == Nanos::MIN {
             return Ok(());
         }
@@ -487,14 +452,17 @@ fn stops(event: &Event, until: Until) -> bool {
 }
 
 /// When the file ends: from its last line where it is a session, else by reading it through.
-fn length_of(path: &Path, source: &Opened) -> Result<Nanos, Failure> {
+fn length_of(path: &Path, source: &Opened, asked: &Asked) -> Result<Nanos, Failure> {
     if let Some(session) = source.session() {
         return Ok(session.length()? * 1000);
     }
-    let mut whole = recognise(&path.display().to_string())?;
+    let mut whole = again(&path.display().to_string(), asked, None)?;
     let mut last = 0;
     while let Some(input) = whole.next()? {
         last = last.max(input.at());
     }
     Ok(last)
 }
+
+#[cfg(test)]
+mod tests;

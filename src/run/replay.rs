@@ -1,26 +1,24 @@
-//! `replay`: a session, plain log or raw bytes again, on the console.
+//! `replay`: a session, plain log, value-change dump or raw bytes again, on the console.
 
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
-
-use crate::rover::file::RoverFile;
 use crate::run::player::Player;
-use crate::run::signals::Asked;
-use crate::run::{Failure, Outcome, rover_choice, screen};
-use crate::source::open::recognise;
+use crate::run::signals::Asked as Ended;
+use crate::run::{Failure, Outcome, screen, signals_choice};
+use crate::source::Asked;
+use std::path::{Path, PathBuf};
 
 /// Shows `file` again until the person quits.
-pub fn run(file: &Path, rover: Option<&str>, ascii: bool) -> Result<Outcome, Failure> {
-    let asked = Asked::watch()?;
+pub fn run(file: &Path, asked: Asked, rover: Option<&str>, ascii: bool) -> Result<Outcome, Failure> {
+    let ended = Ended::watch()?;
     let name = file.display().to_string();
-    let opened = recognise(&name)?;
-    let session = opened.session();
-    let chosen = rover_choice::choose(rover, session.and_then(|session| session.rover()))?;
-    let damaged = session.map_or(0, |session| session.torn().len());
+    let (opened, rover) = signals_choice::open(&name, &asked, rover)?;
+    let damaged = opened.session().map_or(0, |session| session.torn().len());
+    let (file, mut asked): (PathBuf, Asked) = (file.to_owned(), asked);
+    if let Some(rover) = &rover {
+        asked.rover = signals_choice::rover_pins(rover);
+    }
     drop(opened);
-    let (file, rover): (PathBuf, Option<Arc<RoverFile>>) = (file.to_owned(), chosen);
-    screen::run(ascii, &asked, move |desk| {
-        let mut player = Player::open(&file, rover)?;
+    screen::run(ascii, &ended, move |desk| {
+        let mut player = Player::open(&file, asked, rover)?;
         if damaged > 0 {
             player.say(format!("{damaged} lines at the head of this session are damaged."));
         }

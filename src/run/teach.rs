@@ -17,7 +17,7 @@ use crate::teach::lesson::Ending;
 use crate::teach::{Lesson, Step};
 
 /// What a note of a lesson begins with; the step's id follows.
-const NOTE: &str = "teach: ";
+pub(super) const NOTE: &str = "teach: ";
 
 /// From where to learn, and where to write.
 pub struct Options {
@@ -94,9 +94,9 @@ fn tap_options(options: &Options) -> listen::Options {
 fn greet(out: &mut Out) -> Result<(), Failure> {
     for line in [
         "",
-        "CAUTION: wheels will turn. Rover on a stand, wheels free, one hand at the pack plug.",
-        "Take the control panel in hand. I listen on the wire and learn what each button sends.",
-        "I never send anything. Whatever you press can be taken back: again, back.",
+        "CAUTION: wheels will turn. Rover on a stand, wheels free, a hand at the pack plug.",
+        "Take the control panel in hand. I listen on the wire and learn what each button",
+        "sends; I never send anything. Type help at any time to see what can be typed.",
     ] {
         out.line(line)?;
     }
@@ -176,11 +176,32 @@ impl Talk<'_> {
 
     fn say(&mut self, lines: &[String]) -> Result<(), Failure> {
         for line in lines {
-            self.out.line(line)?;
+            self.out.line(&folded(line))?;
         }
         self.out.flush()?;
         Ok(())
     }
+}
+
+/// Cells of a line of the lesson: a usual terminal has eighty.
+const WIDTH: usize = 79;
+
+/// A sentence over as many lines as it needs, each as far in as the first word.
+fn folded(line: &str) -> String {
+    let indent = line.len() - line.trim_start().len();
+    let indent = if line.trim_start().starts_with("ok ") { indent + 5 } else { indent };
+    let (mut out, mut row) = (String::new(), String::new());
+    for (place, word) in line.split(' ').enumerate() {
+        if row.chars().count() + 1 + word.chars().count() > WIDTH && !row.trim().is_empty() {
+            out += row.trim_end();
+            out += "\n";
+            row = " ".repeat(indent) + word;
+        } else {
+            row += if place > 0 { " " } else { "" };
+            row += word;
+        }
+    }
+    out + &row
 }
 
 /// Learns from a recorded lesson: its notes say which step was asked when.
@@ -240,7 +261,7 @@ fn finish(options: &Options, lesson: &mut Lesson, out: &mut Out) -> Result<Outco
 }
 
 /// Writes a file that must not exist yet.
-fn write_new(file: &Path, text: &str) -> Result<(), Failure> {
+pub(super) fn write_new(file: &Path, text: &str) -> Result<(), Failure> {
     let shown = file.display();
     let refused = |error: io::Error| match error.kind() {
         io::ErrorKind::AlreadyExists => {
@@ -250,4 +271,18 @@ fn write_new(file: &Path, text: &str) -> Result<(), Failure> {
     };
     let mut out = OpenOptions::new().write(true).create_new(true).open(file).map_err(refused)?;
     out.write_all(text.as_bytes()).map_err(refused)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_sentences_are_folded_at_words_and_stay_indented() {
+        let line = format!("     ok   {}", "word ".repeat(30).trim_end());
+        let folded = folded(&line);
+        assert!(folded.lines().count() == 3 && folded.lines().all(|row| row.len() <= WIDTH), "{folded}");
+        assert!(folded.lines().skip(1).all(|row| row.starts_with("          word")), "{folded}");
+        assert_eq!(super::folded("  short"), "  short");
+    }
 }

@@ -7,7 +7,7 @@ use std::collections::VecDeque;
 
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{Rng, SeedableRng};
-use wheeltap_parsers::{Chunk, Input, Nanos, Wire};
+use wheeltap_parsers::{Chunk, Input, LineClock, Nanos, Pins, Wire};
 
 use super::{Source, SourceError};
 use crate::timing::link::LinkFacts;
@@ -44,6 +44,8 @@ enum Held {
     PortGone { at: Nanos, wire: Wire },
     PortBack { at: Nanos, wire: Wire },
     Lost { at: Nanos, wire: Wire, bytes: u64 },
+    Pins(Pins),
+    Clock(LineClock),
 }
 
 /// What is going on with one wire's port.
@@ -231,7 +233,9 @@ impl Held {
             | Self::Note { at, .. }
             | Self::PortGone { at, .. }
             | Self::PortBack { at, .. }
-            | Self::Lost { at, .. } => at,
+            | Self::Lost { at, .. }
+            | Self::Pins(Pins { at, .. })
+            | Self::Clock(LineClock { at, .. }) => at,
         }
     }
 
@@ -259,6 +263,8 @@ impl Held {
             Self::PortGone { at, wire } => Input::PortGone { at, wire },
             Self::PortBack { at, wire } => Input::PortBack { at, wire },
             Self::Lost { at, wire, bytes } => Input::Lost { at, wire, bytes },
+            Self::Pins(pins) => Input::Pins(pins),
+            Self::Clock(clock) => Input::Clock(clock),
         }
     }
 }
@@ -274,6 +280,8 @@ fn owned(input: Input<'_>) -> Held {
         Input::PortGone { at, wire } => Held::PortGone { at, wire },
         Input::PortBack { at, wire } => Held::PortBack { at, wire },
         Input::Lost { at, wire, bytes } => Held::Lost { at, wire, bytes },
+        Input::Pins(pins) => Held::Pins(pins),
+        Input::Clock(clock) => Held::Clock(clock),
     }
 }
 
@@ -288,7 +296,9 @@ fn later(mut held: Held, delay: Nanos) -> Held {
         | Held::Note { at, .. }
         | Held::PortGone { at, .. }
         | Held::PortBack { at, .. }
-        | Held::Lost { at, .. } => *at += delay,
+        | Held::Lost { at, .. }
+        | Held::Pins(Pins { at, .. })
+        | Held::Clock(LineClock { at, .. }) => *at += delay,
     }
     held
 }

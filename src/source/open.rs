@@ -1,4 +1,4 @@
-//! Opens whatever a person names: a session, a plain log or raw bytes, from a file or from standard input. What it is
+//! Opens whatever a person names: a session, a plain log, a value-change dump or raw bytes, from a file or from standard input. What it is
 //! is told by its first bytes, never by its name.
 
 use std::fs::File;
@@ -7,6 +7,7 @@ use std::path::Path;
 
 use wheeltap_parsers::Input;
 
+use super::pins::{Asked, PinsSource, STREAM_LOOK, looks_like_dump};
 use super::plain_log::PlainLog;
 use super::raw_bytes::RawBytes;
 use super::{Source, SourceError};
@@ -23,6 +24,8 @@ pub enum Opened {
     Session(Box<SessionSource>),
     /// A plain log.
     PlainLog(PlainLog),
+    /// Levels of wires and pins.
+    Pins(Box<PinsSource>),
     /// Bytes without times.
     RawBytes(RawBytes),
 }
@@ -34,26 +37,37 @@ pub fn open(path: &str) -> Result<Box<dyn Source>, SourceError> {
 
 /// Opens `path`, or standard input when it is `-`, and says what it is.
 pub fn recognise(path: &str) -> Result<Opened, SourceError> {
-    if path == "-" { stream("standard input", Box::new(io::stdin())) } else { file(Path::new(path)) }
+    recognise_with(path, &Asked::default())
+}
+
+/// The same; `asked` says which signal is what where it turns out to be a value-change dump.
+pub fn recognise_with(path: &str, asked: &Asked) -> Result<Opened, SourceError> {
+    if path == "-" { stream("standard input", Box::new(io::stdin()), asked) } else { file(Path::new(path), asked) }
 }
 
 /// Opens a stream. Only so many bytes are awaited as are needed to tell what it is.
-pub fn stream(name: &str, mut stream: Box<dyn Read + Send>) -> Result<Opened, SourceError> {
-    let first = first_bytes(&mut stream, |first| first.len() >= 8 && first.iter().any(|&byte| !is_space(byte)))
+pub fn stream(name: &str, mut stream: Box<dyn Read + Send>, asked: &Asked) -> Result<Opened, SourceError> {
+    let mut first = first_bytes(&mut stream, |first| first.len() >= 8 && first.iter().any(|&byte| !is_space(byte)))
         .map_err(|error| unreadable(name, &error))?;
     if first.is_empty() {
         return Err(SourceError::BadFile(format!("{name}: nothing came in. Give it a session, a plain log or bytes.")));
     }
     let kind = Kind::of(&first);
+    if matches!(kind, Kind::Pins) {
+        let rest = STREAM_LOOK.saturating_sub(first.len());
+        let more = first_bytes(&mut stream, |more| more.len() >= rest).map_err(|error| unreadable(name, &error))?;
+        first.extend_from_slice(&more);
+        return Ok(Opened::Pins(Box::new(PinsSource::stream(name, first, stream, asked)?)));
+    }
     let whole: Box<dyn Read + Send> = Box::new(Cursor::new(first).chain(stream));
     Ok(match kind {
         Kind::Session => Opened::Session(Box::new(SessionSource::stream(name, whole)?)),
         Kind::PlainLog => Opened::PlainLog(PlainLog::stream(name, whole)?),
-        Kind::RawBytes => Opened::RawBytes(RawBytes::new(name, whole)),
+        Kind::Pins | Kind::RawBytes => Opened::RawBytes(RawBytes::new(name, whole)),
     })
 }
 
-fn file(path: &Path) -> Result<Opened, SourceError> {
+fn file(path: &Path, asked: &Asked) -> Result<Opened, SourceError> {
     let name = path.display().to_string();
     let mut file = open_file(path, &name)?;
     let first = first_bytes(&mut file, |first| first.len() >= LOOK).map_err(|error| unreadable(&name, &error))?;
@@ -63,6 +77,7 @@ fn file(path: &Path) -> Result<Opened, SourceError> {
     Ok(match Kind::of(&first) {
         Kind::Session => Opened::Session(Box::new(SessionSource::open(path)?)),
         Kind::PlainLog => Opened::PlainLog(PlainLog::file(path)?),
+        Kind::Pins => Opened::Pins(Box::new(PinsSource::file(path, asked)?)),
         Kind::RawBytes => Opened::RawBytes(RawBytes::new(&name, Box::new(Cursor::new(first).chain(file)))),
     })
 }
@@ -113,6 +128,7 @@ fn first_bytes(from: &mut dyn Read, enough: impl Fn(&[u8]) -> bool) -> io::Resul
 enum Kind {
     Session,
     PlainLog,
+    Pins,
     RawBytes,
 }
 
@@ -122,6 +138,8 @@ impl Kind {
             Self::Session
         } else if first.iter().find(|&&byte| !is_space(byte)) == Some(&b'{') {
             Self::PlainLog
+        } else if looks_like_dump(first) {
+            Self::Pins
         } else {
             Self::RawBytes
         }
@@ -143,10 +161,16 @@ impl Opened {
         if let Self::Session(session) = self { Some(session) } else { None }
     }
 
+    /// The value-change dump, when it is one.
+    pub fn pins_mut(&mut self) -> Option<&mut PinsSource> {
+        if let Self::Pins(pins) = self { Some(pins) } else { None }
+    }
+
     fn source(&self) -> &dyn Source {
         match self {
             Self::Session(session) => &**session,
             Self::PlainLog(log) => log,
+            Self::Pins(pins) => &**pins,
             Self::RawBytes(bytes) => bytes,
         }
     }
@@ -157,6 +181,7 @@ impl Source for Opened {
         match self {
             Self::Session(session) => session.next(),
             Self::PlainLog(log) => log.next(),
+            Self::Pins(pins) => pins.next(),
             Self::RawBytes(bytes) => bytes.next(),
         }
     }
@@ -176,9 +201,10 @@ mod tests {
     }
 
     fn kind(bytes: &'static [u8]) -> &'static str {
-        match stream("test", Box::new(bytes)) {
+        match stream("test", Box::new(bytes), &Asked::default()) {
             Ok(Opened::Session(_)) => "session",
             Ok(Opened::PlainLog(_)) => "plain log",
+            Ok(Opened::Pins(_)) => "pins",
             Ok(Opened::RawBytes(_)) => "raw bytes",
             Err(_) => "refused",
         }
@@ -191,6 +217,9 @@ mod tests {
         assert_eq!(kind(b" \n{\"t_us\":1,\"wire\":\">\",\"hex\":\"41\"}\n"), "plain log");
         assert_eq!(kind(b"x=1.5\nx=1.6\n"), "raw bytes");
         assert_eq!(kind(b"\xAA\x08"), "raw bytes");
+        assert_eq!(kind(b" $timescale 1 ns $end $enddefinitions $end #0 "), "pins");
+        assert_eq!(kind(b"$date $end\n$var"), "refused");
+        assert_eq!(kind(b"$varied,1,2\n"), "raw bytes");
         assert_eq!(kind(b""), "refused");
         assert_eq!(kind(b"session of the club\nbring cake\n"), "refused");
     }
@@ -214,7 +243,7 @@ mod tests {
     #[test]
     fn raw_bytes_keep_every_byte() {
         let bytes: Vec<u8> = (0..200_000u32).map(|n| (n % 251) as u8 + 1).collect();
-        let mut source = stream("test", Box::new(Cursor::new(bytes.clone()))).unwrap();
+        let mut source = stream("test", Box::new(Cursor::new(bytes.clone())), &Asked::default()).unwrap();
         let mut got = Vec::new();
         while let Some(input) = source.next().unwrap() {
             let Input::Chunk(chunk) = input else { panic!("only chunks: {input:?}") };

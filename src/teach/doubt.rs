@@ -54,8 +54,14 @@ pub fn all(learned: &Learned, loose: &[u64; 2]) -> Vec<Doubt> {
 }
 
 /// Words for a step in which nothing at all was heard.
-pub fn nothing_heard(anything_before: bool) -> &'static [&'static str] {
-    if anything_before {
+pub fn nothing_heard(step: Step, anything_before: bool) -> &'static [&'static str] {
+    if step == Step::StartUp {
+        &[
+            "Nothing reached this wire.",
+            "Check: ground first; adapter receive where the command board's transmit lead ends; the rover powered.",
+            "Then press reset once more. Some boards print nothing on this wire: type skip, the buttons will tell.",
+        ]
+    } else if anything_before {
         &[
             "Nothing reached this wire. Press again; or type skip if this panel has no such button.",
             "A button that sends nothing is handled by the command board alone, or its radio is out.",

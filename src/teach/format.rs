@@ -8,6 +8,7 @@ use wheeltap_parsers::{Framing, What, Wire, foreign};
 use super::body::{Body, Read};
 use super::cell::{Cell, Cut, cells};
 use super::probe;
+use super::start_up::reads_like_text;
 use crate::rover::built_in::{self, BuiltIn};
 use crate::rover::file::RoverFile;
 use crate::rover::meaning::Means;
@@ -100,7 +101,7 @@ pub fn shipped(like: Option<BuiltIn>) -> Vec<Shipped> {
     loaded.collect()
 }
 
-/// So many bodies settle that a link has no check that is known.
+/// So many bodies settle whether a link has a check that is known.
 const SETTLED: usize = 12;
 
 /// Finds the format among the shipped ones, or the ends of text lines. What was found `before` is tried first.
@@ -133,9 +134,9 @@ fn is_lines(rover: &RoverFile) -> bool {
     rover.profile(Wire::ToDrive).is_some_and(|profile| matches!(profile.framing, Framing::Lines { .. }))
 }
 
-/// Whether good frames are nearly all there is.
-const fn nearly_all(good: u64, bad: u64) -> bool {
-    good >= 4 * bad
+/// Whether good frames are nearly all there is, or so many that other text among them changes nothing.
+const fn nearly_all(frames: usize, good: u64, bad: u64) -> bool {
+    good >= 4 * bad || frames >= SETTLED
 }
 
 /// The shipped file as it is, where its orders state wheels or directions and need no move table.
@@ -155,7 +156,7 @@ fn whole(file: BuiltIn, rover: &Arc<RoverFile>, heard: &[Read]) -> Option<Heard>
         What::Damage { .. } | What::Noise { .. } => bad += record.len,
         What::Text { .. } => {}
     });
-    let believed = frames >= believed(rover) && nearly_all(good, bad);
+    let believed = frames >= believed(rover) && nearly_all(frames, good, bad);
     let found = || Heard {
         format: Format::Whole(file, Arc::clone(rover)),
         bodies: Vec::new(),
@@ -172,7 +173,7 @@ fn framed(file: BuiltIn, rover: &RoverFile, heard: &[Read]) -> Option<Heard> {
     let end = if is_text { end(&bytes, heard)?.0 } else { End::Lf };
     let probe = probe::of(rover, end.bytes(), heard)?;
     let fine = probe.run(heard, Cut::Fine);
-    if fine.bodies.len() < believed(rover) || !nearly_all(fine.good, fine.bad) {
+    if fine.bodies.len() < believed(rover) || !nearly_all(fine.bodies.len(), fine.good, fine.bad) {
         return None;
     }
     let coarse = if is_text { probe.run(heard, Cut::Coarse).bodies } else { fine.bodies.clone() };
@@ -234,12 +235,19 @@ fn split_lines<'h>(bytes: &'h [u8], heard: &'h [Read], end: End) -> Vec<Line<'h>
     lines
 }
 
-/// Lines that look like orders and come more than once: a rest does, a line of start-up text does not.
+/// Lines heard while something was pressed, and that are no text for a person, speak first: a board's start-up text may
+/// end its lines otherwise.
 fn votes(lines: &[Line<'_>]) -> usize {
-    let mut orders: Vec<&[u8]> = lines.iter().map(|line| line.bytes).filter(|line| is_order(line)).collect();
+    let pressed = |line: &&Line<'_>| line.read.step.is_some() && !reads_like_text(&String::from_utf8_lossy(line.bytes));
+    votes_of(lines.iter().filter(pressed)) * 10_000 + votes_of(lines.iter())
+}
+
+/// Lines that look like orders and come more than once: a rest does, a line of start-up text does not.
+fn votes_of<'l>(lines: impl Iterator<Item = &'l Line<'l>>) -> usize {
+    let mut orders: Vec<&[u8]> = lines.map(|line| line.bytes).filter(|line| is_order(line)).collect();
     orders.sort_unstable();
     let again = orders.windows(2).filter(|pair| pair.first() == pair.get(1)).count();
-    if again > 0 { 1_000 + again } else { orders.len().min(999) }
+    if again > 0 { 1_000 + again.min(8_000) } else { orders.len().min(999) }
 }
 
 /// Printable, short, and not known as text that a chip prints by itself.

@@ -8,6 +8,8 @@ use super::doubt::nothing_heard;
 use super::file_text::{self, Said};
 use super::format::{self, Format, Heard, Shipped};
 use super::learned::{self, Learned, Rest};
+use super::printed;
+use super::start_up::{self, reads_like_text};
 use super::step::Step;
 use super::wiring::Wiring;
 use crate::rover::built_in::BuiltIn;
@@ -22,6 +24,9 @@ const PAUSE: Nanos = 200_000_000;
 const MOST_BYTES: usize = 4 << 20;
 /// Most different lines shown in one step.
 const MOST_SHOWN: usize = 8;
+
+/// What to type after a doubt.
+const KEEPS: &str = "          Enter keeps it as it is; again repeats the step.";
 
 /// How a lesson ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,6 +43,8 @@ pub struct Lesson {
     steps: Vec<Step>,
     at: usize,
     reads: Vec<Read>,
+    /// What was heard while the board started.
+    started: Vec<Read>,
     bytes: usize,
     said: Said,
     shipped: Vec<Shipped>,
@@ -59,6 +66,7 @@ impl Lesson {
             steps: Step::all(),
             at: 0,
             reads: Vec::new(),
+            started: Vec::new(),
             bytes: 0,
             said: Said { rover: "My rover".to_owned(), rate, ..Said::default() },
             learned: learned::learn(&[], &Heard::nothing()),
@@ -84,6 +92,13 @@ impl Lesson {
         self.steps.get(self.at).copied().filter(|_| self.ending.is_none())
     }
 
+    /// Which prompt this is, and of how many: a step that nobody is asked does not count.
+    pub fn place(&self) -> (usize, usize) {
+        let asked = |step: &&Step| **step != Step::Stop || self.is_due(Step::Stop);
+        let before = self.steps.iter().take(self.at + 1).filter(asked).count();
+        (before.max(1), self.steps.iter().filter(asked).count())
+    }
+
     /// How many prompts there were.
     pub const fn prompts(&self) -> usize {
         self.prompts
@@ -105,13 +120,14 @@ impl Lesson {
         let step = self.step().filter(|_| !self.asked)?;
         self.asked = true;
         self.prompts += 1;
-        let mut lines = vec![String::new(), format!("{:>2} of {}   {}", self.at + 1, self.steps.len(), step.heading())];
+        let (at, all) = self.place();
+        let mut lines = vec![String::new(), format!("{at:>2} of {all}   {}", step.heading())];
         lines.extend(step.tells().iter().map(|line| format!("          {line}")));
-        if self.prompts == 1 {
-            lines.push("          Then press Enter. Later moves are noticed by themselves.".to_owned());
+        if step == Step::Move(Motion::Backward) {
+            lines.push("          From now on a press and a release are noticed by themselves: no Enter.".to_owned());
         }
         if step.listens() {
-            lines.push("          [Enter: next]  skip  again  back  name WORDS  list  write  quit  help".to_owned());
+            lines.push("     type Enter = done, or: skip again back name list write quit help".to_owned());
         }
         Some(lines)
     }
@@ -122,7 +138,8 @@ impl Lesson {
             return self.full();
         }
         let step = self.step().filter(|step| step.listens());
-        self.reads.push(Read { at, step, bytes: bytes.to_vec() });
+        let kept = if step == Some(Step::StartUp) { &mut self.started } else { &mut self.reads };
+        kept.push(Read { at, step, bytes: bytes.to_vec() });
         self.bytes += bytes.len();
         self.stale = true;
         self.pass(at)
@@ -193,6 +210,7 @@ impl Lesson {
     fn work_out(&mut self) {
         if std::mem::take(&mut self.stale) {
             self.heard = format::find(&self.reads, &self.shipped, &self.heard);
+            start_up::leave_out(&mut self.heard, &printed::lines(&self.started));
             self.learned = learned::learn(&self.reads, &self.heard);
         }
     }
@@ -202,11 +220,19 @@ impl Lesson {
         if self.stale {
             return Vec::new();
         }
-        let lines = self.learned.lines.iter().filter(|(during, _)| *during == step).map(|(_, line)| line);
-        let more = lines.take(MOST_SHOWN).skip(self.shown);
+        let lines = match step {
+            Step::StartUp => printed::lines(&self.started),
+            _ => self.lines_of(step).cloned().collect(),
+        };
+        let more = lines.iter().take(MOST_SHOWN).skip(self.shown);
         let says: Vec<String> = more.map(|line| format!("          heard     {}", line.escape_debug())).collect();
         self.shown += says.len();
         says
+    }
+
+    /// What was heard during a step, repeats left out.
+    fn lines_of(&self, step: Step) -> impl Iterator<Item = &String> {
+        self.learned.lines.iter().filter(move |(during, _)| *during == step).map(|(_, line)| line)
     }
 
     /// Whether the move was pressed and let go, with a rest that an earlier move has shown already.
@@ -227,19 +253,32 @@ impl Lesson {
         if doubts.is_empty() {
             self.next();
         } else {
-            says.push("          Enter keeps it as it is; again repeats the step.".to_owned());
+            says.push(KEEPS.to_owned());
         }
         says
     }
 
     fn doubts_of(&self, step: Step) -> Vec<String> {
-        let doubts = self.learned.doubts.iter();
-        doubts.filter(|doubt| doubt.step == Some(step)).map(super::doubt::Doubt::words).collect()
+        let doubts = self.learned.doubts.iter().filter(|doubt| doubt.step == Some(step));
+        doubts.map(super::doubt::Doubt::words).chain(self.text_for_an_order(step)).collect()
+    }
+
+    /// A doubt where what passes for the order of a move reads like text that a board prints by itself.
+    fn text_for_an_order(&self, step: Step) -> Option<String> {
+        let Step::Move(motion) = step else { return None };
+        let code = self.learned.press(motion)?.says.as_deref()?;
+        let holds = |line: &str| line.split(|letter: char| !letter.is_alphanumeric()).any(|word| word == code);
+        let line = self.lines_of(step).find(|line| reads_like_text(line) && holds(line))?;
+        Some(format!(
+            "DOUBT: `{}` reads like start-up text, not like a button. Type again, then press the button.",
+            line.escape_debug()
+        ))
     }
 
     /// What is known of the step at hand, in words.
     fn row(&self, step: Step) -> Vec<String> {
         let says = match step {
+            Step::StartUp => printed::words(&self.started).to_owned(),
             Step::Move(motion) => self.move_words(motion),
             Step::Stop => match &self.learned.rest {
                 Rest::Code(code) => format!("Stop is `{code}`."),
@@ -292,15 +331,20 @@ impl Lesson {
     }
 
     fn enter(&mut self, step: Step) -> Vec<String> {
-        let heard = self.reads.iter().any(|read| read.step == Some(step));
+        let heard = self.reads.iter().chain(&self.started).any(|read| read.step == Some(step));
         match step {
-            Step::Move(_) if !heard => {
-                let before = self.reads.iter().any(|read| !read.bytes.is_empty());
-                nothing_heard(before).iter().map(|line| format!("          {line}")).collect()
+            Step::StartUp | Step::Move(_) if !heard => {
+                let before = self.reads.iter().chain(&self.started).any(|read| !read.bytes.is_empty());
+                nothing_heard(step, before).iter().map(|line| format!("          {line}")).collect()
             }
             Step::Wiring => {
                 self.next();
                 Vec::new()
+            }
+            _ if !self.doubted && self.text_for_an_order(step).is_some() => {
+                self.doubted = true;
+                let doubt = self.text_for_an_order(step).map(|doubt| format!("  {doubt}"));
+                doubt.into_iter().chain([KEEPS.to_owned()]).collect()
             }
             _ => {
                 let mut says = if std::mem::take(&mut self.doubted) { Vec::new() } else { self.told(step) };
@@ -350,8 +394,10 @@ impl Lesson {
             read.step = None;
             self.stale = true;
         }
-        if step == Step::Wiring {
-            self.said.wiring.clear();
+        match step {
+            Step::Wiring => self.said.wiring.clear(),
+            Step::StartUp => self.started.clear(),
+            _ => {}
         }
     }
 

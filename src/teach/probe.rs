@@ -196,16 +196,27 @@ struct Markers {
 fn markers(first: u8, heard: &[Heard]) -> Markers {
     let bytes: Vec<u8> = heard.iter().flat_map(|read| &read.bytes).copied().collect();
     let pairs = || bytes.iter().copied().zip(bytes.iter().copied().skip(1));
-    let sorts = |found: Vec<u8>| {
-        let mut found = found;
-        found.sort_unstable();
-        found.dedup();
-        if found.len() > MOST_MARKERS { Vec::new() } else { found }
-    };
-    Markers {
-        starts: sorts(pairs().filter(|(a, b)| *a >= first && *b < first).map(|(a, _)| a).collect()),
-        ends: sorts(pairs().filter(|(a, b)| *a < first && *b >= first).map(|(_, b)| b).collect()),
-    }
+    let starts = counted(pairs().filter(|(a, b)| *a >= first && *b < first).map(|(a, _)| a));
+    let ends = counted(pairs().filter(|(a, b)| *a < first && *b >= first).map(|(_, b)| b));
+    Markers { starts: mostly(&starts, &ends), ends: mostly(&ends, &starts) }
+}
+
+/// How often each byte comes, the most frequent first: of two layouts that fit, that one is tried first.
+fn counted(found: impl Iterator<Item = u8>) -> Vec<(usize, u8)> {
+    let mut counts = [0_usize; 256];
+    found.for_each(|byte| counts[usize::from(byte)] += 1);
+    let mut counted: Vec<(usize, u8)> = (0..=u8::MAX).map(|byte| (counts[usize::from(byte)], byte)).collect();
+    counted.retain(|(count, _)| *count > 0);
+    counted.sort_by_key(|(count, byte)| (std::cmp::Reverse(*count), *byte));
+    counted
+}
+
+/// The bytes that stand on this side, without those that mostly stand on the other: where other text follows a frame,
+/// the frame's last byte looks like a first one.
+fn mostly(these: &[(usize, u8)], others: &[(usize, u8)]) -> Vec<u8> {
+    let there = |byte: u8| others.iter().find(|(_, other)| *other == byte).map_or(0, |(count, _)| *count);
+    let kept: Vec<u8> = these.iter().filter(|(count, byte)| count * 4 > there(*byte)).map(|(_, byte)| *byte).collect();
+    if kept.len() > MOST_MARKERS { Vec::new() } else { kept }
 }
 
 #[cfg(test)]

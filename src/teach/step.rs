@@ -5,6 +5,8 @@ use crate::rover::mecanum::Motion;
 /// One step; each is one prompt.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Step {
+    /// The command board's reset: proves the lead, and shows what the board prints by itself.
+    StartUp,
     /// Press this move, keep it pressed, let go.
     Move(Motion),
     /// Press stop. Asked only where no rest was heard when the moves were let go.
@@ -23,12 +25,16 @@ impl Step {
     /// All of them, in the order they are asked.
     pub fn all() -> Vec<Self> {
         let moves = Motion::ALL.into_iter().filter(|motion| *motion != Motion::Rest).map(Self::Move);
-        moves.chain([Self::Stop, Self::Duty, Self::Other, Self::Name, Self::Wiring]).collect()
+        std::iter::once(Self::StartUp)
+            .chain(moves)
+            .chain([Self::Stop, Self::Duty, Self::Other, Self::Name, Self::Wiring])
+            .collect()
     }
 
     /// A short id, as it stands in a session's note.
     pub const fn id(self) -> &'static str {
         match self {
+            Self::StartUp => "start-up",
             Self::Move(motion) => motion.id(),
             Self::Stop => "stop",
             Self::Duty => "duty",
@@ -51,6 +57,7 @@ impl Step {
     /// What is asked, as a heading.
     pub fn heading(self) -> String {
         match self {
+            Self::StartUp => "RESET (is the lead right?)".to_owned(),
             Self::Move(motion) => motion.id().replace('-', " ").to_uppercase(),
             Self::Stop => "STOP".to_owned(),
             Self::Duty => "DUTY CONTROL (speed)".to_owned(),
@@ -63,21 +70,31 @@ impl Step {
     /// What to do, one sentence a line.
     pub const fn tells(self) -> &'static [&'static str] {
         match self {
+            Self::StartUp => &[
+                "Touch nothing on the panel. Press the reset button of the command board,",
+                "or switch the rover off and on. The text that it prints should appear here.",
+                "Wait until the rover is ready again, then press Enter.",
+                "No text, although the rover is ready? Type skip: some boards print none here.",
+            ],
             Self::Move(motion) => move_tells(motion),
-            Self::Stop => &["No rest was heard when you let go.", "If the panel has a stop button, press it once."],
+            Self::Stop => &[
+                "No order to rest was heard when you let go.",
+                "If the panel has a stop button, press it once, then press Enter. Else type skip.",
+            ],
             Self::Duty => &[
-                "Move the control to its lowest end and tap FORWARD.",
-                "Then to its highest end and tap FORWARD again. Press Enter.",
+                "Move the panel's speed control to its lowest end, then tap FORWARD once.",
+                "Move it to its highest end, then tap FORWARD once more. Press Enter.",
                 "No such control? Type skip.",
             ],
             Self::Other => &[
                 "Use everything else on the panel: lamp, horn, gripper, each to both ends.",
-                "Press Enter when done, or at once if there is nothing else.",
+                "No moves now. Press Enter when done, or at once if there is nothing else.",
             ],
-            Self::Name => &["Type a name for the rover. Enter alone: \"My rover\"."],
+            Self::Name => &["Type a name for the rover, then Enter. Enter alone calls it \"My rover\"."],
             Self::Wiring => &[
-                "One line for each wheel: corner, driver, motor terminal, the two pins of the drive board.",
-                "Such as: FL L298-front M1 3 4          (add `inverted` where your table turns the sign)",
+                "One line a wheel: corner, driver, motor terminal, the two pins of the drive board.",
+                "Such as:  FL L298-front M1 3 4",
+                "Add the word inverted where your program turns the sign for that motor.",
                 "Enter on an empty line ends it. You can add them to the file later.",
             ],
         }
@@ -86,16 +103,24 @@ impl Step {
 
 const fn move_tells(motion: Motion) -> &'static [&'static str] {
     match motion {
-        Motion::Forward => &["Press the button that drives towards the nose. Keep it for two seconds. Let go."],
+        Motion::Forward => &[
+            "On the panel, press the button that drives towards the nose.",
+            "Keep it down for two seconds, then let go. Then press Enter.",
+        ],
         Motion::Backward => &["Press the button that drives backward, two seconds. Let go."],
-        Motion::Left => &["Slide to the rover's own left, nose where it is, two seconds. Let go."],
-        Motion::Right => &["Slide to the rover's own right, two seconds. Let go."],
+        Motion::Left => &[
+            "Press the button that slides the rover to its own left, two seconds. Let go.",
+            "(It slides sideways: the nose goes on pointing the same way.)",
+        ],
+        Motion::Right => &["Press the button that slides it to its own right, two seconds. Let go."],
         Motion::ForwardLeft => &["The diagonal between forward and left, two seconds. Let go."],
         Motion::ForwardRight => &["The diagonal between forward and right, two seconds. Let go."],
         Motion::BackwardLeft => &["The diagonal between backward and left, two seconds. Let go."],
         Motion::BackwardRight => &["The diagonal between backward and right, two seconds. Let go."],
-        Motion::TurnLeft => &["Turn on the spot to the left (counter-clockwise from above), two seconds. Let go."],
-        Motion::TurnRight => &["Turn on the spot to the right (clockwise from above), two seconds. Let go."],
+        Motion::TurnLeft => {
+            &["Turn on the spot to the left (counter-clockwise seen from above),", "two seconds. Let go."]
+        }
+        Motion::TurnRight => &["Turn on the spot to the right (clockwise seen from above),", "two seconds. Let go."],
         Motion::Rest => &["Let go of everything."],
     }
 }

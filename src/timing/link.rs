@@ -27,6 +27,10 @@ pub struct LinkFacts {
     pub begun_unix_us: Option<i64>,
     /// Minutes to add to UTC for the local time of the place.
     pub utc_offset_min: i32,
+    /// Read from a recording of levels, not from a receiver of bytes.
+    pub dump: bool,
+    /// The recording has the inputs of one wheel's half bridge at least.
+    pub pins: bool,
 }
 
 impl LinkFacts {

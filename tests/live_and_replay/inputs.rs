@@ -21,6 +21,8 @@ impl Heard {
             Input::PortGone { at, wire } => Self::Other(Input::PortGone { at, wire }),
             Input::PortBack { at, wire } => Self::Other(Input::PortBack { at, wire }),
             Input::Lost { at, wire, bytes } => Self::Other(Input::Lost { at, wire, bytes }),
+            Input::Pins(pins) => Self::Other(Input::Pins(pins)),
+            Input::Clock(clock) => Self::Other(Input::Clock(clock)),
         }
     }
 
@@ -45,7 +47,8 @@ impl Heard {
                 | Input::Lost { at, .. }
                 | Input::Note { at, .. },
             ) => Some(at),
-            Self::Other(Input::Tick(_) | Input::Chunk(_)) => None,
+            Self::Other(Input::Pins(pins)) => Some(pins.at),
+            Self::Other(Input::Tick(_) | Input::Chunk(_) | Input::Clock(_)) => None,
         }
     }
 }

@@ -151,9 +151,16 @@ impl Newcomer {
                 journey.accepted = true;
                 return journey;
             }
+            if let Some(exchange) =
+                ["TELL APART FIRST: ", "PUT BACK FIRST "].iter().find(|begin| screen.contains(**begin))
+            {
+                wagon.exchange(&between(&screen, exchange, &["press e"]));
+                self.press(KeyCode::Char('e'));
+                continue;
+            }
             if screen.contains("DIAGNOSED") {
                 let all = self.read_on();
-                let change = between(&all, "CHANGE, this one only: ", &[" BUT: ", " PROOF: ", " rows "]);
+                let change = between(&all, "CHANGE, this one only: ", &[" BUT: ", " PROOF: ", " rows 1 to "]);
                 let nearer = wagon.obey(&change);
                 journey.repairs.push((change, nearer));
                 if !nearer || journey.repairs.len() >= most_repairs {
@@ -176,7 +183,9 @@ impl Newcomer {
         if screen.contains("Press Enter when all of that is done") {
             self.press(KeyCode::Enter);
         } else if let Some(wheel) = due(screen, "8 top to the nose") {
-            let turn = wagon.turning(&self.ordered.0.clone(), self.ordered.1)[wheel];
+            // The wheels are looked at while the move runs; with nothing ordered, as they are.
+            let runs = if screen.contains("You ordered `") { &self.ordered.0 } else { "rest" };
+            let turn = wagon.turning(runs, self.ordered.1)[wheel];
             self.press(KeyCode::Char(['2', '5', '8'][(turn + 1) as usize]));
             journey.answers += usize::from(wheel == 3);
         } else if let Some(wheel) = due(screen, "1 runs as drawn") {

@@ -161,6 +161,22 @@ impl Wagon {
         self.change_table(says);
     }
 
+    /// Exchanges what the screen names for a test, or puts it back.
+    pub fn exchange(&mut self, says: &str) {
+        let two = |rest: &str| -> Vec<usize> {
+            rest.split([' ', ',']).filter_map(|word| NAMES.iter().position(|name| *name == word)).take(2).collect()
+        };
+        if let Some((_, rest)) = says.split_once("exchange the motor plugs of ") {
+            if let [a, b] = two(rest)[..] {
+                self.plugs.swap(a, b);
+            }
+        } else if let Some((_, rest)) = says.split_once("exchange the two leads of the ") {
+            for wheel in two(rest) {
+                self.change(&format!("Exchange the two motor leads of {} at", NAMES[wheel]));
+            }
+        }
+    }
+
     fn mend(&mut self, wheel: Option<usize>, what: &[Obeys]) {
         if let Some(wheel) = wheel.filter(|wheel| what.contains(&self.obeys[*wheel])) {
             self.obeys[wheel] = Obeys::Rightly;

@@ -53,6 +53,10 @@ pub struct Case<'a> {
     pub claims: &'static [(&'static str, Range)],
     /// The causes of damage, exactly.
     pub damage: &'static [(&'static str, Range)],
+    /// What the dump shows to part, exactly: the finding and its wheel. Judged where the pins are compared.
+    pub apart: &'static [(&'static str, Wheel)],
+    /// What `diagnose` names from the dump, likeliest; empty where it is not asked.
+    pub names: &'static str,
     /// Words of the faults that wheeltap has today. Each must still fit, so that a mended one is struck from here.
     pub wrong_today: &'static [&'static str],
 }
@@ -77,6 +81,8 @@ const SOUND: Case<'static> = Case {
     heard: true,
     claims: &[],
     damage: &[],
+    apart: &[],
+    names: "",
     wrong_today: &[],
 };
 
@@ -85,15 +91,23 @@ const SOUND_PLAIN: Case =
     Case { link: Link::Plain, rig: &["length=6500"], claims: &[("nothing-would-stop-it", Range(10, 10))], ..SOUND };
 
 const CLEAN: &[Case<'static>] = &[
-    Case { name: "clean-cue", ..SOUND },
-    Case { name: "clean-stave", link: Link::Stave, ..SOUND },
-    Case { name: "clean-plain", ..SOUND_PLAIN },
+    Case { name: "clean-cue", names: "nothing wrong", ..SOUND },
+    Case { name: "clean-stave", link: Link::Stave, names: "nothing wrong", ..SOUND },
+    Case { name: "clean-plain", names: "nothing wrong", ..SOUND_PLAIN },
     Case { name: "one-wire-tapped", rig: &["one-wire=1"], ..SOUND },
     // Reads on a grid of 16 ms look bunched and late; the rover is neither.
     Case { name: "clean-cue-behind-an-adapter", rig: &["adapter=16"], ..SOUND },
     Case { name: "clean-stave-behind-an-adapter", link: Link::Stave, rig: &["adapter=16"], ..SOUND },
     Case { name: "clean-plain-behind-an-adapter", rig: &["length=6500", "adapter=16"], ..SOUND_PLAIN },
 ];
+
+/// Whether what stands on the wire is not what was sent, or is not in the form of the rover file.
+pub fn spoils_bytes(case: &Case<'_>) -> bool {
+    let rig = ["noise=", "cut=", "command-sags="];
+    let command = ["FAULT_LEFTOVER_CR", "FAULT_NO_END_MARK"];
+    case.rig.iter().any(|option| rig.iter().any(|spoils| option.starts_with(spoils)))
+        || case.command.iter().any(|fault| command.contains(fault))
+}
 
 /// Every case.
 pub fn all() -> impl Iterator<Item = &'static Case<'static>> {

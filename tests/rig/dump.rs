@@ -51,6 +51,11 @@ impl Dump {
         Self { wires }
     }
 
+    /// The last change of any wire.
+    pub fn end(&self) -> i64 {
+        self.wires.values().filter_map(|wire| wire.last()).map(|(at, _)| *at).max().unwrap_or(0)
+    }
+
     fn wire(&self, name: &str) -> &[(i64, Level)] {
         &self.wires[name]
     }

@@ -4,8 +4,9 @@ use wheeltap::engine::event::{Event, Frame, Happening};
 use wheeltap::rover::wheels::Wheel;
 use wheeltap_parsers::{Value, Wire};
 
+use crate::at_pins;
 use crate::cases::{Case, Pins, Range};
-use crate::dump::Told;
+use crate::dump::{Dump, Told};
 use crate::orders::{self, Order};
 use crate::run::Run;
 
@@ -16,12 +17,13 @@ pub fn faults(case: &Case<'_>, run: &Run) -> Vec<String> {
     tiles(run, &mut faults);
     ordered(case, run, &orders, &mut faults);
     meant(case, run, &mut faults);
-    lapses(case, run, &mut faults);
+    lapses(case, &run.events, &run.dump, case.latency(), &mut faults);
     told_lapses(case, run, &mut faults);
     legs(case, run, &mut faults);
     resets(run, &mut faults);
     counts("finding", case.claims, &claims(run), &mut faults);
     counts("damage", case.damage, &run.damage(), &mut faults);
+    at_pins::faults(case, run, &mut faults);
     known(case, faults)
 }
 
@@ -45,7 +47,7 @@ pub fn faults_of_bytes(case: &Case<'_>, run: &Run) -> Vec<String> {
         faults.push(format!("{missing} bytes are missing"));
     }
     let sent = orders::sent(&run.truth, case.link);
-    let decoded: Vec<&Frame> = decoded(run).map(|(_, frame)| frame).collect();
+    let decoded: Vec<&Frame> = decoded(&run.events).map(|(_, frame)| frame).collect();
     if sent.len() < 20 || sent.len() != decoded.len() {
         faults.push(format!("{} orders were sent and {} decoded", sent.len(), decoded.len()));
     }
@@ -85,8 +87,8 @@ fn tiled(run: &Run, wire: Wire, faults: &mut Vec<String>) -> u64 {
 }
 
 /// The orders among the events.
-fn decoded(run: &Run) -> impl Iterator<Item = (&Event, &Frame)> {
-    run.events.iter().filter_map(|event| match &event.what {
+pub fn decoded(events: &[Event]) -> impl Iterator<Item = (&Event, &Frame)> {
+    events.iter().filter_map(|event| match &event.what {
         Happening::Frame(frame) if event.wire == Some(Wire::ToDrive) => Some((event, frame)),
         _ => None,
     })
@@ -95,7 +97,7 @@ fn decoded(run: &Run) -> impl Iterator<Item = (&Event, &Frame)> {
 /// Ordered equals what was sent: no order that was not, and none left out but those whose bytes the tap heard otherwise.
 fn ordered(case: &Case<'_>, run: &Run, orders: &[Order], faults: &mut Vec<String>) {
     let mut found = vec![false; orders.len()];
-    for (event, frame) in decoded(run) {
+    for (event, frame) in decoded(&run.events) {
         // The stop bit is sampled half a bit before it ends, and the log has microseconds.
         let (from, to) = (event.span.lo - 1_000, event.span.hi + 8_000);
         let near = |order: &&Order| (from..=to).contains(&order.at);
@@ -126,7 +128,7 @@ fn is_hit(run: &Run, order: &Order) -> bool {
     heard != order.bytes
 }
 
-fn is_same(frame: &Frame, order: &Order) -> bool {
+pub fn is_same(frame: &Frame, order: &Order) -> bool {
     let numbers: Vec<i64> =
         frame.values.iter().filter_map(|value| if let Value::Int(n) = value { Some(n) } else { None }).collect();
     frame.raw.bytes() == order.bytes && numbers.starts_with(&order.numbers)
@@ -186,13 +188,13 @@ fn at_wheel(run: &Run, wheel: Wheel, from: i64, to: i64) -> Told {
 }
 
 /// Every certain lapse is a stop of all wheels within two milliseconds, and every stop without an order is a lapse.
-fn lapses(case: &Case<'_>, run: &Run, faults: &mut Vec<String>) {
-    let rests = run.dump.rests();
+pub fn lapses(case: &Case<'_>, events: &[Event], dump: &Dump, latency: i64, faults: &mut Vec<String>) {
+    let rests = dump.rests();
     let lapses: Vec<&Event> =
-        run.events.iter().filter(|event| matches!(event.what, Happening::Lapse { certain: true })).collect();
+        events.iter().filter(|event| matches!(event.what, Happening::Lapse { certain: true })).collect();
     for lapse in &lapses {
         let near = rests.iter().map(|rest| (rest - lapse.at).abs()).min();
-        if case.stops && near.is_none_or(|away| away > 2_000_000 + case.latency()) {
+        if case.stops && near.is_none_or(|away| away > 2_000_000 + latency) {
             faults.push(format!("the lapse at {} us is {near:?} ns from any stop in the dump", lapse.at / 1000));
         }
         if !case.stops && near.is_some_and(|away| away <= 2_000_000) {

@@ -88,7 +88,7 @@ static void start(rig *rig, char **files)
     }
     snprintf(path, sizeof path, "%s/pins.vcd", files[2]);
     rig->loom = rig->options.loom;
-    dump_open(&rig->dump, path, &rig->loom);
+    dump_open(&rig->dump, path, &rig->loom, &rig->to_drive, &rig->from_drive);
     chip_load(&rig->command, "command", files[0], rig->options.command_hertz);
     chip_load(&rig->drive, "drive", files[1], rig->options.drive_hertz);
     rig->command.sends = rig->drive.sends = sends;
@@ -134,6 +134,7 @@ static void step(rig *rig, ps now)
     tap_look(&rig->taps[0], now, bit);
     if (!rig->options.one_wire)
         tap_look(&rig->taps[1], now, bit);
+    dump_look(&rig->dump, now);
 }
 
 int main(int count, char **words)

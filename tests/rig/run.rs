@@ -11,6 +11,7 @@ use wheeltap::rover::file::RoverFile;
 use wheeltap::rover::wheels::Duties;
 use wheeltap_parsers::{TextClass, Wire};
 
+use crate::at_pins::AtPins;
 use crate::cases::Case;
 use crate::dump::Dump;
 use crate::tool_chain::{Board, ToolChain};
@@ -21,6 +22,9 @@ pub struct Run {
     pub log: PathBuf,
     pub truth: Truth,
     pub dump: Dump,
+    /// The dump as a file, and what wheeltap read in it.
+    pub vcd: PathBuf,
+    pub at_pins: AtPins,
     pub events: Vec<Event>,
     pub findings: Vec<Finding>,
 }
@@ -33,7 +37,10 @@ pub fn run(tools: &ToolChain, case: &Case<'_>, group: &str) -> Run {
     let read = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap();
     let log = folder.join("tap.jsonl");
     let (events, findings) = listen(&log, case.link.rover());
-    Run { truth: Truth::read(&read("truth.txt")), dump: Dump::read(&read("pins.vcd")), log, events, findings }
+    let vcd = folder.join("pins.vcd");
+    let at_pins = AtPins::read(&vcd, case.link.rover());
+    let (truth, dump) = (Truth::read(&read("truth.txt")), Dump::read(&read("pins.vcd")));
+    Run { log, truth, dump, vcd, at_pins, events, findings }
 }
 
 /// The programs of both boards.

@@ -58,6 +58,7 @@ pub fn header() -> Header {
         wires: [Some(facts("/dev/ttyUSB0", 17)), Some(facts("the left socket", 2))],
         begun_unix_us: Some(1_777_707_000_250_000),
         utc_offset_min: 120,
+        ..LinkFacts::default()
     };
     let rover = "name = \"Moonwagon\"\n\n# the back\\slash, a tab\t and \u{fc}\r\n".to_owned();
     Header::new(link, Some(("moonwagon.toml".to_owned(), rover)))

@@ -8,6 +8,8 @@ use super::chance::Chance;
 use super::link::{Link, Sends};
 
 const MS: i64 = 1_000_000;
+/// What a board's own program prints when it starts: no list of known texts has it.
+const OWN_TEXT: &[u8] = b"\x00\xF8tea board 2, ready in 812 ms\r\njoined the net at channel 6\r\n";
 
 /// The pupil and the time.
 pub struct Pupil<'l> {
@@ -19,6 +21,7 @@ pub struct Pupil<'l> {
     /// Code under the finger.
     code: String,
     due: Option<i64>,
+    has_started: bool,
 }
 
 impl<'l> Pupil<'l> {
@@ -27,7 +30,7 @@ impl<'l> Pupil<'l> {
         let mut chance = Chance::new(seed);
         let duty = link.duty.map_or(0, |(low, high)| chance.whole(low.max(1), high));
         let due = matches!(link.sends, Sends::Always(_)).then_some(0);
-        Self { link, chance, said: Vec::new(), now: 0, duty, code: rest, due }
+        Self { link, chance, said: Vec::new(), now: 0, duty, code: rest, due, has_started: false }
     }
 
     /// Goes through the whole lesson.
@@ -51,6 +54,11 @@ impl<'l> Pupil<'l> {
         match step {
             Step::Move(motion) => match self.link.code(motion) {
                 Some(code) => {
+                    if self.has_started && self.chance.one_in(8) {
+                        // The board starts again in the middle of the lesson.
+                        self.send(lesson, OWN_TEXT);
+                        self.wait(lesson, 100, 300);
+                    }
                     self.press(lesson, &code, 1200, 2500);
                     self.wait(lesson, 1000, 1600);
                 }
@@ -58,6 +66,15 @@ impl<'l> Pupil<'l> {
             },
             Step::Duty => self.duty_control(lesson),
             Step::Other => self.other_parts(lesson),
+            Step::StartUp => {
+                if self.chance.one_in(3) {
+                    return self.type_line(lesson, "skip");
+                }
+                self.has_started = true;
+                self.send(lesson, OWN_TEXT);
+                self.order(lesson);
+                self.wait(lesson, 300, 600);
+            }
             Step::Stop | Step::Name | Step::Wiring => {}
         }
         if lesson.step() == Some(step) {

@@ -80,3 +80,13 @@ pub fn count(engine: &Engine, id: &str) -> u64 {
 pub fn lacks(engine: &Engine, id: &str) -> Vec<Need> {
     engine.not_judged().into_iter().find(|rule| rule.id == id).map(|rule| rule.lacks).unwrap_or_default()
 }
+
+/// Orders of fingers, not of a clock.
+pub fn presses() -> Wires {
+    let mut wires = Wires::default();
+    for n in 0..60 {
+        let at = 1_000 + n * 1_700 + n * n % 311;
+        wires.order(at, 2 * n, "ahead").order(at + 420 + n * 37 % 500, 2 * n + 1, "rest");
+    }
+    wires
+}

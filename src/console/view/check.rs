@@ -10,7 +10,7 @@ use crate::console::Console;
 use crate::console::pen::Pen;
 use crate::console::sheet::Sheet;
 use crate::engine::snapshot::Snapshot;
-use crate::engine::snapshot::wheel_check::{Ask, Check, CheckReport};
+use crate::engine::snapshot::wheel_check::{Ask, Check, CheckReport, Remark};
 
 /// Draws the page.
 pub fn draw(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
@@ -36,7 +36,10 @@ fn shows_result(ask: &Ask, report: &CheckReport) -> bool {
         _ => false,
     };
     let found = report.diagnosed.as_ref().is_some_and(|found| !found.wrong.is_empty());
-    !watching && report.exchanged.is_empty() && (found || report.accepted)
+    // What was exchanged to tell more has to be watched first.
+    let just = report.sheet.said.last().is_some_and(|entry| matches!(entry.remark, Remark::Exchange(_)));
+    let to_watch = just && !report.exchanged.is_empty();
+    !watching && !to_watch && (found || report.accepted)
 }
 
 /// A page of plain words; the last key's words come first.
@@ -92,10 +95,10 @@ fn question_in_words(pen: &mut Pen, check: &Check, report: &CheckReport, console
     let (strong, alarm, plain) = (pen.theme.strong(), pen.theme.alarm(), ratatui::style::Style::new());
     let mut sheet = Sheet::new(pen.width());
     sheet.text(0, &words::instruction(check, report), strong);
+    sheet.text(0, &words::prompt(check, &parts), strong);
     for row in words::wheels(&check.ask, &parts) {
         sheet.text(0, &row, plain);
     }
-    sheet.text(0, &words::prompt(check, &parts), strong);
     sheet.text(0, &words::caution(console.check.says(), report).0, alarm);
     sheet.text(0, "what fits so far:", strong);
     for [share, words] in &report.ranking {

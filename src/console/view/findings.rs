@@ -8,6 +8,7 @@ use crate::console::pen::Pen;
 use crate::console::scroll;
 use crate::console::sheet::Sheet;
 use crate::engine::snapshot::Snapshot;
+use crate::findings::attribution::verdict::Verdict;
 use crate::findings::{Evidence, Finding, Severity};
 
 /// Draws the pane: the worst finding over as many rows as it needs, then the others; with room, what to do as well.
@@ -93,7 +94,10 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
         pen.put_wrapped(0, 0, 3, &nothing(snapshot), pen.theme.strong());
         return;
     };
+    let rows = verdict_rows(pen, &snapshot.verdict);
     let (width, height) = (pen.width(), pen.height());
+    let pen = &mut pen.part(0, rows, width, height.saturating_sub(rows));
+    let height = pen.height();
     let (mut list, whole) = if width >= 110 {
         (pen.part(0, 0, width * 2 / 5, height), (width * 2 / 5 + 2, 0))
     } else {
@@ -105,6 +109,20 @@ pub fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
     rest.heading(finding.id, &format!("{} of {}", cursor + 1, findings.len()));
     let mut page = rest.rows(1, height);
     sheet(&page, finding).draw(&mut page, &mut console.scroll);
+}
+
+/// Where to look, on top of the page; returns the rows it took.
+fn verdict_rows(pen: &mut Pen, verdict: &Verdict) -> u16 {
+    let words = verdict.words();
+    let Some(head) = words.first() else { return 0 };
+    let most = (pen.height() / 6).max(1);
+    let mut y = pen.put_wrapped(0, 0, most, head, pen.theme.strong());
+    if pen.height() >= 24 {
+        for cause in words.iter().skip(1).take(3) {
+            y = pen.put_wrapped(0, y, 1, cause, Style::new());
+        }
+    }
+    y
 }
 
 fn draw_list(pen: &mut Pen, findings: &[Finding], cursor: usize) {

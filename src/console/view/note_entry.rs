@@ -13,7 +13,7 @@ pub fn draw(pen: &mut Pen, y: u16, entry: &str) {
 }
 
 /// The longest end of `text` that is at most `cells` wide.
-fn tail(text: &str, cells: usize) -> &str {
+pub fn tail(text: &str, cells: usize) -> &str {
     let over = width(text).saturating_sub(cells);
     let mut from = fitting(text, over);
     while from < text.len() && (!text.is_char_boundary(from) || width(&text[from..]) > cells) {

@@ -100,8 +100,12 @@ fn draw_last_row(pen: &mut Pen, snapshot: &Snapshot) {
         pen.put_centred(2, &text, alarm);
         return;
     }
-    let (dashed, solid) = (pen.theme.dashed().down, pen.theme.solid().down);
+    let (dashed, solid, heavy) = (pen.theme.dashed().down, pen.theme.solid().down, pen.theme.heavy().down);
     let room = usize::from(pen.width());
+    if snapshot.wheels.iter().any(|wheel| wheel.seen.is_some()) {
+        let legend = format!("{dashed}meant{dashed}  {solid}ordered{solid}  {heavy}seen at the pins{heavy}");
+        return pen.put_centred(2, &legend, faint);
+    }
     for word in ["ordered, or meant and seen", "ordered, or seen"] {
         let legend = format!("{dashed}meant{dashed}  {solid}{word}{solid}");
         if text_fit::width(&legend) <= room {

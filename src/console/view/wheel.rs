@@ -6,7 +6,7 @@ use super::large_digits;
 use crate::console::motion;
 use crate::console::pen::Pen;
 use crate::console::theme::{Border, Theme};
-use crate::engine::snapshot::WheelState;
+use crate::engine::snapshot::{SeenAtPins, WheelState};
 use crate::rover::wheels::{Duty, RollerHand, per_cent};
 
 /// The border and style of what is meant: dashed until a person saw this wheel obey this move.
@@ -59,10 +59,15 @@ pub fn draw_words(pen: &mut Pen, wheel: &WheelState, right: bool) {
     place(pen, 0, &label, strong, right);
     let Some(meant) = wheel.meant else {
         place(pen, 1, "not heard yet", Style::new(), right);
+        if let Some(seen) = wheel.seen {
+            let (text, style) = (seen_chip(pen.theme, seen), pen.theme.seen());
+            place(pen, 2, &text, style, right);
+        }
         return;
     };
     let mut y = 1;
-    let needed = 2 + large_digits::HEIGHT + u16::from(wheel.ordered.is_some());
+    let chips = u16::from(wheel.ordered.is_some()) + u16::from(wheel.seen.is_some());
+    let needed = 2 + large_digits::HEIGHT + chips;
     if pen.height() >= needed && pen.width() >= 20 {
         y = draw_large(pen, meant, right);
     }
@@ -73,6 +78,19 @@ pub fn draw_words(pen: &mut Pen, wheel: &WheelState, right: bool) {
     }
     let (border, style) = meant_border(pen.theme, wheel);
     place(pen, y, &chip(border, "meant", meant), style, right);
+    if let Some(seen) = wheel.seen {
+        let text = seen_chip(pen.theme, seen);
+        let style = pen.theme.seen();
+        place(pen, y + 1, &text, style, right);
+    }
+}
+
+/// What the pins told, between pieces of the heavy border: seen.
+pub fn seen_chip(theme: Theme, seen: SeenAtPins) -> String {
+    match seen.duty {
+        Some(duty) => chip(theme.heavy(), "seen", duty),
+        None => format!("{0}seen: an input is open{0}", theme.heavy().down),
+    }
 }
 
 /// The duty in large digits; returns the row below.

@@ -4,7 +4,7 @@ use ratatui::style::Style;
 
 use super::large_digits;
 use super::motor_limits;
-use super::wheel::{chip, draw_tyre, meant_border};
+use super::wheel::{chip, draw_tyre, meant_border, seen_chip};
 use crate::console::motion;
 use crate::console::pen::Pen;
 use crate::console::scroll::Scroll;
@@ -81,6 +81,10 @@ fn standing(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
     if let Some(ordered) = wheel.ordered {
         all.push((chip(theme.solid(), "ordered", ordered), theme.ordered()));
     }
+    if let Some(seen) = wheel.seen {
+        all.push((seen_chip(theme, seen), theme.seen()));
+        all.push((format!("at the pins of the {}", seen.place.word()), theme.seen()));
+    }
     let Some(meant) = wheel.meant else {
         return all;
     };
@@ -90,7 +94,9 @@ fn standing(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
         all.push((format!("drive board says {}", motion::duty(confirmed)), Style::new()));
     }
     let (seen, style) = if wheel.proven { ("seen to obey", theme.seen()) } else { ("not yet seen", theme.faint()) };
-    all.push((seen.to_owned(), style));
+    if wheel.seen.is_none() || wheel.proven {
+        all.push((seen.to_owned(), style));
+    }
     if let Some(range) = wheel.motor_millivolts {
         all.push(("motor, worked out".to_owned(), Style::new()));
         all.push((volts(range), Style::new()));

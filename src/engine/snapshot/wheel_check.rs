@@ -8,7 +8,7 @@ pub use crate::diagnosis::action::Action;
 pub use crate::diagnosis::body::{Turn, Way};
 pub use crate::diagnosis::move_table::Moves;
 pub use crate::diagnosis::rollers::Rollers;
-pub use crate::diagnosis::sheet::{Heading, Proof, Remark, Seen, Sheet, Skip, write};
+pub use crate::diagnosis::sheet::{Entry, Heading, Proof, Remark, Seen, Sheet, Skip, write};
 pub use crate::diagnosis::test::{Order, Spin};
 pub use crate::diagnosis::wheel_state::DutyLevel;
 
@@ -173,6 +173,8 @@ pub struct Diagnosed {
     pub wrong: String,
     /// How sure, in words.
     pub share: String,
+    /// Something that is put right in another place looks the same and is not far less likely.
+    pub look_alikes: bool,
     /// Before touching anything.
     pub first: String,
     /// The one change.
@@ -183,8 +185,6 @@ pub struct Diagnosed {
     pub proof: String,
     /// What may show up then.
     pub then: String,
-    /// What else looks the same.
-    pub instead: Vec<String>,
     /// An exchange that would tell those apart, in words.
     pub exchange: Option<(Action, String)>,
     /// Another test that would, in words; empty when there is none.

@@ -3,13 +3,13 @@
 use super::WheelCheck;
 use crate::diagnosis::Diagnosis;
 use crate::diagnosis::class::Class;
-use crate::diagnosis::finish::Finish;
+use crate::diagnosis::finish::{Doubt, Finish};
 use crate::diagnosis::observation::ObservationId;
 use crate::diagnosis::proposal::{Proposal, Why};
 use crate::diagnosis::shares;
 use crate::diagnosis::sheet::{self, Remark, Seen, Sheet, Skip};
 use crate::diagnosis::test::{Available, Test};
-use crate::diagnosis::words::{class_words, exchange_words, proposal_words, test_words, why_words};
+use crate::diagnosis::words::{class_words, exchange_words, has_look_alikes, proposal_words, test_words, why_words};
 use crate::engine::snapshot::wheel_check::{CheckReport, Diagnosed, Next};
 
 /// How many classes are shown.
@@ -19,7 +19,9 @@ const SHOWN: usize = 4;
 pub fn of(check: &WheelCheck, sheet: &Sheet) -> CheckReport {
     let (diagnosis, available, refused) = sheet::diagnose(check.start(), check.available, sheet);
     let classes = diagnosis.ranked();
-    let finish = diagnosis.finished();
+    let best = diagnosis.best_test(&available);
+    let doubts = diagnosis.doubtful();
+    let finish = diagnosis.finish_of(&classes, best.as_ref(), doubts.clone());
     let moves = check.moves();
     let outside = finish.outside_the_model.is_some();
     let sound = classes.first().and_then(|class| class.members.first()).is_some_and(|one| one.hypothesis.faults() == 0);
@@ -29,8 +31,8 @@ pub fn of(check: &WheelCheck, sheet: &Sheet) -> CheckReport {
         lines: sheet.said.iter().map(|entry| line(&entry.remark)).collect(),
         proofs: (0..moves.count()).map(|row| sheet.proof(row, moves)).collect(),
         ranking: ranking(&classes, check),
-        next: next(&diagnosis, available, &finish).map(|next| shown(&next, check)),
-        doubtful: doubtful(&diagnosis, sheet).iter().map(line).collect(),
+        next: next(&diagnosis, available, &finish, best).map(|next| shown(&next, check)),
+        doubtful: doubtful(&diagnosis, doubts, sheet).iter().map(line).collect(),
         outside,
         diagnosed: classes
             .first()
@@ -65,11 +67,11 @@ fn ranking(classes: &[Class], check: &WheelCheck) -> Vec<[String; 2]> {
 
 /// The test to make next: the disbelieved one again where the answers contradict each other, else as usual. An exchange
 /// is never the next test by itself: it stands beside the repair.
-fn next(diagnosis: &Diagnosis, available: Available, finish: &Finish) -> Option<Proposal> {
+fn next(diagnosis: &Diagnosis, available: Available, finish: &Finish, best: Option<Proposal>) -> Option<Proposal> {
     if let Some(test) = finish.outside_the_model.and_then(|id| test_of(diagnosis, id)) {
         return Some(Proposal { exchange: None, test, gain: 0.0, cost: 1.0, why: Why::DoesNotFit });
     }
-    diagnosis.next_test(&Available { screwdriver: false, ..available })
+    diagnosis.next_after(&Available { screwdriver: false, ..available }, best)
 }
 
 fn test_of(diagnosis: &Diagnosis, id: ObservationId) -> Option<Test> {
@@ -86,10 +88,10 @@ fn shown(next: &Proposal, check: &WheelCheck) -> Next {
 }
 
 /// The remarks whose answers are disbelieved and not overruled.
-fn doubtful(diagnosis: &Diagnosis, sheet: &Sheet) -> Vec<Remark> {
+fn doubtful(diagnosis: &Diagnosis, doubts: Vec<Doubt>, sheet: &Sheet) -> Vec<Remark> {
     let seen: Vec<&Remark> =
         sheet.said.iter().map(|entry| &entry.remark).filter(|remark| remark.observation().is_some()).collect();
-    let doubts = diagnosis.doubtful().into_iter().filter(|doubt| !doubt.overruled);
+    let doubts = doubts.into_iter().filter(|doubt| !doubt.overruled);
     let said = doubts.filter_map(|doubt| {
         let kept = diagnosis.evidence().all().iter().find(|kept| kept.id == doubt.id)?;
         seen.iter().find(|remark| remark.observation() == Some(kept.said)).map(|remark| (*remark).clone())
@@ -106,12 +108,12 @@ fn diagnosed(diagnosis: &Diagnosis, class: &Class, check: &WheelCheck) -> Diagno
     Diagnosed {
         wrong: if sound { String::new() } else { class_words(class, moves) },
         share: shares::words(&[class.probability]).remove(0),
+        look_alikes: has_look_alikes(class, moves),
         first: repair.first.clone(),
         change: repair.change,
         warning: repair.warning,
         proof: repair.proof,
         then: repair.next,
-        instead: repair.instead.iter().take(3).cloned().collect(),
         exchange: exchange.map(|action| (action, exchange_words(action))),
         split: split.filter(|_| exchange.is_none()).map(|split| proposal_words(split, moves)).unwrap_or_default(),
     }

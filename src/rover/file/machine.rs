@@ -56,11 +56,12 @@ fn wheel(table: &Table<'_>, drivers: &[Driver]) -> Option<(Wheel, WheelWiring)> 
     }
     let terminal = table.text("terminal").unwrap_or_default();
     let inputs = table.texts("inputs");
+    let enable = table.text("enable");
     let pins: Vec<i64> =
         table.item("pins").map(|item| item.list().iter().filter_map(Item::whole).collect()).unwrap_or_default();
     let inverted = table.yes_no("inverted", false);
     table.finish();
-    Some((at?, WheelWiring { driver: driver?, terminal, inputs, pins, inverted }))
+    Some((at?, WheelWiring { driver: driver?, terminal, inputs, enable, pins, inverted }))
 }
 
 /// Two signals on one pin cannot both work.

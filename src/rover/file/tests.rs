@@ -3,6 +3,7 @@
 
 use super::*;
 use crate::rover::built_in;
+use crate::rover::guesses::Guess;
 use crate::rover::machine::FullSpeed;
 
 #[test]
@@ -122,4 +123,38 @@ fn the_receive_buffer_is_stated_or_usual() {
     assert_eq!(loaded(&plain.replace("buffer = 64", "# none")), crate::rover::meaning::USUAL_BUFFER);
     let faults = RoverFile::load("x.toml", &plain.replace("buffer = 64", "buffer = 0")).unwrap_err();
     assert_eq!(faults[0].key, "reader.buffer");
+}
+
+#[test]
+fn guesses_are_taken_and_every_wrong_one_is_named() {
+    let plain = built_in::find("plain-line").unwrap().text;
+    let with = |more: &str| RoverFile::load("x", &format!("{plain}\n[diagnosis]\n{more}"));
+    let stated = with("motor_terminals = \"glued\"\nwheel_dead = 0.3\nlow_duty_below = 60\n").unwrap().guesses;
+    let of = [Guess::CostPlugs, Guess::WheelDead, Guess::LowDutyBelow, Guess::WheelReversed];
+    assert_eq!(of.map(|guess| stated.of(guess)), [40_000, 300, 60_000, 50]);
+    let faults =
+        with("wheel_dead = 0.9\nwheel_reversed = 0.3\nmisread_wheel = 0\nmotor_terminals = \"wire\"\nluck = 1\n");
+    let faults: Vec<String> = faults.unwrap_err().iter().map(ToString::to_string).collect();
+    let all = faults.join("\n");
+    for due in
+        ["add up to 1.230", "misread_wheel: 0 is out of range. Allowed: 0.001 to 0.9", "screws, plugs, glued", "luck"]
+    {
+        assert!(all.contains(due), "{due} is missing in:\n{all}");
+    }
+}
+
+/// The plain line's file, which `wheeltap new` writes out, names each key with its usual value.
+#[test]
+fn the_file_to_start_from_documents_every_guess() {
+    let text = built_in::find("plain-line").unwrap().text;
+    for row in crate::rover::guesses::TABLE {
+        let usual = format!("# {} = {}", row.key, row.usual as f64 / 1000.0);
+        let documented =
+            text.lines().any(|line| line.starts_with(&usual) && line.ends_with(&format!("# {}", row.says)));
+        assert!(documented, "{usual}: {}", row.says);
+    }
+    // The same with the marks taken away is a sound file with the usual values.
+    let (before, guesses) = text.split_once("# [diagnosis]").unwrap();
+    let stated = format!("{before}[diagnosis]{}", guesses.replace("\n# ", "\n"));
+    assert_eq!(RoverFile::load("x", &stated).unwrap().guesses, crate::rover::guesses::Guesses::default());
 }

@@ -6,6 +6,7 @@ use super::{Case, Link, Pins, Range, SOUND, SOUND_PLAIN};
 
 const ONCE: Range = Range(1, 1);
 const TWICE: Range = Range(2, 2);
+const UNHEARD: &str = "pins-unheard";
 
 pub const CASES: &[Case<'static>] = &[
     Case {
@@ -35,6 +36,7 @@ pub const CASES: &[Case<'static>] = &[
         drive: &["FAULT_OBEYS_FOR_EVER"],
         pins: Pins::As(&[FL, FR, RL, RR]),
         stops: false,
+        apart: super::behind_the_wire::ALL_FIRMWARE,
         claims: &[("lapse", TWICE)],
         ..SOUND
     },
@@ -46,6 +48,7 @@ pub const CASES: &[Case<'static>] = &[
         pins: Pins::As(&[FL, FR, RL, RR]),
         claims: &[("truncated", ONCE), ("nothing-would-stop-it", ONCE)],
         damage: &[("truncated", ONCE)],
+        apart: super::behind_the_wire::ALL_FIRMWARE,
         ..SOUND_PLAIN
     },
     Case {
@@ -160,7 +163,7 @@ pub const CASES: &[Case<'static>] = &[
         name: "wire-cut-behind-the-tap",
         rig: &["deaf=2030"],
         pins: Pins::As(&[FL, FR, RL, RR]),
-        wrong_today: &["told a lapse"],
+        apart: &[(UNHEARD, FL), (UNHEARD, FR), (UNHEARD, RL), (UNHEARD, RR)],
         ..SOUND
     },
     Case { name: "instant-reversal", command: &["SCRIPT_REVERSAL"], ..SOUND },
@@ -176,7 +179,6 @@ pub const CASES: &[Case<'static>] = &[
         name: "sequence-gap-at-the-sender",
         command: &["FAULT_SEQUENCE_GAP"],
         claims: &[("sequence-gap", Range(3, 3))],
-        wrong_today: &["finding `no-rest-between` 4 times must not be said here"],
         ..SOUND
     },
 ];

@@ -124,7 +124,6 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["noise=800", "seed=2", "length=6500"],
         claims: DAMAGE_AND_ITS_WAKE,
         damage: ANY_DAMAGE,
-        wrong_today: &["finding `no-rest-between`"],
         ..SOUND
     },
     // The reason in the first start-up text is hit: it is the first start all the same.

@@ -16,7 +16,7 @@ pub fn draw(pen: &mut Pen, check: &Check, report: &CheckReport, console: &mut Co
         sheet.text(0, console.check.says(), alarm);
     }
     match report.diagnosed.as_ref().filter(|found| !found.wrong.is_empty()) {
-        Some(found) => repair(&mut sheet, found, strong, alarm),
+        Some(found) => repair(&mut sheet, report, found, [strong, alarm]),
         None => accepted(&mut sheet, report, strong),
     }
     if let Some(next) = report.next.as_ref().filter(|_| !report.accepted) {
@@ -32,21 +32,34 @@ pub fn draw(pen: &mut Pen, check: &Check, report: &CheckReport, console: &mut Co
     sheet.draw(pen, &mut console.scroll);
 }
 
-fn repair(sheet: &mut Sheet, found: &Diagnosed, strong: Style, alarm: Style) {
+fn repair(sheet: &mut Sheet, report: &CheckReport, found: &Diagnosed, [strong, alarm]: [Style; 2]) {
+    let plain = Style::new();
     sheet.text(0, &format!("DIAGNOSED ({}): {}", found.share, found.wrong), strong);
+    if let Some((_, back)) = report.exchanged.last() {
+        let says =
+            format!("PUT BACK FIRST what was exchanged for the test: pull the pack's plug, {back}, then press e.");
+        return sheet.text(0, &says, alarm);
+    }
+    let exchange = found.exchange.as_ref().map(|(_, exchange)| {
+        format!("pull the pack's plug, let the drivers cool, {exchange}, plug the pack in, then press e and test on")
+    });
+    if let (true, Some(exchange)) = (found.look_alikes, &exchange) {
+        sheet.text(0, "These look the same in every move and are put right in different places.", plain);
+        sheet.text(0, &format!("TELL APART FIRST: {exchange}."), strong);
+    }
     sheet.pair("FIRST", &found.first, alarm);
     sheet.pair("CHANGE, this one only", &found.change, strong);
-    sheet.pair("BUT", &found.warning, Style::new());
-    sheet.pair("PROOF", &found.proof, Style::new());
-    sheet.pair("THEN", &found.then, Style::new());
+    sheet.pair("BUT", &found.warning, plain);
+    sheet.pair("PROOF", &found.proof, plain);
+    sheet.pair("THEN", &found.then, plain);
     sheet.text(0, "Press p when the change is made: a new sheet begins, and the proof with it.", strong);
-    sheet.pair("It looks the same when", &found.instead.join("; or "), Style::new());
-    sheet.pair("To tell these apart", &found.split, Style::new());
-    if let Some((_, exchange)) = &found.exchange {
-        let says = format!(
-            "To tell these apart before you change anything: pull the pack's plug, {exchange}, plug the pack in, press e."
+    sheet.pair("To tell what looks alike apart", &found.split, plain);
+    if let (false, Some(exchange)) = (found.look_alikes, &exchange) {
+        sheet.text(
+            0,
+            &format!("To tell the motor's side from the driver's before you change anything: {exchange}."),
+            plain,
         );
-        sheet.text(0, &says, Style::new());
     }
 }
 

@@ -118,7 +118,7 @@ pub fn prompt(check: &Check, parts: &[Part]) -> String {
             format!("{wheel}: 8 top to the nose, 2 top to the tail, 5 still, 0 still but hums, x not looked")
         }
         (Ask::Rollers, Some(wheel)) => format!("{wheel}: 1 runs as drawn, 2 runs the other way"),
-        (Ask::Floor(_), _) if parts.is_empty() => "Where did it go? 1 to 9 as below, x not looked".to_owned(),
+        (Ask::Floor(_), _) if parts.is_empty() => "Where did it go? 1 to 9 as drawn, x not looked".to_owned(),
         (Ask::Floor(_), _) => {
             "Did it turn? 4 nose swung left, 5 did not turn, 6 nose swung right, x not looked".to_owned()
         }
@@ -192,7 +192,9 @@ pub const fn turn_word(turn: i32) -> &'static str {
 pub fn corrections(check: &Check) -> Vec<String> {
     let mut rows: Vec<String> =
         check.corrections.iter().map(|one| format!("mean turn correction, {}", one.words())).collect();
-    if turn(check, "forward").is_some() || turn(check, "left").is_some() {
+    let taken = |report: &CheckReport| report.lines.iter().any(|line| line.starts_with("seen correction"));
+    let sure = turn(check, "forward").is_some() || turn(check, "left").is_some();
+    if sure && !check.report.as_deref().is_some_and(taken) {
         rows.push("y takes what is sure of it as an observation: a hint, no proof".to_owned());
     }
     rows

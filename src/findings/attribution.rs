@@ -1,0 +1,345 @@
+//! Attribution: each observed trouble gets exactly one cause when its horizon closes, and keeps it.
+//!
+//! Three stages. Troubles are observed one by one. Each waits until the next order, or its own horizon, and is then
+//! given its cause from what stood between the two orders: start-up text, damage, a deaf tap, how both counters
+//! moved. What is then known of the session is a pure function of the ledger of causes.
+//!
+//! A tick only lets causes out: each is dated by the order or the horizon that closed it.
+
+pub mod between;
+pub mod cause;
+pub mod trouble;
+pub mod verdict;
+
+use std::collections::BTreeMap;
+
+use wheeltap_parsers::{Nanos, TextClass, Wire};
+
+use crate::engine::event::{Event, Flag, Flags, Happening};
+use crate::findings::reset::{self, Sort};
+use crate::findings::{Evidence, View, in_lines};
+use crate::rover::meaning::Means;
+use crate::timing::counter::{Counter, Step};
+use between::{Between, Steps};
+use cause::Cause;
+use trouble::Trouble;
+use verdict::Verdict;
+
+/// A trouble with its cause.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Explained {
+    /// What was observed, and where.
+    pub trouble: Trouble,
+    /// Its place.
+    pub place: Evidence,
+    /// Why it happened.
+    pub cause: Cause,
+    /// When that was decided, nanoseconds.
+    pub closed: Nanos,
+}
+
+/// A trouble that waits for its cause.
+#[derive(Clone, Copy, Debug)]
+struct Waiting {
+    trouble: Trouble,
+    place: Evidence,
+    wire: Wire,
+    closes: Nanos,
+    /// For a jump of the panel's counter: the value before it.
+    from: i64,
+    /// For such a jump: an order of the old series came again.
+    two_series: bool,
+    /// For a refusal: the start or the glue before the order in force.
+    fresh: Option<Cause>,
+}
+
+/// Start-up text this long after the last piece of it is another start. Common practice, no source.
+const ANOTHER_START: Nanos = 200_000_000;
+/// A panel's counter that comes back to within so many of where it jumped from is a second series.
+const SAME_SERIES: i64 = 3;
+/// A board's transmit pin can put a few bytes on the wire as it starts. Common practice, no source.
+const STRAY: u64 = 4;
+/// Two orders closer than this after a silence came bunched. Common practice, no source.
+const BUNCHED: Nanos = 20_000_000;
+
+/// The ledger of causes, and what still waits.
+#[derive(Clone, Debug)]
+pub struct Attribution {
+    between: [Between; 2],
+    waiting: Vec<Waiting>,
+    sequence: Counter,
+    panel: Counter,
+    last_panel: Option<i64>,
+    last_order: Option<(Evidence, Nanos)>,
+    /// The start of the command board before the order in force, if one was.
+    fresh: Option<Cause>,
+    /// What ended the last silence, while orders that waited meanwhile may still come bunched.
+    stalled: Option<(Cause, Nanos)>,
+    running: [bool; 2],
+    /// Orders that repeated the panel's last message, and those that brought a new one.
+    repeats: u64,
+    news: u64,
+    ledger: BTreeMap<(Cause, Trouble), u64>,
+    decided: Vec<Explained>,
+}
+
+impl Attribution {
+    /// An empty ledger; how far the sequence and the panel's counter count.
+    pub fn new(sequence_counts: i64, panel_counts: i64) -> Self {
+        Self {
+            between: Default::default(),
+            waiting: Vec::new(),
+            sequence: Counter::new(sequence_counts),
+            panel: Counter::new(panel_counts),
+            last_panel: None,
+            last_order: None,
+            fresh: None,
+            stalled: None,
+            running: [false; 2],
+            repeats: 0,
+            news: 0,
+            ledger: BTreeMap::new(),
+            decided: Vec::new(),
+        }
+    }
+
+    /// Takes the next event.
+    pub fn see(&mut self, event: &Event, view: &View<'_>) {
+        match &event.what {
+            Happening::Frame(frame) if view.is_order(event) => self.order(event, frame.flags, view),
+            Happening::Frame(frame) => self.other_frame(event, frame.flags, view),
+            Happening::Damage { .. } => self.hit(event, Trouble::Damage),
+            Happening::Noise { .. } => self.hit(event, Trouble::Noise),
+            Happening::Text { class, .. } => self.text(event, *class),
+            Happening::Lapse { certain: true } => self.silence(event, Trouble::Lapse),
+            Happening::SilentWhileMoving { .. } => self.silence(event, Trouble::Silence),
+            Happening::PortGone | Happening::Lost(_) => self.deaf(event),
+            _ => {}
+        }
+    }
+
+    /// Closes every horizon that has passed.
+    pub fn pass(&mut self, until: Nanos) {
+        self.close(|waiting| waiting.closes <= until, None);
+    }
+
+    /// The session is over: whatever waits is given the cause that what was heard allows.
+    pub fn finish(&mut self) {
+        self.close(|_| true, None);
+    }
+
+    /// Causes decided since the last call.
+    pub fn decided(&mut self) -> Vec<Explained> {
+        std::mem::take(&mut self.decided)
+    }
+
+    /// What is known now: where to look.
+    pub fn verdict(&self) -> Verdict {
+        Verdict::of(&self.ledger, self.waiting.len() as u64)
+    }
+
+    fn order(&mut self, event: &Event, flags: Flags, view: &View<'_>) {
+        let steps = self.steps(event, view);
+        self.close(|waiting| waiting.closes <= event.span.lo, None);
+        let between = std::mem::take(&mut self.between[0]);
+        let cause = between.cause(steps, self.repeats, self.news);
+        self.news += u64::from(steps.panel == Some(Step::Next));
+        self.repeats += u64::from(steps.panel == Some(Step::Repeat));
+        let glued = flags.has(Flag::Glued) && view.rover.is_some_and(in_lines);
+        let glue = glued.then(|| between.of_refusal().unwrap_or(Cause::Glue));
+        for waiting in self.waiting.iter_mut().filter(|waiting| waiting.trouble == Trouble::Refused) {
+            waiting.fresh = waiting.fresh.or(glue);
+        }
+        let silent = self.waiting.iter().any(|waiting| waiting.trouble.is_silence());
+        self.close(
+            |waiting| waiting.wire == Wire::ToDrive && waiting.trouble != Trouble::PanelJump,
+            Some((cause, event.at, between)),
+        );
+        self.flagged(event, (glued, flags.has(Flag::Late)), steps, between, cause);
+        self.bunched(event, cause, silent);
+        self.fresh = between.start_cause(Wire::ToDrive).or(glue);
+        // A reader of lines takes a glued order for part of the line before: what hit that line goes on.
+        self.between[0].damaged |= glue == Some(Cause::Wire);
+        self.running[0] = true;
+        let place = place(event);
+        self.last_order = place.map(|place| (place, event.span.lo));
+    }
+
+    /// Troubles that the order itself shows.
+    fn flagged(&mut self, event: &Event, (glued, late): (bool, bool), steps: Steps, between: Between, cause: Cause) {
+        let started = between.start_cause(Wire::ToDrive);
+        let mut known = |trouble, cause| self.known(event, trouble, cause);
+        if glued {
+            known(Trouble::Glued, between.of_refusal().unwrap_or(Cause::Glue));
+        }
+        if late {
+            known(Trouble::Late, cause.of_late());
+        }
+        match steps.sequence {
+            Some(Step::Gap(_)) => known(Trouble::SequenceGap, between.of_missing()),
+            Some(Step::Restart) => known(Trouble::SequenceRestart, started.unwrap_or(Cause::Restarted)),
+            Some(Step::Back(_) | Step::Repeat) => known(Trouble::SequenceOrder, started.unwrap_or(Cause::OutOfTurn)),
+            _ => {}
+        }
+        let whole = matches!(steps.sequence, Some(Step::Next) | None) && between.is_quiet();
+        match (steps.panel, whole) {
+            (Some(Step::Gap(_) | Step::Restart), true) => self.wait_for_series(event, steps),
+            (Some(Step::Back(_)), true) => self.known(event, Trouble::PanelBack, Cause::OutOfTurn),
+            _ => {}
+        }
+    }
+
+    /// Orders that come close together right after a silence.
+    fn bunched(&mut self, event: &Event, cause: Cause, silent: bool) {
+        if silent {
+            self.stalled = Some((cause, event.span.hi));
+            return;
+        }
+        let Some((cause, before)) = self.stalled.take() else { return };
+        if event.span.hi - before < BUNCHED && event.span.width() < BUNCHED / 4 {
+            self.known(event, Trouble::Bunch, cause);
+            self.stalled = Some((cause, event.span.hi));
+        }
+    }
+
+    fn other_frame(&mut self, event: &Event, flags: Flags, view: &View<'_>) {
+        let Some(wire) = event.wire else { return };
+        if wire == Wire::FromDrive {
+            self.answered(event, view);
+        }
+        self.running[wire.index()] = true;
+        if flags.has(Flag::Refused) {
+            // Through an adapter a refusal can be heard before the order that it is for.
+            self.wait(event, Trouble::Refused);
+            if let Some(waiting) = self.waiting.last_mut() {
+                waiting.wire = Wire::ToDrive;
+            }
+        }
+    }
+
+    /// A good frame on the wire back ends what stood before it; a hello may tell of a reset that no text told.
+    fn answered(&mut self, event: &Event, view: &View<'_>) {
+        let mut between = std::mem::take(&mut self.between[1]);
+        let hello = reset::hello(event, view).filter(|_| self.running[1] && between.start.is_none());
+        if let Some(sort) = hello {
+            between.starts(event.at, sort, true);
+            self.wait(event, Trouble::Start);
+        }
+        self.close(|waiting| waiting.wire == Wire::FromDrive, Some((Cause::Stopped, event.at, between)));
+    }
+
+    fn hit(&mut self, event: &Event, trouble: Trouble) {
+        let Some(wire) = event.wire else { return };
+        let stray = trouble == Trouble::Noise && event.len <= STRAY;
+        let between = &mut self.between[wire.index()];
+        between.stray |= stray;
+        between.damaged |= !stray;
+        self.wait(event, trouble);
+    }
+
+    fn text(&mut self, event: &Event, class: TextClass) {
+        let Some(wire) = event.wire else { return };
+        let Some(sort) = reset::sort(class) else {
+            self.between[wire.index()].stray |= class == TextClass::Free;
+            return;
+        };
+        let mid_run = self.running[wire.index()] || !matches!(sort, Sort::Power | Sort::Other);
+        let between = &mut self.between[wire.index()];
+        let again = between.start.is_none_or(|start| event.at - start.at > ANOTHER_START);
+        between.starts(event.at, sort, mid_run);
+        if again && mid_run {
+            self.wait(event, Trouble::Start);
+        }
+    }
+
+    fn silence(&mut self, event: &Event, trouble: Trouble) {
+        let place = self.last_order.map(|(place, _)| place);
+        let at = event.at;
+        let place =
+            place.map_or(Evidence { at, wire: Wire::ToDrive, offset: 0, len: 0 }, |place| Evidence { at, ..place });
+        self.waiting.push(Waiting {
+            trouble,
+            place,
+            wire: Wire::ToDrive,
+            closes: at + trouble.horizon(),
+            from: 0,
+            two_series: false,
+            fresh: None,
+        });
+    }
+
+    fn deaf(&mut self, event: &Event) {
+        if let Some(wire) = event.wire {
+            self.between[wire.index()].deaf = true;
+            self.known(event, Trouble::Deaf, Cause::Tap);
+        }
+    }
+
+    fn wait_for_series(&mut self, event: &Event, steps: Steps) {
+        self.wait(event, Trouble::PanelJump);
+        if let (Some(waiting), Some(from)) = (self.waiting.last_mut(), steps.panel_before) {
+            waiting.from = from;
+        }
+    }
+
+    fn wait(&mut self, event: &Event, trouble: Trouble) {
+        let (Some(place), Some(wire)) = (place(event), event.wire) else { return };
+        let closes = event.at + trouble.horizon();
+        self.waiting.push(Waiting { trouble, place, wire, closes, from: 0, two_series: false, fresh: self.fresh });
+    }
+
+    /// A trouble whose cause is known at once.
+    fn known(&mut self, event: &Event, trouble: Trouble, cause: Cause) {
+        if let Some(place) = place(event) {
+            self.enter(Explained { trouble, place, cause, closed: event.at });
+        }
+    }
+
+    /// Gives those that `due` picks their cause: of the silence that an order has ended, or of what was heard so far.
+    fn close(&mut self, due: impl Fn(&Waiting) -> bool, ended: Option<(Cause, Nanos, Between)>) {
+        if self.waiting.is_empty() {
+            return;
+        }
+        let (closing, waiting) = self.waiting.drain(..).partition(|one| due(one));
+        self.waiting = waiting;
+        for one in closing {
+            let between = ended.map_or(self.between[one.wire.index()], |(_, _, between)| between);
+            let cause = match one.trouble {
+                Trouble::PanelJump => Some(if one.two_series { Cause::TwoSeries } else { Cause::Radio }),
+                Trouble::Lapse | Trouble::Silence => Some(ended.map_or(between.of_silence(), |(cause, ..)| cause)),
+                // Whatever was hit about then is what was refused, under whichever number.
+                Trouble::Refused => Some(between.of_refusal().or(one.fresh).unwrap_or(Cause::Reader)),
+                _ => between.of_hit(one.wire, one.trouble, one.place.len <= STRAY),
+            };
+            if let Some(cause) = cause {
+                let closed = ended.map_or(one.closes, |(_, at, _)| at);
+                self.enter(Explained { trouble: one.trouble, place: one.place, cause, closed });
+            }
+        }
+    }
+
+    fn enter(&mut self, explained: Explained) {
+        *self.ledger.entry((explained.cause, explained.trouble)).or_default() += 1;
+        self.decided.push(explained);
+    }
+
+    /// How both counters moved with this order. They go on over a restart, so that it shows in them.
+    fn steps(&mut self, event: &Event, view: &View<'_>) -> Steps {
+        let sequence = view.whole(event, Means::Sequence).map(|value| self.sequence.take(value));
+        let panel_before = self.last_panel;
+        let value = view.whole(event, Means::PanelCounter);
+        let panel = value.map(|value| self.panel.take(value));
+        if let Some(value) = value {
+            for waiting in self.waiting.iter_mut().filter(|waiting| waiting.trouble == Trouble::PanelJump) {
+                waiting.two_series |= (1..=SAME_SERIES).contains(&(value - waiting.from));
+            }
+            self.last_panel = Some(value);
+        }
+        Steps { sequence, panel, panel_before }
+    }
+}
+
+/// Where an event stands; a moment between bytes stands before the next byte.
+fn place(event: &Event) -> Option<Evidence> {
+    Some(Evidence { at: event.at, wire: event.wire?, offset: event.offset, len: event.len })
+}

@@ -1,0 +1,121 @@
+//! What stood between two orders (or two frames of the wire back): all that a cause is decided from.
+
+use wheeltap_parsers::{Nanos, Wire};
+
+use super::cause::Cause;
+use super::trouble::Trouble;
+use crate::findings::reset::Sort;
+use crate::timing::counter::Step;
+
+/// How both counters moved with an order.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Steps {
+    /// The sequence; `None` where the link has none.
+    pub(super) sequence: Option<Step>,
+    /// The panel's own counter; `None` where the link has none.
+    pub(super) panel: Option<Step>,
+    /// Its value before.
+    pub(super) panel_before: Option<i64>,
+}
+
+/// A start of the wire's board.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Start {
+    /// When its last text came.
+    pub(super) at: Nanos,
+    sort: Sort,
+    mid_run: bool,
+}
+
+/// What stood between.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Between {
+    pub(super) start: Option<Start>,
+    /// A frame or a longer run was hit.
+    pub(super) damaged: bool,
+    /// A few stray bytes or free text stood there: a frame hit at its start mark looks so.
+    pub(super) stray: bool,
+    pub(super) deaf: bool,
+}
+
+/// A sender that repeats at least once for so many new messages is one that repeats.
+const REPEATS: u64 = 10;
+
+impl Between {
+    /// Start-up text: the first tells when, the one that knows most tells why.
+    pub(super) fn starts(&mut self, at: Nanos, sort: Sort, mid_run: bool) {
+        let known = self.start.filter(|start| !matches!(start.sort, Sort::Power | Sort::Other));
+        let sort = known.map_or(sort, |start| start.sort);
+        let mid_run = mid_run || self.start.is_some_and(|start| start.mid_run);
+        self.start = Some(Start { at, sort, mid_run });
+    }
+
+    /// Nothing stood there that explains a jump of a counter.
+    pub(super) fn is_quiet(self) -> bool {
+        self.start.is_none() && !self.damaged && !self.deaf
+    }
+
+    /// The reset in mid-run that it shows.
+    pub(super) fn start_cause(self, wire: Wire) -> Option<Cause> {
+        let start = self.start.filter(|start| start.mid_run)?;
+        let supply = matches!(start.sort, Sort::BrownOut | Sort::Power);
+        Some(match (wire, supply) {
+            (Wire::ToDrive, true) => Cause::CommandSupply,
+            (Wire::ToDrive, false) => Cause::CommandReset,
+            (Wire::FromDrive, true) => Cause::DriveSupply,
+            (Wire::FromDrive, false) => Cause::DriveReset,
+        })
+    }
+
+    /// What can be said whatever the counters did.
+    fn heard(self) -> Option<Cause> {
+        let tap = self.deaf.then_some(Cause::Tap);
+        tap.or_else(|| self.start_cause(Wire::ToDrive)).or_else(|| self.damaged.then_some(Cause::Wire))
+    }
+
+    /// Why no order came, from what stood in the silence and from how the counters moved with the order that ended it.
+    pub(super) fn cause(self, steps: Steps, repeats: u64, news: u64) -> Cause {
+        if let Some(cause) = self.heard() {
+            return cause;
+        }
+        match steps.sequence {
+            Some(Step::Restart) => return Cause::Restarted,
+            Some(Step::Gap(_)) => return Cause::Skipped,
+            _ => {}
+        }
+        match steps.panel {
+            None | Some(Step::First) => Cause::CannotTell,
+            Some(Step::Gap(_) | Step::Restart) => Cause::Radio,
+            Some(Step::Back(_)) => Cause::OutOfTurn,
+            Some(Step::Repeat) => Cause::HeldUp,
+            Some(Step::Next) if repeats * REPEATS > news => Cause::HeldUp,
+            Some(Step::Next) => Cause::SendsOnChange,
+        }
+    }
+
+    /// Why no order came within the horizon.
+    pub(super) fn of_silence(self) -> Cause {
+        self.heard().unwrap_or(Cause::Stopped)
+    }
+
+    /// Why numbers are missing.
+    pub(super) fn of_missing(self) -> Cause {
+        self.of_refusal().unwrap_or(Cause::Skipped)
+    }
+
+    /// What may have been refused since the last intact order: a frame that was hit, or start-up text.
+    pub(super) fn of_refusal(self) -> Option<Cause> {
+        self.heard().or_else(|| self.stray.then_some(Cause::Wire))
+    }
+
+    /// Why bytes were hit; `None` for the stray bytes of a board that is switched on, which are no trouble.
+    pub(super) fn of_hit(self, wire: Wire, trouble: Trouble, short: bool) -> Option<Cause> {
+        if let Some(cause) = self.start_cause(wire) {
+            return Some(cause);
+        }
+        if self.start.is_some() && trouble == Trouble::Noise && short {
+            return None;
+        }
+        Some(if self.deaf { Cause::Tap } else { Cause::Wire })
+    }
+}

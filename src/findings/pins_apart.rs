@@ -1,0 +1,254 @@
+//! What the pins told a wheel parts from what was meant, or the pins at both ends of the loom part from each other.
+//!
+//! Needs a recording of levels. With the pins at the chip it names the drive board's firmware; with the pins at both
+//! ends it names the loom; with the far end alone it names neither.
+
+mod episode;
+
+use wheeltap_parsers::{Nanos, Pins, Place, TextClass, Told, Wire};
+
+use crate::engine::event::{Event, Happening};
+use crate::findings::ledger::{Ledger, Words, time_words, times_words};
+use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
+use crate::rover::meaning::Role;
+use crate::rover::wheels::{Duties, Wheel};
+use episode::{Episode, Parting};
+
+/// An order is carried out within this time after its last byte, nanoseconds, and the time it takes on the wire.
+const SETTLES: Nanos = 20_000_000;
+/// A parting is judged this long after it began: by then it is known whether the drive board started anew.
+const HORIZON: Nanos = 300_000_000;
+/// Orders without an answer after which the drive board does not hear.
+const UNANSWERED: u32 = 2;
+
+/// What is held against what.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Pair {
+    /// The pins at the chip against what is meant.
+    Firmware,
+    /// The pins at the wheel against those at the chip.
+    Loom,
+    /// The pins at the wheel against what is meant, where the chip's are not recorded.
+    Either,
+}
+
+/// One finding's ledger: a cause at a wheel.
+#[derive(Clone, Debug)]
+struct Entry {
+    words: &'static Words,
+    wheel: Wheel,
+    ledger: Ledger,
+    worst: Parting,
+    longest: Nanos,
+}
+
+/// The rule's ledgers.
+#[derive(Clone, Debug, Default)]
+pub struct PinsApart {
+    pins: [[Told; 4]; 2],
+    meant: Option<Duties>,
+    line: Nanos,
+    /// When a frame was damaged on the wire to the drive board.
+    damaged: Option<Nanos>,
+    /// Whether the drive board ever answered, and orders since then.
+    answers: bool,
+    unanswered: u32,
+    open: Vec<Episode>,
+    entries: Vec<Entry>,
+}
+
+const FIRMWARE: Words = Words {
+    id: "pins-firmware",
+    severity: Severity::Fault,
+    layer: Layer::Reader,
+    confidence: Confidence::Certain,
+    not: "Not the loom: this stands at the drive board's own pins. If no later order moves them either, look for a wire that is cut behind the tap. If the rover file is wrong, the pins are right and `meant` is not: compare one move by hand.",
+    what_to_do: "Compare the drive board's table for this wheel (pins, sign, scale of the duty, deadline) with the rover file.",
+    check_after: "Record the same move again: seen at the chip equals meant within 1 %.",
+};
+
+const LOOM: Words = Words {
+    id: "pins-loom",
+    severity: Severity::Fault,
+    layer: Layer::Driver,
+    confidence: Confidence::Certain,
+    not: "Not the firmware: the chip's own pins are told something else at the same time. A probe on the wrong lead looks the same: see which lead each probe sits on.",
+    what_to_do: "Unplug the pack. Follow the leads of this wheel from the drive board to the driver, and its motor plug.",
+    check_after: "Record the same move again: seen at the wheel equals seen at the chip.",
+};
+
+const EITHER: Words = Words {
+    id: "pins-apart",
+    severity: Severity::Fault,
+    layer: Layer::Driver,
+    confidence: Confidence::Possible,
+    not: "The drive board's firmware and the loom look the same from here: the pins at the chip, recorded too, would tell them apart.",
+    what_to_do: "Record the drive board's own pins together with those at the wheel.",
+    check_after: "Record the same move again: seen at the wheel equals meant within 1 %.",
+};
+
+const UNHEARD: Words = Words {
+    id: "pins-unheard",
+    severity: Severity::Danger,
+    layer: Layer::Wire,
+    confidence: Confidence::Possible,
+    not: "Not the firmware's table: the drive board does not answer these orders either. A board that hangs looks the same: see whether it answers after a reset.",
+    what_to_do: "Unplug the pack. Follow the wire from the tap to the drive board's receive pin.",
+    check_after: "Every order is answered, and the pins follow.",
+};
+
+impl PinsApart {
+    /// Time has come to `now`: partings that are old enough are judged.
+    fn pass(&mut self, now: Nanos, event: &Event) {
+        let settles = SETTLES + self.line;
+        let short = |episode: &Episode| episode.end.is_some_and(|end| end - episode.begin <= settles);
+        let all = std::mem::take(&mut self.open).into_iter().filter(|episode| !short(episode));
+        let (due, open) = all.partition(|episode| now >= episode.begin + HORIZON);
+        self.open = open;
+        for mut episode in due {
+            let lasted = episode.end.unwrap_or(now) - episode.begin;
+            if !episode.explained && !episode.judged && lasted > settles {
+                self.judge(&episode, now, event);
+            }
+            episode.judged = true;
+            if episode.end.is_none() {
+                episode.begin = now;
+                self.open.push(episode);
+            }
+        }
+    }
+
+    fn judge(&mut self, episode: &Episode, now: Nanos, event: &Event) {
+        let (parting, lasted) = (episode.lasting(now).0, episode.end.unwrap_or(now) - episode.begin);
+        let unheard = self.answers && self.unanswered >= UNANSWERED;
+        let words = match episode.pair {
+            Pair::Loom => &LOOM,
+            _ if unheard => &UNHEARD,
+            Pair::Firmware => &FIRMWARE,
+            Pair::Either => &EITHER,
+        };
+        let at = episode.begin + SETTLES + self.line;
+        let place = Event { at, wire: Some(Wire::ToDrive), len: 0, ..event.clone() };
+        let known = self.entries.iter().position(|entry| (entry.words.id, entry.wheel) == (words.id, episode.wheel));
+        let place_of = known.unwrap_or_else(|| {
+            let wheel = episode.wheel;
+            self.entries.push(Entry { words, wheel, ledger: Ledger::default(), worst: parting, longest: 0 });
+            self.entries.len() - 1
+        });
+        if let Some(entry) = self.entries.get_mut(place_of) {
+            entry.ledger.add(&place, parting.weight().into());
+            entry.longest = entry.longest.max(lasted);
+            if parting.weight() > entry.worst.weight() {
+                entry.worst = parting;
+            }
+        }
+    }
+
+    /// What the event says besides levels.
+    fn note(&mut self, event: &Event, view: &View<'_>) {
+        let role = view.kind(event).map(|kind| kind.role);
+        match (&event.what, event.wire) {
+            (Happening::Pins(Pins { place, wheels, .. }), _) => self.pins[place.index()] = *wheels,
+            (Happening::Frame(_), Some(Wire::ToDrive)) if role == Some(Role::Order) => {
+                self.line =
+                    event.len as i64 * 10_000_000_000 / i64::from(view.rover.map_or(115_200, |rover| rover.rate));
+                self.unanswered += 1;
+            }
+            (Happening::Frame(_), Some(Wire::FromDrive)) if role == Some(Role::Answer) => {
+                self.answers = true;
+                self.unanswered = 0;
+            }
+            (Happening::Frame(_), Some(Wire::FromDrive)) if role == Some(Role::Hello) => self.explain(|_| true),
+            (Happening::Text { class: TextClass::Start { .. } | TextClass::Reset(_), .. }, Some(Wire::FromDrive)) => {
+                self.explain(|_| true);
+            }
+            (Happening::Damage { .. } | Happening::Noise { .. } | Happening::Text { .. }, Some(Wire::ToDrive)) => {
+                self.damaged = Some(event.at);
+                self.explain(|episode| event.at - episode.begin < SETTLES);
+            }
+            _ => {}
+        }
+    }
+
+    /// Partings from what is meant have another cause.
+    fn explain(&mut self, which: impl Fn(&Episode) -> bool) {
+        for episode in self.open.iter_mut().filter(|episode| episode.pair != Pair::Loom && which(episode)) {
+            episode.explained = true;
+        }
+    }
+
+    /// Opens and closes partings of a wheel as things stand at `at`.
+    fn compare(&mut self, wheel: Wheel, at: Nanos) {
+        let [chip, far] = Place::BOTH.map(|place| self.pins[place.index()][wheel.index()]);
+        let meant = self.meant.map(|meant| Told::Duty(meant[wheel.index()])).unwrap_or_default();
+        let either = if chip == Told::NotProbed { far } else { Told::NotProbed };
+        for (pair, one, other) in
+            [(Pair::Firmware, meant, chip), (Pair::Loom, chip, far), (Pair::Either, meant, either)]
+        {
+            self.parts(pair, wheel, at, Parting::of(one, other));
+        }
+    }
+
+    fn parts(&mut self, pair: Pair, wheel: Wheel, at: Nanos, parting: Option<Parting>) {
+        let damaged = self.damaged.is_some_and(|damaged| at - damaged < HORIZON) && pair != Pair::Loom;
+        let running = |episode: &&mut Episode| (episode.pair, episode.wheel, episode.end) == (pair, wheel, None);
+        match (self.open.iter_mut().find(running), parting) {
+            (Some(episode), None) => episode.end = Some(at),
+            (Some(episode), Some(parting)) => episode.changes(at, parting),
+            (None, Some(parting)) => self.open.push(Episode::new(pair, wheel, at, parting, damaged)),
+            (None, None) => {}
+        }
+    }
+}
+
+impl Rule for PinsApart {
+    fn id(&self) -> &'static str {
+        "pins-apart"
+    }
+
+    fn looks_for(&self) -> &'static str {
+        "wheels whose pins are told something else than is meant"
+    }
+
+    fn needs(&self) -> &'static [Need] {
+        &[Need::Meaning, Need::Pins]
+    }
+
+    fn see(&mut self, event: &Event, view: &View<'_>) {
+        self.pass(event.at, event);
+        self.note(event, view);
+        self.meant = view.state.and_then(crate::rover::state::RoverState::meant);
+        for wheel in Wheel::ALL {
+            self.compare(wheel, event.at);
+        }
+    }
+
+    fn findings(&self) -> Vec<Finding> {
+        self.entries.iter().filter_map(Entry::finding).collect()
+    }
+
+    fn copy(&self) -> Box<dyn Rule> {
+        Box::new(self.clone())
+    }
+}
+
+impl Entry {
+    fn finding(&self) -> Option<Finding> {
+        let [one, other] = match self.words.id {
+            "pins-loom" => ["the chip told", "the wheel's inputs were told"],
+            "pins-apart" => ["meant was", "the wheel's inputs were told"],
+            _ => ["meant was", "the chip told"],
+        };
+        let says = format!(
+            "{}: {one} {}, {other} {} ({}); {} for longer than an order takes, the longest for {} at least",
+            self.wheel.name(),
+            self.worst.one_words(),
+            self.worst.other_words(),
+            self.worst.sort(),
+            times_words(self.ledger.count()),
+            time_words(self.longest),
+        );
+        let finding = self.ledger.finding(self.words, says)?;
+        Some(Finding { wheel: Some(self.wheel), ..finding })
+    }
+}

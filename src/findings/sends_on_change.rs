@@ -1,0 +1,75 @@
+//! The command board sends only when something changes, and the drive board has a deadline: go, stop, go.
+
+use std::collections::BTreeMap;
+
+use crate::engine::event::Event;
+use crate::findings::attribution::Explained;
+use crate::findings::attribution::cause::Cause;
+use crate::findings::attribution::trouble::Trouble;
+use crate::findings::ledger::{Ledger, Words};
+use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
+
+/// The rule's ledger.
+#[derive(Clone, Debug, Default)]
+pub struct SendsOnChange {
+    ledger: Ledger,
+    stops: BTreeMap<Cause, u64>,
+}
+
+const WORDS: Words = Words {
+    id: "sends-on-change",
+    severity: Severity::Fault,
+    layer: Layer::CommandBoard,
+    confidence: Confidence::Certain,
+    not: "Not the radio: a message lost in the air makes the panel's own counter jump; here both counters go on by one. Not a busy sender: one that repeats would have repeated.",
+    what_to_do: "Let the command board repeat its last order at least three times within the deadline: every 100 ms for 300 ms.",
+    check_after: "Keep one move still for ten minutes: no lapse, and no gap above half the deadline.",
+};
+
+impl Rule for SendsOnChange {
+    fn id(&self) -> &'static str {
+        "sends-on-change"
+    }
+
+    fn looks_for(&self) -> &'static str {
+        "orders sent only when something changes, against a deadline"
+    }
+
+    fn needs(&self) -> &'static [Need] {
+        &[Need::Meaning, Need::Deadline, Need::Sequence, Need::SecondCounter]
+    }
+
+    fn see(&mut self, _event: &Event, _view: &View<'_>) {}
+
+    fn explained(&mut self, explained: &Explained) {
+        if explained.trouble != Trouble::Lapse {
+            return;
+        }
+        *self.stops.entry(explained.cause).or_default() += 1;
+        if explained.cause == Cause::SendsOnChange {
+            self.ledger.add_place(explained.place, explained.closed - explained.place.at);
+        }
+    }
+
+    fn findings(&self) -> Vec<Finding> {
+        let all: u64 = self.stops.values().sum();
+        let sum =
+            |wanted: fn(Cause) -> bool| self.stops.iter().filter(|(cause, _)| wanted(**cause)).map(|(_, n)| n).sum();
+        let others = [
+            ("radio", sum(|cause| cause == Cause::Radio)),
+            ("reset", sum(Cause::is_reset)),
+            ("hit on the wire", sum(|cause| cause == Cause::Wire)),
+        ];
+        let named = |(words, count): (&str, u64)| (count > 0).then(|| format!("; {words}: {count}"));
+        let says = format!(
+            "The command board sends only when something changes: {} of {all} stops{}",
+            self.ledger.count(),
+            others.into_iter().filter_map(named).collect::<String>()
+        );
+        self.ledger.finding(&WORDS, says).into_iter().collect()
+    }
+
+    fn copy(&self) -> Box<dyn Rule> {
+        Box::new(self.clone())
+    }
+}

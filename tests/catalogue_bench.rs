@@ -1,0 +1,185 @@
+//! Every simulated fault on every link style it can have, through two adapters: claimed, missed, falsely claimed, or
+//! said to be beyond judging on that link. Run with `--nocapture` for the table.
+//!
+//! The simulation is our own work and so no witness of a rule by itself: each rule has its tests on links made by hand
+//! in `tests/catalogue/`. This shows how the rules do together. `WHEELTAP_SEEDS=8` tries more.
+#![allow(missing_docs, clippy::unwrap_used)]
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use wheeltap::engine::Engine;
+use wheeltap::findings::Severity;
+use wheeltap::rover::built_in;
+use wheeltap::rover::file::RoverFile;
+use wheeltap::rover::wheels::Wheel;
+use wheeltap::simulation::{Fault, Settings, Style};
+use wheeltap::source::Source;
+use wheeltap::source::simulated::{Adapter, SimulatedSource};
+
+const SECOND: i64 = 1_000_000_000;
+
+/// Ids that are a right answer to a fault, and ids that may come along with it.
+struct Due {
+    rules: &'static [&'static str],
+    ids: &'static [&'static str],
+    along: &'static [&'static str],
+}
+
+fn due(fault: Fault) -> Due {
+    let due = |rules, ids, along| Due { rules, ids, along };
+    match fault {
+        Fault::LeadsReversed(_) | Fault::Dead(_) => due(&[], &["turn-correction"], &[]),
+        Fault::SendOnChange => {
+            due(&["sends-on-change"], &["sends-on-change"], &["lapse", "silent-while-moving", "late"])
+        }
+        Fault::SupplySag => due(
+            &["reset"],
+            &["reset-brown-out"],
+            &[
+                "lapse",
+                "truncated",
+                "glued",
+                "glued-at-start",
+                "gear-after-restart",
+                "silent-while-moving",
+                "late",
+                "unknown-word",
+                "bad-check",
+            ],
+        ),
+        Fault::RadioGaps => due(&["panel-gap"], &["panel-gap"], &["lapse"]),
+        Fault::Noise | Fault::MotorNoise => due(
+            &["damaged-frames"],
+            &["bad-check", "noise", "unknown-word", "not-a-number", "out-of-range", "truncated", "glued", "overlong"],
+            &["lapse", "late", "sequence-gap", "refused-intact", "silent-while-moving"],
+        ),
+        Fault::LostBytes => due(
+            &["damaged-frames"],
+            &["bad-check", "truncated", "overlong", "glued", "unknown-word", "noise", "not-a-number", "out-of-range"],
+            &["lapse", "late", "sequence-gap", "silent-while-moving"],
+        ),
+        Fault::LateSender => due(&["late"], &["late"], &["lapse", "silent-while-moving"]),
+        Fault::ReleaseLost => due(&["no-rest-between"], &["no-rest-between"], &[]),
+        Fault::NoEndMark => due(
+            &["damaged-frames", "nothing-fits"],
+            &["overlong", "glued", "truncated", "bad-check", "nothing-fits", "noise", "unknown-word", "not-a-number"],
+            &["lapse", "silent-while-moving"],
+        ),
+        Fault::BootGlued => due(&["glued-at-start"], &["glued-at-start"], &[]),
+        Fault::CrBeforeLf => due(
+            &["damaged-frames"],
+            &["unknown-word", "truncated", "not-a-number", "overlong", "bad-check"],
+            &["nothing-fits"],
+        ),
+        Fault::TwoPanels => due(&["panel-gap"], &["two-panels"], &["lapse"]),
+        Fault::AnswersCut => due(&["silent-wire"], &["silent-wire"], &["answer-missing"]),
+    }
+}
+
+fn run(style: Style, seed: u64, fault: Option<Fault>, ms: u8, seconds: i64) -> Engine {
+    let file = built_in::find(style.name()).unwrap();
+    let rover = Arc::new(RoverFile::load(file.name, file.text).unwrap());
+    let mut settings = Settings::demo(style, seed);
+    settings.faults = fault.into_iter().collect();
+    let mut source = SimulatedSource::new(&settings, Adapter::Timer { ms }).ends_at(seconds * SECOND);
+    let mut engine = Engine::new(source.link().clone(), Some(rover));
+    while let Some(input) = source.next().unwrap() {
+        engine.push(input);
+    }
+    engine.finish();
+    engine
+}
+
+#[derive(Clone, Debug, Default)]
+struct Score {
+    claimed: u32,
+    missed: u32,
+    beyond: u32,
+    falsely: BTreeMap<&'static str, u32>,
+}
+
+fn score(score: &mut Score, fault: Fault, engine: &Engine) {
+    let due = due(fault);
+    let findings = engine.findings();
+    let not_judged = engine.not_judged();
+    if findings.iter().any(|finding| due.ids.contains(&finding.id)) {
+        score.claimed += 1;
+    } else if due.rules.iter().all(|rule| not_judged.iter().any(|one| one.id == *rule)) {
+        score.beyond += 1;
+    } else {
+        score.missed += 1;
+    }
+    let known = |id: &str| due.ids.contains(&id) || due.along.contains(&id);
+    for finding in findings.iter().filter(|finding| finding.severity <= Severity::Fault && !known(finding.id)) {
+        *score.falsely.entry(finding.id).or_default() += 1;
+    }
+}
+
+fn seeds() -> u64 {
+    std::env::var("WHEELTAP_SEEDS").ok().and_then(|seeds| seeds.parse().ok()).unwrap_or(4)
+}
+
+/// Wheels by one of them each way: what a tap sees of the others is the same.
+fn faults() -> Vec<Fault> {
+    let other_wheel =
+        |fault: &Fault| matches!(fault, Fault::LeadsReversed(wheel) | Fault::Dead(wheel) if *wheel != Wheel::RR);
+    Fault::ALL.into_iter().filter(|fault| !other_wheel(fault)).collect()
+}
+
+#[test]
+fn every_fault_on_every_style() {
+    println!("{:<20} {:<11} claimed missed beyond  falsely", "fault", "link");
+    let (mut all, mut missed) = (Score::default(), Vec::new());
+    for fault in faults() {
+        for style in Style::ALL.into_iter().filter(|style| fault.applies_to(*style)) {
+            let mut one = Score::default();
+            for seed in 0..seeds() {
+                for ms in [1, 16] {
+                    score(&mut one, fault, &run(style, 100 + seed, Some(fault), ms, 40));
+                }
+            }
+            println!(
+                "{:<20} {:<11} {:>7} {:>6} {:>6}  {:?}",
+                fault.name(),
+                style.name(),
+                one.claimed,
+                one.missed,
+                one.beyond,
+                one.falsely
+            );
+            if one.missed > 0 {
+                missed.push(format!("{} {}", style.name(), fault.name()));
+            }
+            all.claimed += one.claimed;
+            all.missed += one.missed;
+            all.beyond += one.beyond;
+            for (id, count) in one.falsely {
+                *all.falsely.entry(id).or_default() += count;
+            }
+        }
+    }
+    println!("all: {all:?}");
+    assert_eq!(all.falsely, BTreeMap::new(), "no fault is claimed that was not planted");
+    assert!(all.claimed > 30 * seeds() as u32, "{all:?}");
+    // A hit order of the plain line looks like text of a board, or like an order: that link shows few of its wounds.
+    let missed: Vec<&String> = missed.iter().filter(|name| !name.starts_with("plain-line")).collect();
+    assert_eq!(missed, Vec::<&String>::new());
+}
+
+/// A healthy wagon for a simulated hour of each style: nothing is claimed above a doubt, and nothing is troubled.
+#[test]
+fn a_healthy_hour_of_each_style() {
+    for style in Style::ALL {
+        let engine = run(style, 5, None, 16, 3_600);
+        let claimed: Vec<&str> = engine
+            .findings()
+            .iter()
+            .filter(|finding| finding.severity < Severity::Note)
+            .map(|finding| finding.id)
+            .collect();
+        assert_eq!(claimed, Vec::<&str>::new(), "{}", style.name());
+        let verdict = engine.snapshot(engine.now()).verdict;
+        assert_eq!(verdict.troubles, 0, "{}: {:?}", style.name(), verdict.words());
+    }
+}
