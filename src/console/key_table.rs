@@ -202,10 +202,11 @@ use Place::{Check, Everywhere, Lists, NoteEntry, Replay, Teach};
 #[rustfmt::skip]
 pub const TABLE: &[KeyBinding] = &[
     bind(Everywhere, K::Char('o'), A::Show(Page::Overview), "rover", "the rover and what matters around it"),
+    bind(Everywhere, K::Char('w'), A::Show(Page::Wheels), "rover", "each wheel's details, large"),
     bind(Everywhere, K::Char('f'), A::Show(Page::Findings), "findings", "all findings, one of them whole"),
     bind(Everywhere, K::Char('l'), A::Show(Page::Lines), "log", "what stood on the wires, with scroll back"),
+    bind(Everywhere, K::Char('m'), A::Show(Page::Times), "log", "measured times on the wires: gaps, answer delays, loads, tries"),
     bind(Everywhere, K::Char('g'), A::Show(Page::Legs), "log", "the moves from press to release"),
-    bind(Everywhere, K::Char('w'), A::Show(Page::Wheels), "wheels", "each wheel's details, large"),
     bind(Everywhere, K::Char('k'), A::Show(Page::Check), "check", "the wheel check: which wheel turns the wrong way, and why"),
     bind(Everywhere, K::Char('e'), A::Show(Page::Teach), "teach", "a rover file from pressing buttons"),
     bind(Everywhere, K::Char('a'), A::Show(Page::Leads), "tap", "which lead of the adapter goes where, and how to be sure"),
