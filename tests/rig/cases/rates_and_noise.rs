@@ -105,7 +105,6 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["noise=500"],
         claims: DAMAGE_AND_ITS_WAKE,
         damage: ANY_DAMAGE,
-        wrong_today: &[LETTER_HIT, "finding `refused-intact` 1 times"],
         ..SOUND
     },
     // A lapse told of an order before the one in force stops nothing.
@@ -149,12 +148,8 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["noise=1500", "by-duty=1"],
         claims: DAMAGE_AND_ITS_WAKE,
         damage: ANY_DAMAGE,
-        wrong_today: &[LETTER_HIT],
         ..SOUND
     },
 ];
-
-/// A bit that makes a letter of the check small was hit: the drive board refuses the line, wheeltap takes it as sound.
-const LETTER_HIT: &str = "taken as sound with a letter hit";
 
 const BOARDS: &str = "5.5 % between the boards is more than the drive board's receiver bears";
