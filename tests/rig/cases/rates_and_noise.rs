@@ -100,13 +100,7 @@ pub const CASES: &[Case<'static>] = &[
         damage: ANY_DAMAGE,
         ..SOUND
     },
-    Case {
-        name: "noise-middling",
-        rig: &["noise=500"],
-        claims: DAMAGE_AND_ITS_WAKE,
-        damage: ANY_DAMAGE,
-        ..SOUND
-    },
+    Case { name: "noise-middling", rig: &["noise=500"], claims: DAMAGE_AND_ITS_WAKE, damage: ANY_DAMAGE, ..SOUND },
     // A lapse told of an order before the one in force stops nothing.
     Case { name: "noise-strong", rig: &["noise=5000"], claims: DAMAGE_AND_ITS_WAKE, damage: ANY_DAMAGE, ..SOUND },
     Case {
