@@ -130,12 +130,12 @@ fn it_lands_on_each_sort_of_place_and_the_evidence_is_in_view() {
     });
     terminal.send(HOME);
     at(&mut terminal, 0);
-    terminal.send("i");
+    terminal.send(";");
     terminal.wait_for("to damage");
     terminal.send("]");
     at(&mut terminal, damage[0]);
     terminal.wait_for("damaged: ");
-    terminal.send("i");
+    terminal.send(";");
     terminal.wait_for("to note");
     terminal.send("]");
     at(&mut terminal, 3_300_000);

@@ -255,7 +255,7 @@ pub const TABLE: &[KeyBinding] = &[
     bind(Replay, K::ShiftRight, A::SeekBy(10), "10 s", "10 s on"),
     bind(Replay, K::Home, A::ToStart, "ends", "the beginning of the session"),
     bind(Replay, K::End, A::ToEnd, "ends", "the end of the session"),
-    bind(Replay, K::Char('i'), A::OtherSort, "sort", "which sort of place to go to: finding, damage, note, silence, leg"),
+    bind(Replay, K::Char(';'), A::OtherSort, "sort", "which sort of place to go to: finding, damage, note, silence, leg"),
     bind(Replay, K::Char('['), A::PreviousPlace, "place", "the place of that sort before"),
     bind(Replay, K::Char(']'), A::NextPlace, "place", "the next place of that sort"),
     bind(Replay, K::Char('z'), A::GoToRow, "to row", "go to the time of the row at the cursor: of the session, a line, a leg, a finding"),
