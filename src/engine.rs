@@ -14,6 +14,7 @@ mod seen;
 pub mod snapshot;
 mod take;
 mod tally;
+mod times;
 pub mod wheel_check;
 pub mod words;
 
@@ -24,12 +25,10 @@ use wheeltap_parsers::{Chunk, Decoder, Framing, Input, Interval, Nanos, Profile,
 
 use crate::findings::attribution::Attribution;
 use crate::findings::{Finding, Need, NotJudged, Rule, View, gives, rules};
-use crate::rover::file::{RoverFile, StatedCadence};
+use crate::rover::file::RoverFile;
 use crate::rover::state::RoverState;
-use crate::timing::cadence::{Cadence, Rhythm};
 use crate::timing::counter::Counter;
 use crate::timing::link::{LinkFacts, WireFacts};
-use crate::timing::resolution::Resolution;
 use correction::Corrections;
 use event::{Event, Frame, Happening, Raw, Values};
 use health::Health;
@@ -38,6 +37,7 @@ use merge::Merge;
 use reaction::Reactions;
 use seen::Seen;
 use tally::Tally;
+use times::Times;
 use wheel_check::WheelCheck;
 
 /// How many of the last events a snapshot can show.
@@ -51,15 +51,9 @@ pub struct Engine {
     merge: Merge,
     now: Nanos,
     state: Option<RoverState>,
-    cadence: Cadence,
+    times: Times,
     sequence: Counter,
     panel: Counter,
-    /// The last order: when, and whether its repetition is due.
-    last_order: Option<Interval>,
-    /// Damaged frames on wire `>` since the last order: places at which an order was due.
-    damaged_since: i64,
-    silence_told: bool,
-    resolution: Resolution,
     health: [Health; 2],
     /// Bytes received of each wire, decided or not.
     received: [u64; 2],
@@ -87,13 +81,9 @@ impl Clone for Engine {
             merge: self.merge.clone(),
             now: self.now,
             state: self.state.clone(),
-            cadence: self.cadence.clone(),
+            times: self.times.clone(),
             sequence: self.sequence.clone(),
             panel: self.panel.clone(),
-            last_order: self.last_order,
-            damaged_since: self.damaged_since,
-            silence_told: self.silence_told,
-            resolution: self.resolution.clone(),
             health: self.health.clone(),
             received: self.received,
             port_open: self.port_open,
@@ -118,11 +108,6 @@ impl Engine {
     pub fn new(link: LinkFacts, rover: Option<Arc<RoverFile>>) -> Self {
         let open = Wire::BOTH.map(|wire| link.wire(wire).is_some());
         let decoder = |wire: Wire| open[wire.index()].then(|| decoder(wire, rover.as_deref()));
-        let stated = rover.as_ref().and_then(|rover| match rover.cadence {
-            StatedCadence::Learn => None,
-            StatedCadence::OnChange => Some(Rhythm::OnChange),
-            StatedCadence::Every(period) => Some(Rhythm::Every(period)),
-        });
         let counts =
             rover.as_ref().map_or([256; 2], |rover| [rover.meaning.sequence_counts, rover.meaning.panel_counts]);
         Self {
@@ -130,13 +115,9 @@ impl Engine {
             merge: Merge::new(open),
             now: 0,
             state: rover.as_ref().map(|rover| RoverState::new(Arc::clone(&rover.meaning))),
-            cadence: Cadence::new(stated),
+            times: Times::new(rover.as_deref(), &link),
             sequence: Counter::new(counts[0]),
             panel: Counter::new(counts[1]),
-            last_order: None,
-            damaged_since: 0,
-            silence_told: false,
-            resolution: Resolution::default(),
             health: Default::default(),
             received: [0; 2],
             port_open: open,
@@ -256,7 +237,10 @@ impl Engine {
 
     fn gives(&self) -> Vec<Need> {
         let tapped = Wire::BOTH.map(|wire| self.link.wire(wire).is_some());
-        let mut gives = gives(self.rover.as_deref(), tapped, self.cadence.rhythm());
+        let mut gives = gives(self.rover.as_deref(), tapped, self.times.rhythm());
+        if self.link.wires.iter().flatten().any(|facts| facts.rate.is_some()) {
+            gives.push(Need::LineRate);
+        }
         gives.extend(self.link.pins.then_some(Need::Pins));
         gives
     }
@@ -277,6 +261,7 @@ impl Engine {
         self.port_open[wire.index()] = true;
         let facts = WireFacts { rate: None, settings: "8N1".to_owned(), latency: 0, port: "stream".to_owned() };
         self.link.wires[wire.index()].get_or_insert(facts);
+        self.times.listen(&self.link);
     }
 
     fn tick(&mut self, at: Nanos) {
@@ -322,7 +307,7 @@ impl Engine {
         let view = View {
             rover: self.rover.as_deref(),
             state: self.state.as_ref(),
-            rhythm: self.cadence.rhythm(),
+            rhythm: self.times.rhythm(),
             tapped: self.link.wires.each_ref().map(Option::is_some),
         };
         for rule in &mut self.rules {
@@ -350,7 +335,7 @@ impl Engine {
         let view = View {
             rover: self.rover.as_deref(),
             state: self.state.as_ref(),
-            rhythm: self.cadence.rhythm(),
+            rhythm: self.times.rhythm(),
             tapped: self.link.wires.each_ref().map(Option::is_some),
         };
         if self.rover.is_none() {
@@ -400,7 +385,8 @@ fn unknown(rover: Option<&RoverFile>) -> Arc<Profile> {
 
 /// An event with no bytes.
 fn bare(at: Nanos, wire: Option<Wire>, what: Happening) -> Event {
-    Event { at, span: Interval::new(at, at), wire, offset: 0, len: 0, what }
+    let span = Interval::new(at, at);
+    Event { at, span, begins: span, wire, offset: 0, len: 0, what }
 }
 
 fn event_of(record: &Record<'_>) -> Event {
@@ -417,11 +403,20 @@ fn event_of(record: &Record<'_>) -> Event {
                 raw: Raw::new(bytes),
                 meant: None,
                 confirmed: None,
+                reply: None,
             })
         }
         What::Damage { cause, kind, excerpt } => Happening::Damage { cause, kind, raw: excerpt.into(), obeyed: false },
         What::Text { class, excerpt } => Happening::Text { class, raw: excerpt.into() },
         What::Noise { excerpt } => Happening::Noise { raw: excerpt.into() },
     };
-    Event { at: record.at.hi, span: record.at, wire: Some(record.wire), offset: record.offset, len: record.len, what }
+    Event {
+        at: record.at.hi,
+        span: record.at,
+        begins: record.begins,
+        wire: Some(record.wire),
+        offset: record.offset,
+        len: record.len,
+        what,
+    }
 }

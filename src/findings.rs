@@ -5,11 +5,17 @@
 //! would allow it.
 
 pub mod adapter_grid;
+pub mod answer_growing;
+pub mod answer_late;
+pub mod answer_missing;
+pub mod answer_one_second;
 pub mod attribution;
+pub mod bunched;
 pub mod catalogue;
 pub mod damaged_frames;
 pub mod double_sends;
 pub mod duty_flood;
+pub mod gap_inside;
 pub mod gear_after_restart;
 pub mod glued_at_start;
 pub mod lapse;
@@ -28,6 +34,7 @@ pub mod sends_on_change;
 pub mod sequence_gap;
 pub mod silent_while_moving;
 pub mod silent_wire;
+pub mod tap_clock;
 pub mod tap_lost;
 pub mod turn_correction;
 
@@ -125,6 +132,10 @@ pub enum Need {
     Deadline,
     /// The rover file says what orders mean.
     Meaning,
+    /// Answers carry the number of the order they answer, on a tapped wire.
+    NumberedAnswers,
+    /// The line rate of a tapped wire is known.
+    LineRate,
     /// A recording of levels has the inputs of the wheels' half bridges.
     Pins,
     /// Orders ask for a twist: forward, left and turn.
@@ -152,6 +163,10 @@ impl Need {
             Self::Cadence => "orders repeated at a steady rate",
             Self::Deadline => "a deadline in each order or in the drive board",
             Self::Meaning => "a rover file that says what the orders mean",
+            Self::NumberedAnswers => {
+                "numbered orders, answers that carry the number of their order, and a second tap on that wire"
+            }
+            Self::LineRate => "a session that states the line rate",
             Self::Pins => "the direction inputs and enables of the wheels in the recording, named with --pins",
             Self::Twist => "orders that state forward, left and turn apart",
             Self::Refusals => "answers that say whether an order was obeyed",
@@ -319,6 +334,12 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<turn_correction::TurnCorrection>::default(),
         Box::<damaged_frames::DamagedFrames>::default(),
         Box::<late_frames::LateFrames>::default(),
+        Box::<bunched::BunchedOrders>::default(),
+        Box::<gap_inside::GapInside>::default(),
+        Box::<answer_one_second::AnswerOneSecond>::default(),
+        Box::<answer_growing::AnswerGrowing>::default(),
+        Box::<answer_missing::AnswerMissing>::default(),
+        Box::<answer_late::AnswerLate>::default(),
         Box::<sequence_gap::SequenceGap>::default(),
         Box::<panel_gap::PanelGap>::default(),
         Box::<no_rest_between::NoRestBetween>::default(),
@@ -330,6 +351,7 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<silent_wire::SilentWire>::default(),
         Box::<adapter_grid::AdapterGrid>::default(),
         Box::<tap_lost::TapLost>::default(),
+        Box::<tap_clock::TapClock>::default(),
         Box::<pins_apart::PinsApart>::default(),
     ]
 }
@@ -354,6 +376,7 @@ pub fn gives(rover: Option<&RoverFile>, open: [bool; 2], rhythm: Rhythm) -> Vec<
         (Need::Sequence, means(Means::Sequence)),
         (Need::SecondCounter, means(Means::PanelCounter)),
         (Need::Answers, on_open(Wire::FromDrive, Role::Answer) || on_open(Wire::FromDrive, Role::Report)),
+        (Need::NumberedAnswers, open[1] && means(Means::AnswersSequence) && means(Means::Sequence)),
         (Need::Twist, [Means::Ahead, Means::Left, Means::Turn].into_iter().all(means)),
         (Need::Refusals, open[1] && means(Means::Answer)),
         (Need::Moves, means(Means::Move)),

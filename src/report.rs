@@ -5,4 +5,5 @@ pub mod diagnosis;
 pub mod json;
 pub mod observations;
 pub mod strength;
+pub mod times;
 pub mod wheel_sheet;

@@ -4,14 +4,28 @@
 
 #[path = "catalogue/adapter_grid.rs"]
 mod adapter_grid;
+#[path = "catalogue/answer_growing.rs"]
+mod answer_growing;
+#[path = "catalogue/answer_late.rs"]
+mod answer_late;
+#[path = "catalogue/answer_missing.rs"]
+mod answer_missing;
+#[path = "catalogue/answer_one_second.rs"]
+mod answer_one_second;
 #[path = "catalogue/attribution.rs"]
 mod attribution;
+#[path = "timed/bench.rs"]
+mod bench;
+#[path = "catalogue/bunched.rs"]
+mod bunched;
 #[path = "catalogue/damaged_frames.rs"]
 mod damaged_frames;
 #[path = "catalogue/double_sends.rs"]
 mod double_sends;
 #[path = "catalogue/duty_flood.rs"]
 mod duty_flood;
+#[path = "catalogue/gap_inside.rs"]
+mod gap_inside;
 #[path = "catalogue/gear_after_restart.rs"]
 mod gear_after_restart;
 #[path = "catalogue/glued_at_start.rs"]
@@ -32,6 +46,8 @@ mod noise_runs;
 mod nothing_fits;
 #[path = "catalogue/nothing_would_stop_it.rs"]
 mod nothing_would_stop_it;
+#[path = "timed/one_rover.rs"]
+mod one_rover;
 #[path = "catalogue/panel_gap.rs"]
 mod panel_gap;
 #[path = "catalogue/pins_apart.rs"]
@@ -48,6 +64,8 @@ mod sequence_gap;
 mod silent_while_moving;
 #[path = "catalogue/silent_wire.rs"]
 mod silent_wire;
+#[path = "catalogue/tap_clock.rs"]
+mod tap_clock;
 #[path = "catalogue/tap_lost.rs"]
 mod tap_lost;
 #[path = "catalogue/turn_correction.rs"]

@@ -180,7 +180,7 @@ fn outcome(style: &Style, frames: usize) -> Outcome {
     let wrong = false_ones.filter(|place| !zeros(place)).count();
     let tries = stream.wire.len() as u64 - seen.iter().map(|(_, len)| len).sum::<u64>();
     let (found, of_risk, of_misread) = (of(&stream.intact), of(&stream.at_risk), of(&stream.misread));
-    Outcome { found, of_risk, of_misread, wrong, tries, own, lost, stream }
+    Outcome { stream, found, of_risk, of_misread, wrong, tries, own, lost }
 }
 
 const HEAD: &str = "style    intact  found per cent  at-risk   read  misread  read  own   p95  most times\n";

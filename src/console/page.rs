@@ -22,6 +22,8 @@ pub enum Page {
     Teach,
     /// Which lead of the tap goes where, and whether it is right.
     Leads,
+    /// Gaps, answer delays, loads and tries.
+    Times,
     /// Rules that cannot judge on this link.
     CannotShow,
     /// The keys, and what is in view.
@@ -30,7 +32,7 @@ pub enum Page {
 
 impl Page {
     /// All of them, in the order of the hints.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Overview,
         Self::Findings,
         Self::Lines,
@@ -40,6 +42,7 @@ impl Page {
         Self::Check,
         Self::Teach,
         Self::Leads,
+        Self::Times,
         Self::CannotShow,
         Self::Help,
     ];
@@ -56,6 +59,7 @@ impl Page {
             Self::Check => "wheel check",
             Self::Teach => "teach: a rover file from pressing buttons",
             Self::Leads => "adapter leads",
+            Self::Times => "times and loads",
             Self::CannotShow => "what this link cannot show",
             Self::Help => "help",
         }
@@ -78,6 +82,7 @@ impl Page {
             Self::Check => &CHECK,
             Self::Teach => &TEACH,
             Self::Leads => &LEADS,
+            Self::Times => &TIMES,
             Self::CannotShow => &CANNOT_SHOW,
             Self::Help => &[],
         }
@@ -148,6 +153,14 @@ const TEACH: [&str; 3] = [
 const LEADS: [&str; 2] = [
     "Which lead of the adapter goes where, drawn; + is a joint, at : the leads only cross.",
     "Below it: how to be sure that the leads are right before any order comes, and what to conclude when they are not.",
+];
+
+const TIMES: [&str; 5] = [
+    "From one frame to the next, by kind; orders are timed while a wheel is meant to turn. p95 ms: 95 in a hundred took no longer; p99.9: 999 in a thousand.",
+    "Every time is known only between two ends, so every figure has two. A certain fault lies outside both.",
+    "Possibly late: the adapter's own latency may explain it. It is counted and never alarms.",
+    "Bytes lost: what a receive buffer that nobody read for so long would have dropped at the worst moment of this session. Its size stands in the rover file: buffer, under [reader].",
+    "A try is a note such as \"try wire pull: good\". No failure in 20 tries still allows up to 14 %; in 60, up to 5 %.",
 ];
 
 const CANNOT_SHOW: [&str; 2] = [

@@ -98,6 +98,8 @@ fn the_pages() {
     page("wheels", Page::Wheels, &sample::cue());
     page("teach", Page::Teach, &sample::strafe());
     page("leads", Page::Leads, &sample::strafe());
+    page("times", Page::Times, &sample::cue());
+    page("times_empty", Page::Times, &sample::raw());
     page("cannot_show", Page::CannotShow, &sample::strafe());
     page("help", Page::Help, &sample::strafe());
 }

@@ -5,6 +5,7 @@ use wheeltap_parsers::{Nanos, Wire};
 
 use super::status::{Lesson, Mode, Recorder, Replay, Status};
 use crate::engine::snapshot::survey::{Sort, Survey};
+use crate::engine::snapshot::times::{KindTimes, Loaded, NotRead, Quantiles, Times, TriesShown};
 use crate::engine::snapshot::wheel_check::Check;
 use crate::engine::snapshot::{
     DeadlineState, Line, LineSort, MotorLimits, OrderState, RunOn, Snapshot, WheelState, WireHealth,
@@ -147,6 +148,50 @@ fn finding(id: &'static str, severity: Severity, layer: Layer, says: &str) -> Fi
     }
 }
 
+/// Times through a 16 ms adapter: orders every 50 ms, each answered, one stall.
+fn times() -> Times {
+    let tenths = |ends: [i64; 2]| ends.map(|tenth| tenth * MS / 10);
+    let spread = |count, half, most, nearly_all, longest| Quantiles {
+        count,
+        half: tenths(half),
+        most: tenths(most),
+        nearly_all: tenths(nearly_all),
+        longest: tenths(longest),
+    };
+    let gaps = spread(3_811, [310, 670], [340, 700], [381, 2_204], [1_870, 2_210]);
+    let orders = KindTimes {
+        wire: Wire::ToDrive,
+        name: "orders in a move".to_owned(),
+        frames: 3_811,
+        rhythm: "every 50.0 ms".to_owned(),
+        gaps: Some(gaps),
+        late: 1,
+        possibly_late: 37,
+    };
+    let answer =
+        KindTimes { wire: Wire::FromDrive, name: "answer".to_owned(), late: 0, possibly_late: 0, ..orders.clone() };
+    Times {
+        kinds: vec![KindTimes { name: "cue".to_owned(), ..orders.clone() }, answer],
+        orders: Some(orders),
+        answers: Some(spread(3_805, [0, 232], [0, 330], [64, 412], [380, 720])),
+        no_answer: 4,
+        not_judged: 2,
+        numbered: true,
+        lapse_reports: Some(spread(1, [2_860, 3_210], [2_860, 3_210], [2_860, 3_210], [2_860, 3_210])),
+        bunched: 1,
+        together: [212, 190],
+        asleep: [1, 0],
+        longest_sleep: 412 * MS,
+        load: [Some(Loaded { mean: 78, busiest_second: 94 }), Some(Loaded { mean: 43, busiest_second: 52 })],
+        buffer: 64,
+        not_read: [(5, [0, 0]), (10, [0, 52]), (20, [26, 116]), (50, [71, 206]), (100, [116, 251]), (500, [431, 566])]
+            .map(|(ms, dropped)| NotRead { ms, dropped })
+            .into(),
+        tries: vec![TriesShown { what: "wire pull".to_owned(), tries: 10, failed: 0, still_allows: 259 }],
+        tries_not_understood: 0,
+    }
+}
+
 /// A plain line: strafing to the left, nothing would stop it, one note.
 pub fn strafe() -> Snapshot {
     Snapshot {
@@ -195,6 +240,7 @@ pub fn strafe() -> Snapshot {
         reaction: None,
         notes: Vec::new(),
         resolution: Some(MS),
+        times: Times::default(),
         check: Check::default(),
     }
 }
@@ -235,6 +281,7 @@ pub fn cue() -> Snapshot {
         },
         twist: Some(Twist { vx: 195, vy: -425, wz: 0 }),
         deadline: DeadlineState::Running { length: 300 * MS, until: NOW + 188 * MS },
+        times: times(),
         pack_millivolts: Some(11_100),
         motors: motors(Some(11_100), RunOn::Until { length: 300 * MS, millimetres: Some(112) }),
         lines: vec![

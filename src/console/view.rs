@@ -23,6 +23,7 @@ mod replay;
 mod rover;
 mod session;
 mod teach;
+mod times;
 mod title;
 mod wheel;
 mod wheel_details;
@@ -63,6 +64,7 @@ fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot, status: 
         Page::Check => check::draw(console, pen, snapshot),
         Page::Teach => teach::draw(pen, status, Some(&console.answer)),
         Page::Leads => leads::draw(pen, &mut console.scroll),
+        Page::Times => times::draw(pen, snapshot, &mut console.scroll),
         Page::CannotShow => not_judged::draw(pen, snapshot, &mut console.scroll),
         Page::Help => help::draw(pen, console.before_help, &mut console.scroll),
     }

@@ -3,6 +3,7 @@
 use wheeltap_parsers::{Cause, Interval, LineClock, Nanos, Pins, TextClass, Value, Wire};
 
 use crate::rover::wheels::Duties;
+use crate::timing::answers::Reply;
 
 /// Something that happened, dated.
 #[derive(Clone, Debug, PartialEq)]
@@ -11,6 +12,8 @@ pub struct Event {
     pub at: Nanos,
     /// When the last byte was complete; `at` to `at` for what is no byte.
     pub span: Interval,
+    /// When the first byte was complete; as `span` for what is no byte.
+    pub begins: Interval,
     /// The wire, where one is meant.
     pub wire: Option<Wire>,
     /// Place of the first byte.
@@ -62,6 +65,33 @@ pub enum Happening {
         /// The last order.
         since: Nanos,
     },
+    /// An order was not answered within two seconds.
+    NoAnswer {
+        /// The order.
+        since: Nanos,
+    },
+    /// Frames waited and came one upon the other.
+    Bunched {
+        /// How many, as far as is certain.
+        frames: u32,
+        /// The silence before them was at least so long, nanoseconds.
+        gap: Nanos,
+    },
+    /// A record certainly took longer than its bytes need.
+    GapInside {
+        /// At least by so much, nanoseconds.
+        by: Nanos,
+    },
+    /// Two records are dated nearer to each other than the wire can carry them: the tap's clock, or a wrong line rate.
+    TooClose {
+        /// By so much, nanoseconds.
+        by: Nanos,
+    },
+    /// The tap itself did not look at the wire.
+    Asleep {
+        /// For so long beyond what its adapter explains, nanoseconds.
+        lasted: Nanos,
+    },
     /// A leg began or ended; the ledger of legs has it.
     Leg {
         /// True at its beginning.
@@ -96,6 +126,8 @@ pub struct Frame {
     pub meant: Option<Duties>,
     /// The duties that the drive board says with it that it set.
     pub confirmed: Option<Duties>,
+    /// How long the answer took: on the answer, or on the order where its answer is dated before it.
+    pub reply: Option<Reply>,
 }
 
 /// A value that owns what it holds.

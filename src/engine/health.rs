@@ -26,7 +26,13 @@ pub struct Health {
     pub lost: u64,
     /// When its last byte was complete, at the latest.
     pub last_byte: Option<Nanos>,
+    /// When its first byte was complete, at the earliest.
+    pub first_byte: Option<Nanos>,
+    /// Bytes of the busiest second.
+    pub busiest: u64,
     recent: VecDeque<(Nanos, u64)>,
+    /// Bytes of `recent`.
+    bytes_recent: u64,
 }
 
 impl Health {
@@ -43,15 +49,21 @@ impl Health {
         if event.len > 0 {
             self.bytes += event.len;
             self.last_byte = Some(event.at);
+            self.first_byte.get_or_insert(event.begins.lo);
             let frame = u64::from(matches!(event.what, Happening::Frame(_)));
             self.recent.push_back((event.at, event.len << 1 | frame));
+            self.bytes_recent += event.len;
             self.forget(event.at);
+            self.busiest = self.busiest.max(self.bytes_recent);
         }
     }
 
     fn forget(&mut self, now: Nanos) {
-        while self.recent.front().is_some_and(|(at, _)| *at <= now - SECOND) || self.recent.len() > 4096 {
+        let mut most = self.recent.len();
+        while let Some((_, packed)) = self.recent.front().filter(|(at, _)| *at <= now - SECOND || most > 4096) {
+            self.bytes_recent -= packed >> 1;
             self.recent.pop_front();
+            most -= 1;
         }
     }
 

@@ -45,7 +45,8 @@ impl Engine {
             notes: self.notes.clone(),
             words: self.tally.words(),
             reaction: self.reactions.measured(),
-            resolution: self.resolution.measured(),
+            resolution: self.times.resolution(),
+            times: self.times.shown(self.rover(), &self.health),
             check: self.check_view(),
         }
     }
@@ -67,7 +68,7 @@ impl Engine {
         // Ten bits for each byte (8N1).
         let load = facts.rate.map(|rate| (bytes * 10 * 1000 / u64::from(rate.max(1))) as u32);
         let cadence = match wire {
-            Wire::ToDrive if self.rover.is_some() => self.cadence.words(),
+            Wire::ToDrive if self.rover.is_some() => self.times.words(),
             _ => String::new(),
         };
         Some(WireHealth {

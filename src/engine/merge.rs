@@ -129,7 +129,8 @@ mod tests {
     use crate::engine::event::Happening;
 
     fn event(wire: Wire, at: Nanos) -> Event {
-        Event { at, span: Interval::new(at, at), wire: Some(wire), offset: 0, len: 1, what: Happening::Lost(0) }
+        let span = Interval::new(at, at);
+        Event { at, span, begins: span, wire: Some(wire), offset: 0, len: 1, what: Happening::Lost(0) }
     }
 
     fn order(ticks: &[Nanos]) -> Vec<(Wire, Nanos)> {

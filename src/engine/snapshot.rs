@@ -1,6 +1,7 @@
 //! What the console sees: plain data, made at one instant, never changed after.
 
 pub mod survey;
+pub mod times;
 pub mod wheel_check;
 
 use wheeltap_parsers::{LineClock, Nanos, Place, Wire};
@@ -54,6 +55,8 @@ pub struct Snapshot {
     pub reaction: Option<Reaction>,
     /// Nothing shorter than this is flagged as late, nanoseconds; `None` until it has been measured.
     pub resolution: Option<Nanos>,
+    /// Gaps, answer delays, loads.
+    pub times: times::Times,
     /// The wheel check.
     pub check: wheel_check::Check,
 }

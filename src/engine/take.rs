@@ -9,8 +9,8 @@ use super::{Engine, bare};
 use crate::rover::meaning::{Means, Role, Verb};
 use crate::rover::state::{Effect, Fields, motion_words};
 use crate::rover::wheels::{LegEnd, Twist};
-use crate::timing::cadence::{Came, Rhythm};
-use crate::timing::counter::Step;
+use crate::timing::cadence::{Came, Step};
+use crate::timing::counter::Step as Count;
 
 /// The clocks of two boards differ by no more than one part in so many. Common practice for ceramic resonators, no
 /// source.
@@ -24,11 +24,13 @@ impl Engine {
         self.now = self.now.max(event.at);
         if let Some(wire) = event.wire {
             self.health[wire.index()].count(&event);
+            self.take_record(wire, &event);
         }
         let leg = match &mut event.what {
-            Happening::Frame(frame) => event.wire.and_then(|wire| self.take_frame(wire, frame, event.span)),
+            Happening::Frame(frame) => {
+                event.wire.and_then(|wire| self.take_frame(wire, frame, (event.span, event.offset)))
+            }
             Happening::Damage { cause, kind, raw, obeyed } => {
-                self.damaged_since += i64::from(event.wire == Some(Wire::ToDrive));
                 *obeyed = event.wire.is_some_and(|wire| self.take_damage(wire, *cause, *kind, raw));
                 None
             }
@@ -49,6 +51,7 @@ impl Engine {
                 if **text == *super::reaction::TAP {
                     self.reactions.tapped(event.at);
                 }
+                self.times.note(text);
                 let place = self.notes.partition_point(|(at, _)| *at <= event.at);
                 self.notes.insert(place, (event.at, text.to_string()));
                 None
@@ -60,7 +63,11 @@ impl Engine {
         // It speaks of an order before the one in force: that one may have come just in time, or never.
         let of_another = said && self.state.as_ref().is_some_and(|state| state.lapsed().is_none());
         let lapsed = said && leg == Some(false);
+        let place = (event.span, event.offset);
         self.tell(event);
+        if let Some(bunched) = self.times.bunched() {
+            self.tell(beside(place, wire, bunched));
+        }
         if lapsed || of_another {
             self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: lapsed }));
         }
@@ -69,6 +76,21 @@ impl Engine {
                 self.reactions.pressed(at);
             }
             self.tell(bare(at, wire, Happening::Leg { begins }));
+        }
+    }
+
+    /// What the time of a record alone tells: of the tap, of its adapter, of a gap inside it.
+    fn take_record(&mut self, wire: Wire, event: &Event) {
+        if event.len == 0 {
+            return;
+        }
+        for what in self.times.record(wire, event).into_iter().flatten() {
+            self.tell(beside((event.span, event.offset), Some(wire), what));
+        }
+        match event.what {
+            Happening::Damage { .. } => self.times.broken(wire, true),
+            Happening::Text { .. } | Happening::Noise { .. } => self.times.broken(wire, false),
+            _ => {}
         }
     }
 
@@ -84,12 +106,26 @@ impl Engine {
         loop {
             let lapse = self.state.as_ref().and_then(crate::rover::state::RoverState::runs_out);
             let silence = self.silent_at();
-            match (lapse, silence) {
-                (Some(at), _) if at <= until && silence.is_none_or(|other| at <= other) => self.lapse(at),
-                (_, Some(at)) if at <= until => self.silent(at),
-                _ => return,
+            let no_answer = self.times.given_up_at();
+            let Some(next) = [lapse, silence, no_answer].into_iter().flatten().min().filter(|at| *at <= until) else {
+                return;
+            };
+            if lapse == Some(next) {
+                self.lapse(next);
+            } else if silence == Some(next) {
+                self.silent(next);
+            } else {
+                self.no_answer(next);
             }
         }
+    }
+
+    /// The oldest order that waits for an answer waits no longer.
+    fn no_answer(&mut self, at: Nanos) {
+        let Some((offset, since)) = self.times.give_up() else { return };
+        self.now = self.now.max(at);
+        let event = bare(at, Some(Wire::ToDrive), Happening::NoAnswer { since });
+        self.tell(Event { offset, ..event });
     }
 
     fn lapse(&mut self, at: Nanos) {
@@ -105,25 +141,23 @@ impl Engine {
 
     /// When silence is told, if orders are due and a wheel is meant to turn.
     fn silent_at(&self) -> Option<Nanos> {
-        let Rhythm::Every(period) = self.cadence.rhythm() else { return None };
         let moving = self.state.as_ref().is_some_and(crate::rover::state::RoverState::moving);
-        let due = moving && !self.silence_told && self.port_open[Wire::ToDrive.index()];
-        self.last_order.filter(|_| due).map(|last| last.hi + SILENT_PERIODS * period)
+        let due = moving && self.port_open[Wire::ToDrive.index()];
+        if due { self.times.silent_at(SILENT_PERIODS) } else { None }
     }
 
     fn silent(&mut self, at: Nanos) {
-        self.silence_told = true;
-        let since = self.last_order.map_or(at, |last| last.hi);
+        let since = self.times.silence(at);
         self.tell(bare(at, Some(Wire::ToDrive), Happening::SilentWhileMoving { since }));
     }
 
     /// Takes a good frame; `Some(begins)` when a leg began or ended with it.
-    fn take_frame(&mut self, wire: Wire, frame: &mut Frame, span: Interval) -> Option<bool> {
+    fn take_frame(&mut self, wire: Wire, frame: &mut Frame, (span, offset): (Interval, u64)) -> Option<bool> {
         let rover = self.rover.clone()?;
         let profile = rover.profile(wire)?;
         let meaning = rover.meaning.kinds[wire.index()].get(frame.kind)?;
         let kind = profile.kinds.get(frame.kind)?;
-        self.resolution.take(span.width());
+        self.times.frame(wire, frame.kind, span, meaning);
         let mut values = [Value::Int(0); MOST];
         let mut count = 0;
         for (place, value) in values.iter_mut().zip(frame.values.iter()) {
@@ -132,10 +166,14 @@ impl Engine {
         }
         let fields = Fields { meaning, fields: &kind.fields, values: values.get(..count)? };
         let steps = self.counters(wire, fields, &mut frame.flags);
+        let number = fields.whole(Means::Sequence);
+        if super::times::answers(meaning) && wire == Wire::FromDrive {
+            let number = fields.whole(Means::AnswersSequence);
+            frame.reply = number.and_then(|number| self.times.answered(number, span));
+        }
         if meaning.role == Role::Ignored {
             frame.flags.set(Flag::Ignored);
         }
-        let was_moving = self.state.as_ref().is_some_and(crate::rover::state::RoverState::moving);
         if wire == Wire::ToDrive && meaning.role == Role::Order {
             self.possibly_lapsed(span);
         }
@@ -144,21 +182,27 @@ impl Engine {
         if swallowed && wire == Wire::ToDrive {
             frame.meant = self.state.as_ref().and_then(crate::rover::state::RoverState::meant);
             if meaning.role == Role::Order {
-                self.judge(span, steps, was_moving, frame);
+                self.judge(span, steps, number.is_some(), frame);
             }
             return None;
+        }
+        if let Some(number) = number.filter(|_| wire == Wire::ToDrive && meaning.role == Role::Order) {
+            frame.reply = self.times.sent(number, span, offset);
         }
         self.take_twist(wire, fields, span.hi);
         if let Some(version) = fields.word(Means::Firmware) {
             self.check.heard_firmware(version);
         }
         let state = self.state.as_mut()?;
+        if let Some(order) = state.order().filter(|_| meaning.role == Role::Lapse && wire == Wire::FromDrive) {
+            self.times.lapse_reported(span, order.at);
+        }
         let in_force = state.order().map(|order| order.at.hi);
         let effect = state.take(wire, fields, span);
         frame.meant = state.meant();
         match effect {
             Effect::Ordered => {
-                self.judge(span, steps, was_moving, frame);
+                self.judge(span, steps, number.is_some(), frame);
                 return self.leg_of_order(span.hi, frame);
             }
             Effect::Answered(false) => {
@@ -167,7 +211,11 @@ impl Engine {
                     self.legs.taken_back(at);
                 }
             }
-            Effect::Lapsed | Effect::DriveBoardUp => return self.leg_ends(span.hi, LegEnd::Lapse),
+            Effect::DriveBoardUp => {
+                self.times.anew(wire);
+                return self.leg_ends(span.hi, LegEnd::Lapse);
+            }
+            Effect::Lapsed => return self.leg_ends(span.hi, LegEnd::Lapse),
             Effect::Answered(true) if state.answered() == Some(true) => {
                 frame.confirmed = state.confirmed();
             }
@@ -207,21 +255,21 @@ impl Engine {
         let mut steps = 1;
         if let Some(value) = fields.whole(Means::Sequence) {
             match self.sequence.take(value) {
-                Step::Gap(missing) => {
+                Count::Gap(missing) => {
                     flags.set(Flag::SequenceGap);
                     steps += missing;
                 }
-                Step::Repeat => flags.set(Flag::SequenceRepeat),
-                Step::Back(_) => flags.set(Flag::SequenceBack),
-                Step::Restart => flags.set(Flag::SequenceRestart),
-                Step::First | Step::Next => {}
+                Count::Repeat => flags.set(Flag::SequenceRepeat),
+                Count::Back(_) => flags.set(Flag::SequenceBack),
+                Count::Restart => flags.set(Flag::SequenceRestart),
+                Count::First | Count::Next => {}
             }
         }
         if let Some(value) = fields.whole(Means::PanelCounter) {
             match self.panel.take(value) {
-                Step::Gap(_) => flags.set(Flag::PanelGap),
-                Step::Back(_) => flags.set(Flag::PanelBack),
-                Step::First | Step::Next | Step::Repeat | Step::Restart => {}
+                Count::Gap(_) => flags.set(Flag::PanelGap),
+                Count::Back(_) => flags.set(Flag::PanelBack),
+                Count::First | Count::Next | Count::Repeat | Count::Restart => {}
             }
         }
         if flags.has(Flag::SequenceRestart) || flags.has(Flag::SequenceBack) { 0 } else { steps }
@@ -237,27 +285,13 @@ impl Engine {
         }
     }
 
-    /// Rhythm of the orders. A repetition is due after a move, or always on a steady link.
-    fn judge(&mut self, span: Interval, steps: i64, was_moving: bool, frame: &mut Frame) {
-        if steps == 0 || (!was_moving && !self.steady_at_rest(span)) {
-            self.cadence.interrupt();
-        }
-        let steps = steps.max(1 + std::mem::take(&mut self.damaged_since));
-        match self.cadence.take(span, steps) {
+    /// Rhythm of the orders. `steps` is 0 where the one before says nothing of this one.
+    fn judge(&mut self, span: Interval, steps: i64, counted: bool, frame: &mut Frame) {
+        let step = Step { places: steps, counted, anew: steps == 0, ..Step::PLAIN };
+        match self.times.order(span, step, frame.meant) {
             Came::Late(_) => frame.flags.set(Flag::Late),
             Came::PossiblyLate => frame.flags.set(Flag::PossiblyLate),
             Came::OnTime => {}
-        }
-        self.last_order = Some(span);
-        self.silence_told = false;
-    }
-
-    /// At rest a sender may fall silent; while it goes on at its rhythm the run goes on too.
-    fn steady_at_rest(&self, span: Interval) -> bool {
-        match (self.cadence.rhythm(), self.last_order) {
-            (Rhythm::Every(period), Some(last)) => span.since(last).lo < 2 * period,
-            (Rhythm::Learning, Some(last)) => span.since(last).lo < 1_000_000_000,
-            _ => false,
         }
     }
 
@@ -306,11 +340,11 @@ impl Engine {
         if !starts(class) {
             return None;
         }
+        self.times.anew(wire);
         match wire {
             Wire::ToDrive => {
                 self.sequence.forget();
                 self.panel.forget();
-                self.cadence.interrupt();
                 None
             }
             Wire::FromDrive => {
@@ -330,19 +364,24 @@ impl Engine {
 
     /// Something may have stood on the wire that was not heard: no deadline or rhythm is judged across it.
     fn deaf(&mut self, wire: Wire, at: Nanos) -> Option<bool> {
+        self.times.anew(wire);
         if wire != Wire::ToDrive {
             return None;
         }
-        self.cadence.interrupt();
+        self.times.deaf();
         self.sequence.forget();
         self.panel.forget();
-        self.last_order = None;
         self.corrections.ends(at);
         if let Some(state) = &mut self.state {
             state.not_heard();
         }
         self.leg_ends(at, LegEnd::Cut)
     }
+}
+
+/// What happened at a record, which is none itself.
+fn beside((span, offset): (Interval, u64), wire: Option<Wire>, what: Happening) -> Event {
+    Event { offset, ..bare(span.hi, wire, what) }
 }
 
 /// Whether this text says that its board has just started.

@@ -5,7 +5,7 @@ use wheeltap_parsers::{Framing, LineClock, Pins, TextClass, Told, Value, Wire};
 
 use super::event::{Event, Frame, Happening, MOST};
 use super::snapshot::{Line, LineSort};
-use crate::findings::ledger::time_words;
+use crate::findings::ledger::{least_words, time_words};
 use crate::rover::file::RoverFile;
 use crate::rover::meaning::{Means, Role};
 use crate::rover::mecanum::{body_motion, scrub};
@@ -113,6 +113,15 @@ fn event_words(what: &Happening, event: &Event) -> String {
         Happening::SilentWhileMoving { since } => {
             format!("silent for {} while a wheel is meant to turn", time_words(event.at - since))
         }
+        Happening::NoAnswer { since } => format!("no answer to the order {} before", time_words(event.at - since)),
+        Happening::Bunched { frames, gap } => {
+            format!("{frames} orders or more came together after a silence of at least {}", least_words(*gap))
+        }
+        Happening::GapInside { by } => format!("its end came at least {} after its bytes were due", least_words(*by)),
+        Happening::TooClose { by } => {
+            format!("dated {} us nearer to the one before than the wire can carry it", by / 1000)
+        }
+        Happening::Asleep { lasted } => format!("the tap was asleep for {}", time_words(*lasted)),
         Happening::PortGone => "the port went away; nobody is listening".to_owned(),
         Happening::PortBack => "the port is back".to_owned(),
         Happening::Lost(bytes) => format!("{bytes} bytes were received but could not be kept"),

@@ -188,8 +188,12 @@ fn given(file: &RoverFile) -> Vec<Need> {
     let rhythm = match file.cadence {
         StatedCadence::OnChange => Rhythm::OnChange,
         StatedCadence::Every(period) => Rhythm::Every(period),
+        StatedCadence::WhileMoving(period) => Rhythm::WhileMoving(period),
         StatedCadence::Learn => Rhythm::Learning,
     };
     let back = file.meaning.kinds[1].iter().any(|kind| kind.role != Role::Ignored);
-    gives(Some(file), [true, back], rhythm)
+    let mut given = gives(Some(file), [true, back], rhythm);
+    // A tap on a port knows its line rate.
+    given.push(Need::LineRate);
+    given
 }

@@ -1,14 +1,52 @@
 //! A deadline ran out while a wheel was meant to turn: the rover stops by itself.
 
+use wheeltap_parsers::{Interval, Nanos};
+
 use crate::engine::event::{Event, Happening};
-use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
+use crate::rover::meaning::Role;
 
 /// The rule's ledger.
 #[derive(Clone, Debug, Default)]
 pub struct Lapse {
     certain: Ledger,
     possible: u64,
+    /// The last order: when, and its place on the wire.
+    order: Option<(Interval, u64, u64)>,
+    /// A lapse for which no order has come yet.
+    open: bool,
+    /// The longest gap that a lapse ended in, at least.
+    longest: Nanos,
+    /// From the last order to the drive board's own report: how often, shortest, longest.
+    reported: Option<(u64, Nanos, Nanos)>,
+}
+
+impl Lapse {
+    /// The lapse is tied to the order that ran out: its place is the evidence.
+    fn lapsed(&mut self, event: &Event) {
+        self.open = true;
+        match self.order {
+            Some((at, offset, len)) => {
+                self.certain.add(&Event { offset, len, ..event.clone() }, event.at - at.hi);
+            }
+            None => self.certain.add(event, 0),
+        }
+    }
+
+    fn ordered(&mut self, event: &Event) {
+        if let Some((before, ..)) = self.order.filter(|_| std::mem::take(&mut self.open)) {
+            self.longest = self.longest.max(event.span.lo - before.hi);
+        }
+        self.order = Some((event.span, event.offset, event.len));
+    }
+
+    fn reported(&mut self, event: &Event) {
+        let Some((order, ..)) = self.order else { return };
+        let after = event.span.since(order);
+        let (count, shortest, longest) = self.reported.unwrap_or((0, after.lo, after.hi));
+        self.reported = Some((count + 1, shortest.min(after.lo), longest.max(after.hi)));
+    }
 }
 
 const WORDS: Words = Words {
@@ -34,20 +72,35 @@ impl Rule for Lapse {
         &[Need::Meaning, Need::Deadline]
     }
 
-    fn see(&mut self, event: &Event, _view: &View<'_>) {
+    fn see(&mut self, event: &Event, view: &View<'_>) {
         match event.what {
-            Happening::Lapse { certain: true } => self.certain.add(event, 0),
+            Happening::Lapse { certain: true } => self.lapsed(event),
             Happening::Lapse { certain: false } => self.possible += 1,
+            Happening::Frame(_) if view.is_order(event) => self.ordered(event),
+            Happening::Frame(_) if view.kind(event).is_some_and(|kind| kind.role == Role::Lapse) => {
+                self.reported(event);
+            }
+            Happening::PortGone | Happening::Lost(_) => (self.order, self.open) = (None, false),
             _ => {}
         }
     }
 
     fn findings(&self) -> Vec<Finding> {
-        let says = format!(
+        let mut says = format!(
             "The deadline ran out {} while a wheel was meant to turn (go, stop, go); {} more may have",
             times_words(self.certain.count()),
             self.possible
         );
+        if self.longest > 0 {
+            says += &format!("; the longest gap that caused one was at least {}", least_words(self.longest));
+        }
+        if let Some((count, shortest, longest)) = self.reported {
+            let (shortest, longest) = (time_words(shortest.max(0)), time_words(longest));
+            says += &format!(
+                "; the drive board reported it {}, {shortest} to {longest} after the order",
+                times_words(count)
+            );
+        }
         self.certain.finding(&WORDS, says).into_iter().collect()
     }
 

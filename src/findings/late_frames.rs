@@ -1,17 +1,18 @@
 //! Orders that came certainly later than their rhythm allows.
 
+use wheeltap_parsers::{Interval, Nanos};
+
 use crate::engine::event::{Event, Flag, Happening};
-use crate::findings::ledger::{Ledger, Words, time_words, times_words};
+use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
-use crate::timing::cadence::Rhythm;
 
 /// The rule's ledger.
 #[derive(Clone, Debug, Default)]
 pub struct LateFrames {
     late: Ledger,
     possible: u64,
-    period: i64,
-    before: Option<wheeltap_parsers::Interval>,
+    period: Nanos,
+    before: Option<Interval>,
 }
 
 const WORDS: Words = Words {
@@ -39,25 +40,24 @@ impl Rule for LateFrames {
 
     fn see(&mut self, event: &Event, view: &View<'_>) {
         let Happening::Frame(frame) = &event.what else { return };
+        if !view.is_order(event) {
+            return;
+        }
         if frame.flags.has(Flag::Late) {
-            if let Rhythm::Every(period) = view.rhythm {
-                self.period = period;
-            }
+            self.period = view.rhythm.period().unwrap_or(self.period);
             let gap = self.before.map_or(0, |before| event.span.lo - before.hi);
             self.late.add(event, gap);
         }
         self.possible += u64::from(frame.flags.has(Flag::PossiblyLate));
-        if view.state.is_some_and(|state| state.order().is_some_and(|order| order.at == event.span)) {
-            self.before = Some(event.span);
-        }
+        self.before = Some(event.span);
     }
 
     fn findings(&self) -> Vec<Finding> {
         let says = format!(
-            "An order came late {} (due every {}, longest silence at least {}); {} more may have been",
+            "An order came late {} (due every {}, longest silence before one at least {}); {} more may have been",
             times_words(self.late.count()),
             time_words(self.period),
-            time_words(self.late.worst()),
+            least_words(self.late.worst()),
             self.possible
         );
         self.late.finding(&WORDS, says).into_iter().collect()

@@ -123,6 +123,11 @@ pub fn time_words(nanos: Nanos) -> String {
     }
 }
 
+/// A time in words behind *at least*: rounded down, so that no more is claimed than was measured.
+pub fn least_words(nanos: Nanos) -> String {
+    time_words(nanos - nanos.rem_euclid(if nanos < 1_000_000_000 { 1_000_000 } else { 10_000_000 }))
+}
+
 /// `once`, `twice`, or `n times`.
 pub fn times_words(count: u64) -> String {
     match count {

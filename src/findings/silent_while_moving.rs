@@ -1,7 +1,7 @@
 //! Orders that should repeat stop coming while a wheel is meant to turn.
 
 use crate::engine::event::{Event, Happening};
-use crate::findings::ledger::{Ledger, Words, time_words, times_words};
+use crate::findings::ledger::{Ledger, Words, least_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledger.
@@ -56,7 +56,7 @@ impl Rule for SilentWhileMoving {
         let says = format!(
             "Orders stopped coming {} while a wheel was meant to turn, the longest for at least {}",
             times_words(self.ledger.count()),
-            time_words(self.longest)
+            least_words(self.longest)
         );
         self.ledger.finding(&WORDS, says).into_iter().collect()
     }

@@ -11,6 +11,7 @@ use crate::engine::event::{Event, Frame, Happening};
 use crate::engine::words::harmless;
 use crate::findings::attribution::verdict::Verdict;
 use crate::findings::{Finding, Layer};
+use crate::report::times;
 use crate::rover::file::RoverFile;
 use crate::rover::wheels::{Duties, Wheel};
 
@@ -88,6 +89,9 @@ fn frame_parts(line: &mut Map<String, Json>, event: &Event, frame: &Frame, rover
     if let Some(confirmed) = frame.confirmed {
         line.insert("confirmed".into(), wheels_json(confirmed));
     }
+    if let Some(reply) = frame.reply {
+        line.insert("delay_us".into(), json!([micros(reply.delay.lo), micros(reply.delay.hi)]));
+    }
     let flags: Vec<&str> = frame.flags.iter().map(crate::engine::event::Flag::id).collect();
     line.insert("flags".into(), flags.into());
 }
@@ -135,6 +139,11 @@ fn event_parts(line: &mut Map<String, Json>, what: &Happening) {
     let (name, detail) = match what {
         Happening::Lapse { certain } => ("lapse", Some(("certain", Json::from(*certain)))),
         Happening::SilentWhileMoving { since } => ("silent-while-moving", Some(("since_us", micros(*since).into()))),
+        Happening::NoAnswer { since } => ("no-answer", Some(("since_us", micros(*since).into()))),
+        Happening::Bunched { gap, .. } => ("bunched", Some(("gap_us", micros(*gap).into()))),
+        Happening::GapInside { by } => ("gap-inside", Some(("by_us", micros(*by).into()))),
+        Happening::TooClose { by } => ("too-close", Some(("by_us", micros(*by).into()))),
+        Happening::Asleep { lasted } => ("tap-asleep", Some(("lasted_us", micros(*lasted).into()))),
         Happening::Leg { begins: true } => ("leg-begins", None),
         Happening::Leg { begins: false } => ("leg-ends", None),
         Happening::PortGone => ("port-gone", None),
@@ -277,6 +286,7 @@ pub fn summary(engine: &Engine) -> Json {
         "end_us": micros(engine.now()),
         "legs": snapshot.leg_count,
         "resolution_us": snapshot.resolution.map(micros),
+        "times": times::json(&snapshot.times),
         "wires": wires,
         "verdict": verdict(&snapshot.verdict),
         "not_judged": not_judged,

@@ -61,6 +61,8 @@ pub enum StatedCadence {
     OnChange,
     /// Every so many nanoseconds.
     Every(Nanos),
+    /// Every so many nanoseconds while a move is in force; silent at rest.
+    WhileMoving(Nanos),
 }
 
 impl RoverFile {
@@ -139,17 +141,38 @@ fn link_settings(table: &Table<'_>) -> (Option<u32>, StatedCadence) {
     if let Some(settings) = table.text("settings").filter(|settings| settings != "8N1") {
         table.fault("settings", format!("`{settings}` cannot be listened to yet"), "Allowed: 8N1");
     }
-    let cadence = match table.item("cadence") {
-        None => StatedCadence::Learn,
-        Some(item) if item.value.as_str() == Some("on change") => StatedCadence::OnChange,
-        Some(item) if item.value.as_str() == Some("learn") => StatedCadence::Learn,
-        Some(_) => match table.thousandths("cadence", 1_000..=60_000_000) {
-            Some(thousandths) => StatedCadence::Every(thousandths * 1_000),
-            None => StatedCadence::Learn,
-        },
-    };
+    let cadence = cadence(table);
     table.finish();
     (rate, cadence)
+}
+
+/// A rhythm from 1 ms to a minute, thousandths of a millisecond.
+const CADENCE: std::ops::RangeInclusive<i64> = 1_000..=60_000_000;
+
+/// `cadence = 50`, `"on change"`, `"learn"` or `{ while_moving = 100 }`.
+fn cadence(table: &Table<'_>) -> StatedCadence {
+    let Some(item) = table.item("cadence") else { return StatedCadence::Learn };
+    if item.value.as_table().is_some() {
+        let Some(inner) = item.table() else { return StatedCadence::Learn };
+        let period = inner.thousandths("while_moving", CADENCE);
+        if inner.item("while_moving").is_none() {
+            inner.fault("while_moving", "the milliseconds are missing", "Write `cadence = { while_moving = 100 }`");
+        }
+        inner.finish();
+        return period.map_or(StatedCadence::Learn, |thousandths| StatedCadence::WhileMoving(thousandths * 1_000));
+    }
+    match item.value.as_str() {
+        Some("on change") => return StatedCadence::OnChange,
+        Some("learn") => return StatedCadence::Learn,
+        Some(other) => {
+            let allowed = "Allowed: \"on change\", \"learn\", milliseconds such as 50, { while_moving = 100 }";
+            item.fault(format!("`{other}` is not known here"), allowed);
+            return StatedCadence::Learn;
+        }
+        None => {}
+    }
+    let every = table.thousandths("cadence", CADENCE);
+    every.map_or(StatedCadence::Learn, |thousandths| StatedCadence::Every(thousandths * 1_000))
 }
 
 #[cfg(test)]

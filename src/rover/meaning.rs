@@ -229,7 +229,12 @@ pub struct ReaderModel {
     pub ignores_unknown: bool,
     /// How long an order is obeyed.
     pub obeys: Obeys,
+    /// How many bytes its receive buffer holds.
+    pub buffer: u32,
 }
+
+/// What the receive buffer of an 8-bit controller's usual serial library holds, bytes (common practice, no source).
+pub const USUAL_BUFFER: u32 = 64;
 
 /// How long an order is obeyed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -168,7 +168,11 @@ impl Printer {
                 wire.lost
             ))?;
         }
-        for line in snapshot.verdict.words().into_iter().chain(cannot_judge(&snapshot.not_judged)) {
+        for line in crate::report::times::words(&snapshot.times)
+            .into_iter()
+            .chain(snapshot.verdict.words())
+            .chain(cannot_judge(&snapshot.not_judged))
+        {
             self.out.line(&line)?;
         }
         Ok(())

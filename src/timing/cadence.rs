@@ -1,12 +1,15 @@
-//! The rhythm of orders: learned from intervals, never from the distance of two reads.
+//! The rhythm of one sort of frame on one wire, and whether each frame kept it.
 //!
-//! The period is the median of slopes over long baselines; it is believed only when the intervals of single and of
-//! eightfold steps can contain it. A frame is *certainly* late when even its earliest instant lies after the latest
-//! instant at which the frames before it allow it.
+//! Three sorts of sender: one that sends all the time, one that repeats its last order while a move is in force and is
+//! silent at rest, and one that sends only when something changes. Of the last, silence says nothing.
 
 use std::collections::VecDeque;
 
 use wheeltap_parsers::{Interval, Nanos};
+
+use super::learner::{ALLOWED_JITTER, Even, Learned, Learner};
+pub use super::schedule::Came;
+use super::schedule::Schedule;
 
 /// The rhythm as far as it is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -17,47 +20,72 @@ pub enum Rhythm {
     OnChange,
     /// Every so many nanoseconds while it is due.
     Every(Nanos),
+    /// Every so many nanoseconds while a move is in force; silent at rest.
+    WhileMoving(Nanos),
 }
 
-/// How one frame came.
+impl Rhythm {
+    /// How long until the next frame is due while a move is in force; `None` where none is.
+    pub const fn period(self) -> Option<Nanos> {
+        match self {
+            Self::Every(period) | Self::WhileMoving(period) => Some(period),
+            Self::Learning | Self::OnChange => None,
+        }
+    }
+
+    /// In words.
+    pub fn words(self) -> String {
+        let ms = |period: Nanos| period as f64 / 1e6;
+        match self {
+            Self::Learning => "rhythm not known yet".to_owned(),
+            Self::OnChange => "only when something changes".to_owned(),
+            Self::Every(period) => format!("every {:.1} ms", ms(period)),
+            Self::WhileMoving(period) => format!("every {:.1} ms in a move", ms(period)),
+        }
+    }
+}
+
+/// How a frame follows on the one before.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Came {
-    /// As due, or nothing was due.
-    OnTime,
-    /// It may have been late; the tap cannot tell.
-    PossiblyLate,
-    /// It was late, by at least so many nanoseconds.
-    Late(Nanos),
+pub struct Step {
+    /// How many places: 1, or more where frames are known to be missing.
+    pub places: i64,
+    /// A sequence number says so.
+    pub counted: bool,
+    /// A move was in force until it came.
+    pub moving: bool,
+    /// It asks for the same as the one before.
+    pub same: bool,
+    /// The frames before it say nothing of when it was due: the sender began anew, or nobody listened.
+    pub anew: bool,
 }
 
-/// Jitter of a sound sender that is never called late, nanoseconds.
-const ALLOWED_JITTER: Nanos = 3_000_000;
-/// How many frames on time are kept to bound the next.
-const ON_TIME: usize = 12;
-/// How many gaps are kept to judge the rhythm.
-const GAPS: usize = 64;
-/// Fewest single gaps before a rhythm is believed.
-const ENOUGH: usize = 16;
-/// The two baselines of slopes, in frames.
-const BASELINES: [usize; 2] = [8, 32];
-/// So many frames in a row, none of them certainly early, before frames are judged by their common beat. A sender that
-/// repeats its last order and sends changes in between has no common beat: there only the single gap counts.
-const STEADY: u32 = 256;
+impl Step {
+    /// A frame of a sort that orders nothing.
+    pub const PLAIN: Self = Self { places: 1, counted: false, moving: true, same: true, anew: false };
+}
 
-/// Learns the rhythm of one sort of frame on one wire and judges each frame.
+/// Silence at rest longer than this ends a run while the rhythm is not known, nanoseconds.
+const REST: Nanos = 1_000_000_000;
+
+/// So many rests say whether the sender is silent at rest.
+const RESTS: usize = 32;
+/// Fewest silent ones.
+const ENOUGH_RESTS: usize = 3;
+
+/// Learns the rhythm of one sort of frame and judges each frame.
 #[derive(Clone, Debug)]
 pub struct Cadence {
     stated: Option<Rhythm>,
     learned: Rhythm,
-    /// This run of frames, each due after the one before: (place in the run, interval).
-    run: VecDeque<(i64, Interval)>,
-    on_time: VecDeque<(i64, Interval)>,
-    slopes: [VecDeque<Nanos>; 2],
-    single: VecDeque<Interval>,
-    eightfold: VecDeque<Interval>,
-    heard: u64,
-    /// Frames since the last one that came certainly early.
-    steady: u32,
+    /// All frames.
+    all: Learner,
+    /// Those that repeat an order while a move is in force.
+    repeats: Option<Learner>,
+    schedule: Schedule,
+    last: Option<Interval>,
+    /// Whether the sender was silent at the last rests, or went on.
+    rests: VecDeque<bool>,
 }
 
 impl Cadence {
@@ -66,14 +94,17 @@ impl Cadence {
         Self {
             stated,
             learned: Rhythm::Learning,
-            run: VecDeque::new(),
-            on_time: VecDeque::new(),
-            slopes: [VecDeque::new(), VecDeque::new()],
-            single: VecDeque::new(),
-            eightfold: VecDeque::new(),
-            heard: 0,
-            steady: 0,
+            all: Learner::default(),
+            repeats: Some(Learner::default()),
+            schedule: Schedule::default(),
+            last: None,
+            rests: VecDeque::new(),
         }
+    }
+
+    /// A cadence of frames that order nothing: they know no move and no rest.
+    pub fn plain() -> Self {
+        Self { repeats: None, ..Self::new(None) }
     }
 
     /// The rhythm, stated or learned.
@@ -83,135 +114,104 @@ impl Cadence {
 
     /// In words.
     pub fn words(&self) -> String {
-        match self.rhythm() {
-            Rhythm::Learning => "rhythm not known yet".to_owned(),
-            Rhythm::OnChange => "only when something changes".to_owned(),
-            Rhythm::Every(period) => format!("every {:.1} ms", period as f64 / 1e6),
-        }
+        self.rhythm().words()
     }
 
-    /// Begins a new run: the next frame was not due at a known time (a press after rest, a reset, a port back).
+    /// Begins a new run: the next frame was not due at a known time (a reset, a port back).
     pub fn interrupt(&mut self) {
-        self.run.clear();
-        self.on_time.clear();
+        self.all.interrupt();
+        self.schedule.interrupt();
+        self.last = None;
+        if let Some(repeats) = &mut self.repeats {
+            repeats.interrupt();
+        }
     }
 
-    /// Takes a frame that came `steps` places after the one before (1, or more where frames are known to be missing).
-    pub fn take(&mut self, at: Interval, steps: i64) -> Came {
-        self.heard += 1;
-        let place = self.run.back().map_or(0, |(place, _)| place + steps.max(1));
-        let came = match self.rhythm() {
-            Rhythm::Every(period) => self.judge(place, at, period),
-            Rhythm::Learning | Rhythm::OnChange => Came::OnTime,
-        };
-        if self.early(place, at) {
-            self.steady = 0;
-            self.on_time.clear();
-        } else {
-            self.steady = self.steady.saturating_add(1);
+    /// Takes the next frame.
+    pub fn take(&mut self, at: Interval, step: Step) -> Came {
+        if step.anew {
+            self.interrupt();
         }
-        self.learn(place, at);
-        if matches!(came, Came::Late(_)) {
-            self.on_time.clear();
+        if !step.moving {
+            self.note_rest(at);
         }
-        push(&mut self.on_time, (place, at), ON_TIME);
+        if !step.moving && self.rests(at) {
+            self.all.interrupt();
+            self.schedule.interrupt();
+        }
+        self.all.take(step.places, at);
+        if let Some(repeats) = &mut self.repeats {
+            if !(step.moving && step.same) {
+                repeats.interrupt();
+            }
+            repeats.take(step.places, at);
+        }
+        let came = self.judge(at, step);
+        self.last = Some(at);
+        self.learned = self.believe();
         came
     }
 
-    /// Jitter allowed before a frame is called late: 3 ms, or six times the learned spread.
-    fn allowance(&self, period: Nanos) -> Nanos {
-        let mut off: Vec<Nanos> = self
-            .single
-            .iter()
-            .map(|gap| (i64::midpoint(gap.lo, gap.hi) - period).abs() - gap.width() / 2)
-            .map(|off| off.max(0))
-            .collect();
-        off.sort_unstable();
-        let spread = off.get(off.len() / 2).copied().unwrap_or(0);
-        (6 * spread).max(ALLOWED_JITTER)
+    /// At rest a sender may fall silent; while it goes on at its rhythm the run goes on too.
+    fn rests(&self, at: Interval) -> bool {
+        let Some(last) = self.last else { return true };
+        match self.rhythm() {
+            Rhythm::Every(period) => at.lo - last.hi >= 2 * period,
+            Rhythm::WhileMoving(_) => true,
+            Rhythm::Learning | Rhythm::OnChange => at.lo - last.hi >= REST,
+        }
     }
 
-    fn judge(&self, place: i64, at: Interval, period: Nanos) -> Came {
-        let beat = if self.steady >= STEADY { self.on_time.len() } else { 1 };
-        let kept = || self.on_time.iter().rev().take(beat);
-        let Some(latest) = kept().map(|(before, was)| (place - before) * period + was.hi).min() else {
+    /// Whether the sender went on at rest, where the gap tells.
+    fn note_rest(&mut self, at: Interval) {
+        let Some((last, even)) = self.last.zip(self.even()) else { return };
+        let gap = at.since(last);
+        let silent = gap.lo > 2 * even.period;
+        if silent || gap.hi * 2 < 3 * even.period + 2 * even.jitter {
+            if self.rests.len() == RESTS {
+                self.rests.pop_front();
+            }
+            self.rests.push_back(silent);
+        }
+    }
+
+    /// What repeats evenly: orders in a move, else all.
+    fn even(&self) -> Option<Even> {
+        [Some(&self.all), self.repeats.as_ref()].into_iter().flatten().find_map(|learner| match learner.learned() {
+            Learned::Even(even) => Some(even),
+            Learned::Little | Learned::Uneven => None,
+        })
+    }
+
+    fn silent_at_rest(&self) -> bool {
+        let silent = self.rests.iter().filter(|silent| **silent).count();
+        silent >= ENOUGH_RESTS && silent * 2 > self.rests.len()
+    }
+
+    fn judge(&mut self, at: Interval, step: Step) -> Came {
+        let Some(period) = self.rhythm().period() else {
+            // The schedule must not go on later from a frame that was long ago by then.
+            self.schedule.interrupt();
             return Came::OnTime;
         };
-        let gap = self.on_time.back().map_or(0, |(before, was)| at.lo - was.hi - (place - before - 1) * period);
-        let bound = if beat == 1 { latest + period * 15 / 100 } else { latest } + self.allowance(period);
-        if at.lo > bound {
-            return Came::Late(gap.max(at.lo - latest));
-        }
-        let earliest = kept().map(|(before, was)| (place - before) * period + was.lo).max();
-        match earliest {
-            Some(earliest) if at.hi > earliest + period / 2 => Came::PossiblyLate,
-            _ => Came::OnTime,
-        }
-    }
-
-    /// Whether even its latest instant lies before what the frames before it allow.
-    fn early(&self, place: i64, at: Interval) -> bool {
-        let Rhythm::Every(period) = self.rhythm() else { return false };
-        let soonest = self.on_time.iter().map(|(before, was)| (place - before) * period + was.lo).max();
-        soonest.is_some_and(|soonest| at.hi < soonest - ALLOWED_JITTER)
-    }
-
-    fn learn(&mut self, place: i64, at: Interval) {
-        if let Some((before, was)) = self.run.back()
-            && place - before == 1
-        {
-            push(&mut self.single, at.since(*was), GAPS);
-        }
-        push(&mut self.run, (place, at), BASELINES[1] + 1);
-        for (slopes, baseline) in self.slopes.iter_mut().zip(BASELINES) {
-            let Some(index) = self.run.len().checked_sub(baseline + 1) else { continue };
-            let Some((before, was)) = self.run.get(index) else { continue };
-            let over = at.since(*was);
-            push(slopes, i64::midpoint(over.lo, over.hi) / (place - before).max(1), GAPS);
-            if baseline == BASELINES[0] && place - before == baseline as i64 {
-                push(&mut self.eightfold, over, GAPS);
-            }
-        }
-        if self.heard.is_multiple_of(8) && self.stated.is_none() {
-            self.learned = self.believe();
-        }
+        // What is learned is nearer to the sender's own clock than what is stated. Where both disagree, what is stated
+        // is judged by, and only gap by gap.
+        let stated = Even { period, jitter: ALLOWED_JITTER, settled: false };
+        let near = |even: &Even| (even.period - period).abs() <= period / 50;
+        let even = self.even().filter(near).unwrap_or(stated);
+        let beat = matches!(self.rhythm(), Rhythm::Every(_));
+        self.schedule.take(at, step.places, step.counted, Even { settled: even.settled && beat, ..even })
     }
 
     fn believe(&self) -> Rhythm {
-        if self.single.len() < ENOUGH {
-            return self.learned;
+        let repeats = self.repeats.as_ref().map_or(Learned::Little, Learner::learned);
+        match (self.all.learned(), repeats) {
+            (Learned::Even(even), _) if !self.silent_at_rest() => Rhythm::Every(even.period),
+            (Learned::Even(even), _) | (_, Learned::Even(even)) => Rhythm::WhileMoving(even.period),
+            (Learned::Little, _) => Rhythm::Learning,
+            (Learned::Uneven, Learned::Little | Learned::Uneven) => Rhythm::OnChange,
         }
-        let [short, long] = &self.slopes;
-        let Some(period) = median(if long.len() >= 8 { long } else { short }) else { return Rhythm::OnChange };
-        let share = |gaps: &VecDeque<Interval>, times: i64| {
-            let due = period * times;
-            let slack = due / 50;
-            let fits = gaps.iter().filter(|gap| gap.lo - slack <= due && due <= gap.hi + slack).count();
-            fits * 100 / gaps.len().max(1)
-        };
-        let jitter = |gaps: &VecDeque<Interval>| -> VecDeque<Interval> {
-            gaps.iter().map(|gap| Interval::new(gap.lo - ALLOWED_JITTER, gap.hi + ALLOWED_JITTER)).collect()
-        };
-        let periodic = period > 0
-            && share(&jitter(&self.single), 1) >= 90
-            && !self.eightfold.is_empty()
-            && share(&jitter(&self.eightfold), 8) >= 80
-            && period > 2 * ALLOWED_JITTER;
-        if periodic { Rhythm::Every(period) } else { Rhythm::OnChange }
     }
-}
-
-fn push<T>(list: &mut VecDeque<T>, item: T, most: usize) {
-    if list.len() == most {
-        list.pop_front();
-    }
-    list.push_back(item);
-}
-
-fn median(list: &VecDeque<Nanos>) -> Option<Nanos> {
-    let mut sorted: Vec<Nanos> = list.iter().copied().collect();
-    sorted.sort_unstable();
-    sorted.get(sorted.len() / 2).copied()
 }
 
 #[cfg(test)]
@@ -228,10 +228,10 @@ mod tests {
     fn a_steady_sender_is_learned_and_a_late_frame_is_certain() {
         let mut cadence = Cadence::new(None);
         for place in 0..300 {
-            assert_eq!(cadence.take(interval(place * 50 * MS, 200_000), 1), Came::OnTime);
+            assert_eq!(cadence.take(interval(place * 50 * MS, 200_000), Step::PLAIN), Came::OnTime);
         }
         assert_eq!(cadence.rhythm(), Rhythm::Every(50 * MS));
-        let came = cadence.take(interval(300 * 50 * MS + 30 * MS, 200_000), 1);
+        let came = cadence.take(interval(300 * 50 * MS + 30 * MS, 200_000), Step::PLAIN);
         assert!(matches!(came, Came::Late(by) if by > 29 * MS), "{came:?}");
     }
 
@@ -240,7 +240,7 @@ mod tests {
         let mut cadence = Cadence::new(None);
         for place in 0..200_i64 {
             let grid = (place * 20 * MS + 16 * MS - 1) / (16 * MS) * 16 * MS;
-            let came = cadence.take(Interval::new(grid - 17 * MS, grid), 1);
+            let came = cadence.take(Interval::new(grid - 17 * MS, grid), Step::PLAIN);
             assert!(!matches!(came, Came::Late(_)), "frame {place}: {came:?}");
         }
         let learned = cadence.rhythm();
@@ -253,8 +253,47 @@ mod tests {
         let mut at = 0;
         for place in 0..60_i64 {
             at += (place * 7919 % 900 + 80) * MS;
-            cadence.take(interval(at, 200_000), 1);
+            cadence.take(interval(at, 200_000), Step { same: false, moving: place % 2 == 1, ..Step::PLAIN });
         }
         assert_eq!(cadence.rhythm(), Rhythm::OnChange);
+    }
+
+    /// Legs of two seconds, each order repeated every 100 ms, one change within, and rests of a finger's length.
+    fn legs(cadence: &mut Cadence, count: i64) -> Vec<Came> {
+        let mut came = Vec::new();
+        let mut at = 0;
+        for leg in 0..count {
+            for place in 0..20 {
+                let changed = place == 0 || place == 7;
+                at += if place == 7 { 40 } else { 100 } * MS;
+                let step = Step { same: !changed, moving: place > 0, ..Step::PLAIN };
+                came.push(cadence.take(interval(at, 200_000), step));
+            }
+            at += (30 + leg * 7 % 50) * MS;
+            came.push(cadence.take(interval(at, 200_000), Step { same: false, ..Step::PLAIN }));
+            at += (300 + leg * 317 % 1500) * MS;
+        }
+        came
+    }
+
+    #[test]
+    fn repeats_while_moving_are_a_rhythm_of_their_own() {
+        let mut cadence = Cadence::new(None);
+        let came = legs(&mut cadence, 12);
+        assert!(came.iter().all(|came| *came == Came::OnTime), "{came:?}");
+        assert_eq!(cadence.rhythm(), Rhythm::WhileMoving(100 * MS));
+        let press = Step { moving: false, same: false, ..Step::PLAIN };
+        assert_eq!(cadence.take(interval(100_000 * MS, 200_000), press), Came::OnTime, "a press is never late");
+        let late = cadence.take(interval(100_160 * MS, 200_000), Step::PLAIN);
+        assert!(matches!(late, Came::Late(by) if by > 59 * MS), "{late:?}");
+    }
+
+    #[test]
+    fn what_is_stated_counts_from_the_first_frame() {
+        let mut cadence = Cadence::new(Some(Rhythm::Every(50 * MS)));
+        cadence.take(interval(0, 200_000), Step::PLAIN);
+        assert_eq!(cadence.take(interval(50 * MS, 200_000), Step::PLAIN), Came::OnTime);
+        assert!(matches!(cadence.take(interval(130 * MS, 200_000), Step::PLAIN), Came::Late(_)));
+        assert_eq!(cadence.take(interval(900 * MS, 200_000), Step { anew: true, ..Step::PLAIN }), Came::OnTime);
     }
 }

@@ -4,7 +4,7 @@ use wheeltap_parsers::Wire;
 
 use super::frames::Frame;
 use super::walk::{Item, Table};
-use crate::rover::meaning::{DutyRule, Meaning, Means, Mixer, MoveRow, Obeys, ReaderModel, Role, Verb};
+use crate::rover::meaning::{DutyRule, Meaning, Means, Mixer, MoveRow, Obeys, ReaderModel, Role, USUAL_BUFFER, Verb};
 use crate::rover::mecanum::{Motion, signs_from, signs_text};
 
 /// The move table.
@@ -71,9 +71,8 @@ pub fn read(root: &Table<'_>, frames: Option<&[Frame]>, moves: Vec<MoveRow>) -> 
     let duty = root.table("duty").map_or(DutyRule { full: 100_000, persists: false, at_power_up: None }, |t| duty(&t));
     let mixer = root.table("mixer");
     let mixer = mixer.map_or(Mixer { full: 100_000, scales: true, gears: Vec::new(), rounds: false }, |t| mixer_of(&t));
-    let reader = root
-        .table("reader")
-        .map_or(ReaderModel { lenient: false, ignores_unknown: false, obeys: Obeys::Unknown }, |t| reader_of(&t));
+    let unknown = ReaderModel { lenient: false, ignores_unknown: false, obeys: Obeys::Unknown, buffer: USUAL_BUFFER };
+    let reader = root.table("reader").map_or(unknown, |t| reader_of(&t));
     let verbs = root.table("verbs").map(|table| verbs(&table)).unwrap_or_default();
     let answers = root.table("answers").map(|table| {
         let both = [table.texts("obeyed"), table.texts("refused")];
@@ -157,8 +156,9 @@ fn reader_of(table: &Table<'_>) -> ReaderModel {
     let lenient = table.word("numbers", &[("lenient", true), ("strict", false)]).unwrap_or(false);
     let ignores = table.word("unknown_words", &[("ignored", true), ("refused", false)]).unwrap_or(false);
     let obeys = table.item("obeys").map_or(Obeys::Unknown, |item| obeys(&item));
+    let buffer = table.whole("buffer", 1..=1_000_000).map_or(USUAL_BUFFER, |bytes| bytes as u32);
     table.finish();
-    ReaderModel { lenient, ignores_unknown: ignores, obeys }
+    ReaderModel { lenient, ignores_unknown: ignores, obeys, buffer }
 }
 
 fn obeys(item: &Item<'_>) -> Obeys {

@@ -94,6 +94,38 @@ fn the_motors_full_speed_is_stated_once_and_with_what_it_needs() {
 }
 
 #[test]
+fn the_cadence_is_stated_in_any_of_four_ways() {
+    let plain = built_in::find("plain-line").unwrap().text;
+    let with = |cadence: &str| plain.replace("cadence = \"on change\"", &format!("cadence = {cadence}"));
+    let loaded = |cadence: &str| RoverFile::load("x.toml", &with(cadence)).unwrap().cadence;
+    assert_eq!(loaded("50"), StatedCadence::Every(50_000_000));
+    assert_eq!(loaded("\"learn\""), StatedCadence::Learn);
+    assert_eq!(loaded("{ while_moving = 100 }"), StatedCadence::WhileMoving(100_000_000));
+    let faults = |cadence: &str| -> Vec<String> {
+        let faults = RoverFile::load("x.toml", &with(cadence)).unwrap_err();
+        faults.iter().map(|fault| format!("{}:{}", fault.line, fault.key)).collect()
+    };
+    let line = 1 + plain.lines().position(|line| line.starts_with("cadence")).unwrap();
+    assert_eq!(
+        faults("{ moving = 100 }"),
+        [format!("{line}:link.cadence.while_moving"), format!("{line}:link.cadence.moving")]
+    );
+    assert_eq!(faults("{ while_moving = 0 }"), [format!("{line}:link.cadence.while_moving")]);
+    assert_eq!(faults("\"sometimes\""), [format!("{line}:link.cadence")]);
+    assert_eq!(faults("true"), [format!("{line}:link.cadence")]);
+}
+
+#[test]
+fn the_receive_buffer_is_stated_or_usual() {
+    let plain = built_in::find("plain-line").unwrap().text;
+    let loaded = |text: &str| RoverFile::load("x.toml", text).unwrap().meaning.reader.buffer;
+    assert_eq!(loaded(&plain.replace("buffer = 64", "buffer = 256")), 256);
+    assert_eq!(loaded(&plain.replace("buffer = 64", "# none")), crate::rover::meaning::USUAL_BUFFER);
+    let faults = RoverFile::load("x.toml", &plain.replace("buffer = 64", "buffer = 0")).unwrap_err();
+    assert_eq!(faults[0].key, "reader.buffer");
+}
+
+#[test]
 fn guesses_are_taken_and_every_wrong_one_is_named() {
     let plain = built_in::find("plain-line").unwrap().text;
     let with = |more: &str| RoverFile::load("x", &format!("{plain}\n[diagnosis]\n{more}"));
