@@ -63,7 +63,7 @@ fn one_cycle(cycle: u64) -> String {
             changes.push((at, if bits >> bit & 1 == 1 { '1' } else { '0' }, '>'));
         }
     }
-    let ahead = cycle / 20 % 2 == 0;
+    let ahead = (cycle / 20).is_multiple_of(2);
     for first in [b'A', b'a'] {
         for wheel in 0..4 {
             let code = |input: u8| char::from(first + 3 * wheel + input);

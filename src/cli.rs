@@ -2,13 +2,17 @@
 //!
 //! Exit codes: 0 fine, 1 faults found by a check, 2 usage or bad file, 3 device or I/O.
 
+mod desk;
+
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
 
+use desk::{BundleArgs, CompareArgs, ExportArgs};
+
 use crate::rover::built_in;
-use crate::run::listen::LineRate;
+use crate::run::listen::{LineRate, Rotate};
 use crate::run::signals_choice::{Asked, WheelAsked};
 use crate::run::simulate::Planted;
 use crate::run::{self, Outcome};
@@ -50,6 +54,21 @@ enum Verb {
         Example: wheeltap decode pins.vcd --rover cue-line --wire tx --pins FL=A1,A2,ENA\n\
         \nExit code 1 when a finding is a danger or a fault.")]
     Decode(DecodeArgs),
+    /// Holds two sessions against each other: settings, timing, damage, findings, legs, and what is more than chance.
+    #[command(after_help = "Example: wheeltap compare before.wheeltap after.wheeltap\n\
+        \nExit code 1 when a danger or a fault came that the first did not have.")]
+    Compare(CompareArgs),
+    /// Writes every good frame as a row: comma-separated values or JSON.
+    #[command(after_help = "Example: wheeltap export evening.wheeltap --form csv --time iso --out evening.csv\n\
+        \nThe columns and what they hold: wheeltap export evening.wheeltap --columns")]
+    Export(ExportArgs),
+    /// Makes one file for a helper: the session or a part of it, without names of networks, passwords and free text.
+    #[command(
+        after_help = "Example: wheeltap bundle evening.wheeltap --from-note 1 --to-note 2 --out for-helper.wheeltap\n\
+        \nWithout --out it only shows what would go and what would stay. The bundle is a session file: replay and decode \
+        open it."
+    )]
+    Bundle(BundleArgs),
     /// Finds which lead, plug, wheel, roller or row is wrong, from what you see the wheels do.
     #[command(after_help = "Example: wheeltap diagnose --rover my-rover.toml\n\
         \nWithout FILE it asks, one test at a time. Exit code 1 when a file of observations speaks of a fault.")]
@@ -154,6 +173,9 @@ struct ListenArgs {
     /// Does not record.
     #[arg(long)]
     no_session: bool,
+    /// Begins a new session file at this size, or each day; may be given twice. The files are named NAME-part2 and so on.
+    #[arg(long, value_name = "SIZE or day", conflicts_with = "no_session")]
+    rotate: Vec<Rotate>,
     #[command(flatten)]
     output: OutputArgs,
     #[command(flatten)]
@@ -219,6 +241,9 @@ struct DecodeArgs {
     /// text to paste for both boards.
     #[arg(long)]
     strength: bool,
+    /// In place of all that: checks each line of a session file, and names what is damaged or missing.
+    #[arg(long, conflicts_with = "strength")]
+    check: bool,
     /// One JSON object a line.
     #[arg(long)]
     json: bool,
@@ -333,6 +358,7 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
             rate: args.rate,
             session: args.session,
             records: !args.no_session,
+            rotate: args.rotate,
             output: args.output.into(),
             ascii: args.screen.ascii,
         }),
@@ -341,12 +367,16 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
         Verb::Replay(args) => {
             run::replay::run(&args.file, args.signals.into(), args.rover.rover.as_deref(), args.screen.ascii)
         }
+        Verb::Decode(args) if args.check => run::decode::check(&args.file, args.json),
         Verb::Decode(args) if args.strength => {
             run::decode::strength(&args.file, &args.signals.into(), args.rover.rover.as_deref(), args.json)
         }
         Verb::Decode(args) => {
             run::decode::run(&args.file, &args.signals.into(), args.rover.rover.as_deref(), args.json)
         }
+        Verb::Compare(args) => run::compare::run([&args.a, &args.b], args.rover.rover.as_deref(), args.json),
+        Verb::Export(args) => run::export::run(&args.into()),
+        Verb::Bundle(args) => run::bundle::run(&args.into()),
         Verb::Diagnose(args) => run::diagnose::run(&run::diagnose::Options {
             file: args.file,
             rover: args.rover.rover,

@@ -64,6 +64,11 @@ pub struct Console {
     /// The leg or line at the cursor, by its time; `None` follows the newest.
     line_at: Option<(Nanos, u64)>,
     leg_at: Option<Nanos>,
+    /// The row of the session page at the cursor; `None` follows the place of the replay.
+    session_row: Option<usize>,
+    /// The rows of that page at the last drawing, and the one the replay stands in.
+    session_rows: usize,
+    session_here: usize,
     /// The finding shown whole; `None` is the worst.
     finding: Option<(&'static str, Option<Wheel>)>,
     /// The place in the page's long text.

@@ -138,6 +138,11 @@ impl Engine {
         }
     }
 
+    /// An engine at the start of the same session, with the same rover file.
+    pub fn afresh(&self) -> Self {
+        Self::new(self.link.clone(), self.rover.clone())
+    }
+
     /// How the session was listened to.
     pub const fn link(&self) -> &LinkFacts {
         &self.link
@@ -146,6 +151,11 @@ impl Engine {
     /// The rover file in use.
     pub fn rover(&self) -> Option<&RoverFile> {
         self.rover.as_deref()
+    }
+
+    /// The move of the newest leg; `None` before the first.
+    pub fn leg_name(&self) -> Option<String> {
+        self.legs.recent().pop().map(|leg| leg.name)
     }
 
     /// The latest instant that any input has named.

@@ -2,10 +2,13 @@
 //!
 //! The arrows of use go one way only; `tests/house.rs` holds them. The map is in `DEVELOPERS.md`.
 
+pub mod bundle;
 pub mod cli;
+pub mod compare;
 pub mod console;
 pub mod diagnosis;
 pub mod engine;
+pub mod export;
 pub mod findings;
 pub mod report;
 pub mod rover;

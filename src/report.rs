@@ -1,5 +1,6 @@
 //! Reports: what the engine says, for a machine or on paper.
 
+pub mod comparison;
 pub mod diagnosis;
 pub mod json;
 pub mod observations;

@@ -2,9 +2,12 @@
 //!
 //! Clocks, threads, the terminal and signals live here and in `source`; everything below takes time as an argument.
 
+pub mod bundle;
+pub mod compare;
 pub mod decode;
 pub mod demo;
 pub mod diagnose;
+pub mod export;
 #[cfg(unix)]
 mod find_rate;
 pub mod headless;

@@ -50,6 +50,8 @@ mod nothing_would_stop_it;
 mod one_rover;
 #[path = "catalogue/panel_gap.rs"]
 mod panel_gap;
+#[path = "catalogue/pins_apart.rs"]
+mod pins_apart;
 #[path = "catalogue/refused_intact.rs"]
 mod refused_intact;
 #[path = "catalogue/reset.rs"]
@@ -97,6 +99,12 @@ fn lacking(text: &str) -> Vec<&'static str> {
     ["positive", "look_alike", "cannot_judge"].into_iter().filter(there).collect()
 }
 
+/// The module of this name inside a file of tests.
+fn module(text: &str, name: &str) -> Option<String> {
+    let (_, rest) = text.split_once(&format!("\nmod {name} {{\n"))?;
+    rest.split("\n}\n").next().map(str::to_owned)
+}
+
 #[test]
 fn each_rule_has_its_three_tests() {
     let files = files_of_rules();
@@ -105,7 +113,8 @@ fn each_rule_has_its_three_tests() {
     for file in files {
         let own = text(&format!("src/findings/{file}.rs")).unwrap();
         let apart = text(&format!("tests/catalogue/{file}.rs")).filter(|_| here.contains(&format!("\nmod {file};\n")));
-        let tests = own + &apart.unwrap_or_default();
+        let timed = text("tests/timed_rules.rs").and_then(|text| module(&text, &file)).unwrap_or_default();
+        let tests = own + &apart.unwrap_or_default() + &timed;
         assert_eq!(lacking(&tests), Vec::<&str>::new(), "rule in src/findings/{file}.rs");
     }
 }

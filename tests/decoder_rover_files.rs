@@ -159,3 +159,73 @@ fn what_is_wrong_is_named_with_its_line_and_key() {
     one_fault("numbers", ("i24 be", "i25 be"), "37 frame[1].fields.h.kind", "i24 be");
     one_fault("numbers", ("width = 32", "width = 33"), "18 check.width", "Allowed: 1 to 32");
 }
+
+#[test]
+fn two_fields_of_free_width_need_a_literal_between() {
+    let sound = "line = \"<<<code>>:<duty>;<check>\"
+fields.code = { kind = \"hex\", digits = 2, means = \"move\" }
+fields.duty = { kind = \"decimal\", digits = 3, ";
+    let broken = "line = \"<<<code><duty>;<check>\"
+fields.code = { kind = \"hex\", means = \"move\" }
+fields.duty = { kind = \"decimal\", ";
+    one_fault("marks", (sound, broken), "22 frame[1]", "two fields of free width follow each other");
+}
+
+/// `marks`, its field's and its check's hex digits with what `letters` says; nothing where that is empty.
+fn marks_with(field: &str, check: &str) -> RoverFile {
+    let letters = |says: &str, around: [&str; 2]| match says {
+        "" => String::new(),
+        says => format!("{}letters = \"{says}\"{}", around[0], around[1]),
+    };
+    let text = text("marks")
+        .replace("kind = \"hex\", digits = 2", &format!("kind = \"hex\", digits = 2{}", letters(field, [", ", ""])))
+        .replace("written = \"hex digits\"\n", &format!("written = \"hex digits\"\n{}", letters(check, ["", "\n"])));
+    RoverFile::load("marks", &text).unwrap_or_else(|faults| unreachable!("{field} {check}: {faults:#?}"))
+}
+
+/// The sum over `!<1A>:-065` is 020F, so the check is F1; with `a`, 20 more, it is D1.
+#[test]
+fn hex_digits_are_read_in_the_case_the_file_states() {
+    let (upper, lower_field) = ("!<1A>:-065;F1\x03", "!<1a>:-065;D1\x03");
+    let lower_check = "!<1A>:-065;f1\x03";
+    let good = "code=26 duty=-65";
+    let rows = [
+        ("", "", [good, good, good]),
+        ("either", "either", [good, good, good]),
+        ("upper", "upper", [good, "not-a-number", "bad-check"]),
+        ("lower", "lower", ["bad-check", "bad-check", "not-a-number"]),
+        ("upper", "lower", ["bad-check", "bad-check", good]),
+    ];
+    for (field, check, expected) in rows {
+        let rover = marks_with(field, check);
+        let profile = rover.profile(Wire::ToDrive).unwrap();
+        let seen = [upper, lower_field, lower_check].map(|line| told(profile, line.as_bytes()).join(", "));
+        assert_eq!(seen, expected, "field {field}, check {check}");
+    }
+}
+
+#[test]
+fn hex_digits_are_written_in_the_case_the_file_states() {
+    let rover = marks_with("lower", "lower");
+    assert_eq!(there_and_back(rover.profile(Wire::ToDrive).unwrap(), b"!<1a>:-065;d1\x03"), "code=26 duty=-65");
+}
+
+#[test]
+fn letters_where_no_hex_digits_are_is_a_fault() {
+    let decimal = ("digits = 3, sign", "digits = 3, letters = \"upper\", sign");
+    one_fault("marks", decimal, "28 frame[1].fields.duty.letters", "no hex digits");
+    one_fault("slip", ("written = ", "letters = \"upper\"\nwritten = "), "18 check.letters", "no hex digits");
+    one_fault("marks", ("digits = 2,", "digits = 2, letters = \"big\","), "27 frame[1].fields.code.letters", "either");
+}
+
+/// The drive board of the cue line takes upper case alone, and so does its file. The check of this line stands in
+/// `tests/golden_frames.rs`.
+#[test]
+fn the_cue_line_knows_no_lower_case_digits() {
+    let rover = RoverFile::load("cue-line", wheeltap::rover::built_in::find("cue-line").unwrap().text).unwrap();
+    let profile = rover.profile(Wire::ToDrive).unwrap();
+    let line = "c042 p17 drv f+030 s-065 t+000 g2 d30 #A93D.\n";
+    let good = "seq=42 panel=17 verb=drv f=30 s=-65 t=0 gear=2 deadline=30";
+    assert_eq!(told(profile, line.as_bytes()), [good]);
+    assert_eq!(told(profile, line.replace("A93D", "a93d").as_bytes()), ["bad-check"]);
+}

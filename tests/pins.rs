@@ -47,7 +47,7 @@ fn given(text: &str, asked: &Asked) -> Result<Given, String> {
             Input::PortGone { at, .. } => given.gone.push((at, true)),
             Input::PortBack { at, .. } => given.gone.push((at, false)),
             Input::Tick(at) => given.ticks.push(at),
-            other => panic!("{other:?}"),
+            other => unreachable!("{other:?}"),
         }
     }
     Ok(given)

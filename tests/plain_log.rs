@@ -29,15 +29,20 @@ fn times_bytes_and_ticks() {
     let text = "{\"latency_us\": 2000, \"rate\": 115200}\n\
                 {\"t_us\": 10000, \"wire\": \">\", \"hex\": \"6330\"}\n\
                 {\"t_us\": 10000, \"wire\": \"<\", \"hex\": \"fF\"}\n\n\
-                {\"t_us\": 50000, \"e_us\": 46000, \"wire\": \">\", \"hex\": \"0a\"}";
+                {\"t_us\": 50000, \"e_us\": 46000, \"wire\": \">\", \"hex\": \"0a\"}\n\
+                {\"t_us\": 90000, \"wire\": \">\", \"hex\": \"0a\"}";
     // 115200 baud: 9.75 bits take 84,635 ns.
     let byte = 84_635;
     let expected = [
-        chunk(Wire::ToDrive, 0, b"c0", 10_000_000 - 2 * byte - 2_000_000, 10_000_000, byte),
-        chunk(Wire::FromDrive, 0, b"\xFF", 10_000_000 - byte - 2_000_000, 10_000_000, byte),
+        // An adapter of 2 ms, and nobody says that the program was awake since the beginning.
+        chunk(Wire::ToDrive, 0, b"c0", -2_000_000, 10_000_000, byte),
+        chunk(Wire::FromDrive, 0, b"\xFF", -2_000_000, 10_000_000, byte),
         Got::Tick(10_000_000 - 2_000_000),
         chunk(Wire::ToDrive, 2, b"\n", 46_000_000 - 2_000_000, 50_000_000, byte),
         Got::Tick(50_000_000 - 2_000_000),
+        // Nor since the read before.
+        chunk(Wire::ToDrive, 3, b"\n", 50_000_000 - 2_000_000, 90_000_000, byte),
+        Got::Tick(90_000_000 - 2_000_000),
     ];
     assert_eq!(log(text).unwrap(), expected);
 }

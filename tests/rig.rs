@@ -121,7 +121,7 @@ fn the_judge_of_pins_can_fail() {
         ("pair-exchanged-in-firmware", "the rig's own measure"),
         ("input-open", "Open, the rig's own measure"),
         ("clock-4.5-percent-fast", "baud; measured Some"),
-        ("instant-reversal", "read from edges"),
+        ("instant-reversal", "from edges at"),
     ] {
         let mut run = run::run(tools, sound, "exchanged");
         run.at_pins = run::run(tools, row(name), "exchanged").at_pins;

@@ -275,3 +275,14 @@ fn text_that_nobody_announced_is_doubted_before_it_is_a_move() {
     desk.press("ahead");
     assert!(desk.enter("").contains("forward is `ahead`"), "{:#?}", desk.said);
 }
+
+#[test]
+fn orders_without_line_ends_or_known_check_are_said_at_once_with_what_to_do() {
+    let mut desk = Desk::new();
+    for count in 0..20_u8 {
+        desk.hear(&[0x55, 0x02, count, 0x80, 0x81]);
+    }
+    assert!(desk.heard("cannot be learned") && desk.heard("wheeltap new FILE --like"), "{:#?}", desk.said);
+    let said = desk.said.iter().filter(|line| line.contains("cannot be learned")).count();
+    assert_eq!(said, 1, "once, before anybody types");
+}

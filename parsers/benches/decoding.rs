@@ -4,6 +4,8 @@
 
 #[path = "decoding/rivals.rs"]
 mod rivals;
+#[path = "decoding/run.rs"]
+mod run;
 #[path = "../tests/links/wagon.rs"]
 mod wagon;
 #[path = "decoding/wires.rs"]
@@ -13,39 +15,20 @@ use std::hint::black_box;
 use std::sync::Arc;
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
-use wheeltap_parsers::{Chunk, Decoder, Profile, Record, Value, What, Wire};
+use wheeltap_parsers::{Decoder, Profile, Wire};
 
-/// Decodes `wire` in reads of `len` bytes and takes every value of every frame in hand.
+/// Bytes of a wire: more than the first caches of a processor hold.
+const LEN: usize = 1 << 20;
+
 fn decode(profile: &Arc<Profile>, wire: &[u8], len: usize) -> i64 {
-    let mut sum = 0;
-    let mut sink = |record: &Record<'_>| match record.what {
-        What::Frame { values, .. } => sum += values.iter().map(number).sum::<i64>(),
-        _ => sum += record.len as i64,
-    };
-    let mut decoder = Decoder::new(Wire::ToDrive, Arc::clone(profile));
-    let (mut offset, mut now) = (0, 0);
-    for bytes in wire.chunks(len) {
-        now += bytes.len() as i64 * wagon::BYTE;
-        decoder.push(&Chunk { wire: Wire::ToDrive, offset, bytes, lo: 0, hi: now, byte_ns: wagon::BYTE }, &mut sink);
-        offset += bytes.len() as u64;
-    }
-    decoder.cut(&mut sink);
-    sum
-}
-
-fn number(value: &Value<'_>) -> i64 {
-    match value {
-        Value::Int(number) => *number,
-        Value::Word(word) => *word as i64,
-        Value::Real(_) | Value::Text(_) => 1,
-    }
+    run::decode(Decoder::new(Wire::ToDrive, Arc::clone(profile)), wire, len).1
 }
 
 fn links(c: &mut Criterion) {
     let links =
         [("cue", wagon::cue()), ("stave", wagon::stave()), ("bead", wagon::bead()), ("ladder", wagon::ladder())];
     for (name, profile) in links {
-        let (clean, damaged) = (wires::clean(&profile), wires::damaged(&profile));
+        let (clean, damaged) = (wires::clean(&profile, LEN), wires::damaged(&profile, LEN));
         let mut group = c.benchmark_group(name);
         group.throughput(Throughput::Bytes(clean.len() as u64)).sample_size(20);
         group.bench_function("whole", |b| b.iter(|| decode(&profile, black_box(&clean), 1 << 16)));
@@ -58,7 +41,7 @@ fn links(c: &mut Criterion) {
 
 fn rivals_of_the_cue_line(c: &mut Criterion) {
     let profile = wagon::cue();
-    let (wire, check) = (wires::clean(&profile), &profile.kinds[0].check);
+    let (wire, check) = (wires::clean(&profile, LEN), &profile.kinds[0].check);
     assert_eq!(rivals::cue_read(&wire, check), decode(&profile, &wire, 1 << 16), "the rival reads the same");
     let mut group = c.benchmark_group("cue");
     group.throughput(Throughput::Bytes(wire.len() as u64)).sample_size(20);
@@ -69,7 +52,7 @@ fn rivals_of_the_cue_line(c: &mut Criterion) {
 
 fn rivals_of_the_stave(c: &mut Criterion) {
     let profile = wagon::stave();
-    let (wire, check) = (wires::clean(&profile), &profile.kinds[0].check);
+    let (wire, check) = (wires::clean(&profile, LEN), &profile.kinds[0].check);
     assert_eq!(rivals::stave_read(&wire, check), decode(&profile, &wire, 1 << 16), "the rival reads the same");
     let mut group = c.benchmark_group("stave");
     group.throughput(Throughput::Bytes(wire.len() as u64)).sample_size(20);

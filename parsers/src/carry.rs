@@ -4,6 +4,9 @@ use std::collections::VecDeque;
 
 use crate::chunk::{Chunk, Interval, Nanos};
 
+/// Spent bytes that may stay: moving the others to the front with every read costs more than they do.
+const ROOM: usize = 1024;
+
 /// Bytes that follow each other on one wire, from the first that stands in no record yet.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Carry {
@@ -12,7 +15,10 @@ pub(crate) struct Carry {
     spent: usize,
     /// Place on the wire of the first byte not spent.
     offset: u64,
-    spans: VecDeque<Span>,
+    /// The last bytes taken; empty before any.
+    last: Span,
+    /// Those before them, as far as they are not spent.
+    older: VecDeque<Span>,
     /// Earliest instant of the last byte taken, not capped by its latest.
     last_lo: Option<Nanos>,
     /// Latest instant of the last byte taken.
@@ -20,7 +26,7 @@ pub(crate) struct Carry {
 }
 
 /// Bytes whose times follow from one rule.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 struct Span {
     offset: u64,
     len: u64,
@@ -30,53 +36,78 @@ struct Span {
 }
 
 impl Span {
-    fn interval(&self, offset: u64) -> Interval {
-        let ahead = offset.saturating_sub(self.offset) as Nanos;
-        let behind = (self.len as Nanos).saturating_sub(1).saturating_sub(ahead);
-        Interval::new(
-            self.first_lo.saturating_add(ahead.saturating_mul(self.byte_ns)),
-            self.last_hi.saturating_sub(behind.saturating_mul(self.byte_ns)),
-        )
+    /// Place on the wire of the byte behind it.
+    #[inline]
+    fn end(&self) -> u64 {
+        self.offset + self.len
     }
 
+    /// The earliest instant of the byte `ahead` behind its first one.
+    #[inline]
+    fn lo(&self, ahead: u64) -> Nanos {
+        self.first_lo.saturating_add((ahead as Nanos).saturating_mul(self.byte_ns))
+    }
+
+    #[inline]
+    fn interval(&self, offset: u64) -> Interval {
+        let ahead = offset.saturating_sub(self.offset);
+        let behind = self.len.saturating_sub(1).saturating_sub(ahead) as Nanos;
+        Interval::new(self.lo(ahead), self.last_hi.saturating_sub(behind.saturating_mul(self.byte_ns)))
+    }
+
+    #[inline]
     fn goes_on_with(&self, next: &Self) -> bool {
         self.byte_ns == next.byte_ns
-            && next.first_lo == self.first_lo.saturating_add((self.len as Nanos).saturating_mul(self.byte_ns))
+            && self.len > 0
+            && next.first_lo == self.lo(self.len)
             && next.last_hi == self.last_hi.saturating_add((next.len as Nanos).saturating_mul(self.byte_ns))
     }
 }
 
 impl Carry {
-    /// Takes the bytes of `chunk`.
+    /// The earliest instant for the first byte of `chunk`, not capped by its latest.
     #[inline]
-    pub(crate) fn push(&mut self, chunk: &Chunk<'_>) {
-        if self.spent > self.bytes.len() / 2 {
+    pub(crate) fn first_lo(&self, chunk: &Chunk<'_>) -> Nanos {
+        chunk.first_lo(self.last_lo)
+    }
+
+    /// Takes the bytes of `chunk`; `first_lo` as [`Carry::first_lo`] says.
+    #[inline]
+    pub(crate) fn push(&mut self, chunk: &Chunk<'_>, first_lo: Nanos) {
+        if self.spent > ROOM && self.spent > self.bytes.len() / 2 {
             self.bytes.drain(..self.spent);
             self.spent = 0;
         }
         let next = Span {
             offset: self.end(),
             len: chunk.bytes.len() as u64,
-            first_lo: chunk.first_lo(self.last_lo),
+            first_lo,
             last_hi: chunk.hi,
             byte_ns: chunk.byte_ns,
         };
-        self.bytes.extend_from_slice(chunk.bytes);
-        let ahead = (next.len as Nanos).saturating_sub(1);
-        self.last_lo = Some(next.first_lo.saturating_add(ahead.saturating_mul(next.byte_ns)));
-        self.last_hi = Some(chunk.hi);
-        match self.spans.back_mut() {
-            Some(last) if last.goes_on_with(&next) => {
-                last.len += next.len;
-                last.last_hi = next.last_hi;
-            }
-            _ => self.spans.push_back(next),
+        if let [byte] = chunk.bytes {
+            self.bytes.push(*byte);
+        } else {
+            self.bytes.extend_from_slice(chunk.bytes);
         }
+        self.last_lo = Some(next.lo(next.len.saturating_sub(1)));
+        self.last_hi = Some(chunk.hi);
+        if self.last.goes_on_with(&next) {
+            self.last.len += next.len;
+            self.last.last_hi = next.last_hi;
+            return;
+        }
+        if self.last.end() > self.offset {
+            self.older.push_back(self.last);
+        }
+        self.last = next;
     }
 
-    /// How long the wire was certainly silent before the first byte of `chunk`, nanoseconds; 0 before any byte.
-    pub(crate) fn silence_before(&self, chunk: &Chunk<'_>) -> Nanos {
-        self.silence_until(chunk.byte_interval(0, self.last_lo).lo)
+    /// Whether the wire was certainly silent for longer than `idle` nanoseconds before the first byte of `chunk`.
+    #[inline]
+    pub(crate) fn silent_before(&self, chunk: &Chunk<'_>, first_lo: Nanos, idle: Nanos) -> bool {
+        // The earliest instant of a byte is brought down to its latest, never up: most chunks need no closer look.
+        self.silence_until(first_lo) > idle && self.silence_until(chunk.byte_interval(0, self.last_lo).lo) > idle
     }
 
     /// How long the wire was silent at `at`, nanoseconds; 0 before any byte.
@@ -103,22 +134,21 @@ impl Carry {
     /// Goes on at another place of the wire. Only when all bytes are spent.
     pub(crate) fn move_to(&mut self, offset: u64) {
         self.offset = offset;
-        self.spans.clear();
+        self.older.clear();
+        self.last = Span::default();
     }
 
     /// When byte `index` of [`Carry::bytes`] was complete.
     #[inline]
     pub(crate) fn interval(&self, index: usize) -> Interval {
         let offset = self.offset + index as u64;
-        match self.spans.front() {
-            Some(front) if offset < front.offset + front.len => front.interval(offset),
-            _ => self.later_interval(offset),
-        }
+        if offset >= self.last.offset { self.last.interval(offset) } else { self.older_interval(offset) }
     }
 
-    fn later_interval(&self, offset: u64) -> Interval {
-        let behind = self.spans.partition_point(|span| span.offset <= offset);
-        let span = behind.checked_sub(1).and_then(|place| self.spans.get(place));
+    #[cold]
+    fn older_interval(&self, offset: u64) -> Interval {
+        let behind = self.older.partition_point(|span| span.offset <= offset);
+        let span = behind.checked_sub(1).and_then(|place| self.older.get(place));
         span.map_or(Interval::new(0, 0), |span| span.interval(offset))
     }
 
@@ -132,8 +162,8 @@ impl Carry {
             self.bytes.clear();
             self.spent = 0;
         }
-        while self.spans.front().is_some_and(|span| span.offset + span.len <= self.offset) {
-            self.spans.pop_front();
+        while self.older.front().is_some_and(|span| span.end() <= self.offset) {
+            self.older.pop_front();
         }
     }
 }
@@ -149,8 +179,8 @@ mod tests {
         let second = Chunk { offset: 4, bytes: b"port\n", lo: 100, hi: 1000, ..first };
         let before = Some(270);
         let mut carry = Carry::default();
-        carry.push(&first);
-        carry.push(&second);
+        carry.push(&first, carry.first_lo(&first));
+        carry.push(&second, carry.first_lo(&second));
         for spent in 0..9 {
             for index in 0..9 - spent {
                 let place = spent + index;
@@ -163,14 +193,22 @@ mod tests {
         assert_eq!((carry.bytes(), carry.offset(), carry.end()), (b"".as_slice(), 9, 9));
     }
 
+    fn silent(carry: &Carry, chunk: &Chunk<'_>, idle: Nanos) -> bool {
+        carry.silent_before(chunk, carry.first_lo(chunk), idle)
+    }
+
     #[test]
     fn silence_counts_from_the_latest_instant_of_the_last_byte() {
         let first = Chunk { wire: Wire::ToDrive, offset: 0, bytes: b"way,", lo: 0, hi: 400, byte_ns: 90 };
         let mut carry = Carry::default();
-        assert_eq!(carry.silence_before(&first), 0);
-        carry.push(&first);
+        assert!(!silent(&carry, &first, 0));
+        carry.push(&first, carry.first_lo(&first));
         assert_eq!(carry.silence_until(1000), 600);
         // It cannot have been complete before 700, and 700 is 300 after the last byte.
-        assert_eq!(carry.silence_before(&Chunk { offset: 4, bytes: b"p", lo: 700, hi: 900, ..first }), 300);
+        let next = Chunk { offset: 4, bytes: b"p", lo: 700, hi: 900, ..first };
+        assert!(silent(&carry, &next, 299) && !silent(&carry, &next, 300));
+        // Where the read was sooner than that, it was complete by then.
+        let next = Chunk { hi: 600, ..next };
+        assert!(silent(&carry, &next, 199) && !silent(&carry, &next, 200));
     }
 }

@@ -3,7 +3,9 @@
 use std::fmt;
 
 use crate::examined;
+use crate::fields::Letters;
 use crate::number::hex_value;
+use crate::word::{self, each};
 
 /// A check: how it is worked out, over which bytes, and how it is written.
 #[derive(Clone, Debug, PartialEq)]
@@ -42,10 +44,27 @@ pub enum Written {
     BigEndian,
     /// Bytes, least significant first.
     LittleEndian,
-    /// Upper-case or lower-case hex digits, most significant first, two for each byte. Written in upper case.
+    /// Hex digits, most significant first, two for each byte; letters of either case are read, upper case is written.
     HexDigits,
+    /// As [`Written::HexDigits`], upper case alone.
+    UpperHexDigits,
+    /// As [`Written::HexDigits`], lower case alone.
+    LowerHexDigits,
     /// One byte (0 to 15) for each four bits, most significant first.
     Nibbles,
+}
+
+impl Written {
+    /// Which letters its hex digits may be; `None` where it has none.
+    #[inline]
+    pub const fn letters(self) -> Option<Letters> {
+        match self {
+            Self::HexDigits => Some(Letters::Either),
+            Self::UpperHexDigits => Some(Letters::Upper),
+            Self::LowerHexDigits => Some(Letters::Lower),
+            Self::BigEndian | Self::LittleEndian | Self::Nibbles => None,
+        }
+    }
 }
 
 impl Sum {
@@ -77,7 +96,7 @@ impl Check {
         let width = self.sum.width() as usize;
         match self.written {
             Written::BigEndian | Written::LittleEndian => width.div_ceil(8),
-            Written::HexDigits => width.div_ceil(8) * 2,
+            Written::HexDigits | Written::UpperHexDigits | Written::LowerHexDigits => width.div_ceil(8) * 2,
             Written::Nibbles => width.div_ceil(4),
         }
     }
@@ -93,11 +112,49 @@ impl Check {
         examined::checked(if self.is_none() { 0 } else { self.mark.len() + span.len() });
         match &self.sum {
             Sum::None => 0,
-            Sum::Xor8 => u32::from(xor8(&self.mark) ^ xor8(span)),
-            Sum::Sum8 => u32::from(sum8(&self.mark).wrapping_add(sum8(span))),
-            Sum::Lrc8 => u32::from(sum8(&self.mark).wrapping_add(sum8(span)).wrapping_neg()),
-            Sum::Crc(crc) => crc.value(&self.mark, span),
+            Sum::Xor8 => word::all(span).fold(self.begun(), |all, (word, _)| all ^ xor_of(word)),
+            Sum::Sum8 => self.summed(span) & 0xFF,
+            Sum::Lrc8 => self.summed(span).wrapping_neg() & 0xFF,
+            Sum::Crc(crc) => crc.ended(crc.over(crc.over(crc.begin, &self.mark), span)),
         }
+    }
+
+    fn summed(&self, span: &[u8]) -> u32 {
+        word::all(span).fold(self.begun(), |all, (word, _)| all.wrapping_add(sum_of(word)))
+    }
+
+    /// The register before the first byte of the span.
+    #[inline]
+    pub(crate) fn begun(&self) -> u32 {
+        let start = if let Sum::Crc(crc) = &self.sum { crc.begin } else { 0 };
+        word::all(&self.mark).fold(start, |register, (word, len)| self.step(register, word, len))
+    }
+
+    /// The register after `len` more bytes, 1 to 8: those of `word`, first one lowest, with zeros above them.
+    #[inline]
+    pub(crate) fn step(&self, register: u32, word: u64, len: usize) -> u32 {
+        match &self.sum {
+            Sum::None => register,
+            Sum::Xor8 => register ^ xor_of(word),
+            Sum::Sum8 | Sum::Lrc8 => register.wrapping_add(sum_of(word)),
+            Sum::Crc(crc) => crc.step(register, word, len),
+        }
+    }
+
+    /// The value, from the register after the last byte of the span.
+    #[inline]
+    pub(crate) fn ended(&self, register: u32) -> u32 {
+        match &self.sum {
+            Sum::None => 0,
+            Sum::Xor8 | Sum::Sum8 => register & 0xFF,
+            Sum::Lrc8 => register.wrapping_neg() & 0xFF,
+            Sum::Crc(crc) => crc.ended(register),
+        }
+    }
+
+    /// How its values are written.
+    pub(crate) fn stamp(&self) -> Stamp {
+        Stamp { written: self.written, spare: 64 - 8 * self.len() as u32, whole: word::low(self.len()) }
     }
 
     /// The value that stands in `on_wire`. `None` where that is not [`Check::len`] bytes or no such number.
@@ -109,8 +166,9 @@ impl Check {
         match self.written {
             Written::BigEndian => Some(on_wire.iter().fold(0, |all, byte| all << 8 | u32::from(*byte))),
             Written::LittleEndian => Some(on_wire.iter().rev().fold(0, |all, byte| all << 8 | u32::from(*byte))),
-            Written::HexDigits => {
-                on_wire.iter().try_fold(0, |all, digit| Some(all << 4 | u32::from(hex_value(*digit)?)))
+            Written::HexDigits | Written::UpperHexDigits | Written::LowerHexDigits => {
+                let letters = self.written.letters()?;
+                on_wire.iter().try_fold(0, |all, digit| Some(all << 4 | u32::from(hex_value(*digit, letters)?)))
             }
             Written::Nibbles => {
                 on_wire.iter().try_fold(0, |all, part| (*part < 16).then_some(all << 4 | u32::from(*part)))
@@ -124,22 +182,70 @@ impl Check {
         match self.written {
             Written::BigEndian => out.extend((0..len).rev().map(|place| (value >> (8 * place)) as u8)),
             Written::LittleEndian => out.extend((0..len).map(|place| (value >> (8 * place)) as u8)),
-            Written::HexDigits => out.extend((0..len).rev().map(|place| hex_digit(value >> (4 * place)))),
+            Written::HexDigits | Written::UpperHexDigits | Written::LowerHexDigits => {
+                out.extend(self.stamp().of(value).0.to_le_bytes().iter().take(len as usize));
+            }
             Written::Nibbles => out.extend((0..len).rev().map(|place| (value >> (4 * place)) as u8 & 15)),
         }
     }
 }
 
-fn xor8(span: &[u8]) -> u8 {
-    span.iter().fold(0, |all, byte| all ^ byte)
+/// How check values of one width are written.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Stamp {
+    written: Written,
+    /// Bits of a word beyond the check.
+    spare: u32,
+    /// Its bits.
+    whole: u64,
 }
 
-fn sum8(span: &[u8]) -> u8 {
-    span.iter().fold(0, |all: u8, byte| all.wrapping_add(*byte))
+impl Stamp {
+    /// What `value` looks like on the wire, first byte lowest, and the bits of that which must be so.
+    #[inline]
+    pub(crate) fn of(self, value: u32) -> (u64, u64) {
+        let reversed = |bytes: u64| bytes.swap_bytes() >> (self.spare & 63);
+        match self.written {
+            Written::LittleEndian => (value.into(), self.whole),
+            Written::BigEndian => (reversed(value.into()), self.whole),
+            Written::Nibbles => (reversed(nibbles(value)), self.whole),
+            Written::UpperHexDigits => (reversed(hex_text(value).0), self.whole),
+            Written::LowerHexDigits => (reversed(hex_text(value).0 | hex_text(value).1), self.whole),
+            Written::HexDigits => {
+                let (upper, letters) = hex_text(value);
+                (reversed(upper), self.whole & !reversed(letters))
+            }
+        }
+    }
 }
 
-fn hex_digit(value: u32) -> u8 {
-    char::from_digit(value & 15, 16).map_or(b'0', |digit| digit.to_ascii_uppercase() as u8)
+/// Exclusive-or of the bytes of `word`.
+fn xor_of(word: u64) -> u32 {
+    let halves = word ^ word >> 32;
+    let quarters = halves ^ halves >> 16;
+    (quarters ^ quarters >> 8) as u32 & 0xFF
+}
+
+/// Sum of the bytes of `word`.
+fn sum_of(word: u64) -> u32 {
+    let every_other = 0x00FF_00FF_00FF_00FF;
+    let pairs = (word & every_other) + (word >> 8 & every_other);
+    (pairs.wrapping_mul(0x0001_0001_0001_0001) >> 48) as u32
+}
+
+/// Each four bits of `value` as a byte, lowest first.
+fn nibbles(value: u32) -> u64 {
+    let all = u64::from(value);
+    let halves = (all | all << 16) & 0x0000_FFFF_0000_FFFF;
+    let quarters = (halves | halves << 8) & 0x00FF_00FF_00FF_00FF;
+    (quarters | quarters << 4) & each(0x0F)
+}
+
+/// The hex digits of `value` in upper case, lowest first, and the bit that makes letters lower case, where letters are.
+fn hex_text(value: u32) -> (u64, u64) {
+    let digits = nibbles(value);
+    let letters = (digits + each(6)) >> 4 & each(1);
+    (digits + each(b'0') + letters * u64::from(b'A' - 10 - b'0'), letters << 5)
 }
 
 /// A cyclic redundancy check by its parameters. Equal where its parameters are.
@@ -151,8 +257,11 @@ pub struct Crc {
     reflect_in: bool,
     reflect_out: bool,
     final_xor: u32,
-    /// For each byte, what it does to a register that takes bytes at its low end (reflected in) or its high end, with
-    /// 0 to 7 zero bytes behind it.
+    /// The register before the first byte.
+    begin: u32,
+    /// For each byte, what it does to a register of zeros, with 0 to 7 zero bytes behind it. The register stands so that
+    /// the byte it takes in next meets its lowest byte: as it is where bytes are taken least significant bit first, with
+    /// its bytes reversed where they are not. So one way serves both.
     tables: Box<[[u32; 256]; 8]>,
 }
 
@@ -192,51 +301,44 @@ impl Crc {
                 return Err(format!("{name} 0x{value:X} has more than {width} bits; at most 0x{most:X} is allowed"));
             }
         }
-        let tables = Box::new(if reflect_in { low_tables(width, poly) } else { high_tables(width, poly) });
-        Ok(Self { width, poly, start, reflect_in, reflect_out, final_xor, tables })
+        let shift = 32 - u32::from(width);
+        let begin = if reflect_in { start.reverse_bits() >> shift } else { (start << shift).swap_bytes() };
+        let one = if reflect_in { mirrored_table(width, poly) } else { straight_table(width, poly) };
+        Ok(Self { width, poly, start, reflect_in, reflect_out, final_xor, begin, tables: Box::new(with_zeros(&one)) })
     }
 
     const fn parameters(&self) -> (u8, u32, u32, bool, bool, u32) {
         (self.width, self.poly, self.start, self.reflect_in, self.reflect_out, self.final_xor)
     }
 
-    fn value(&self, mark: &[u8], span: &[u8]) -> u32 {
+    /// The register after the bytes of `span`.
+    #[inline]
+    fn over(&self, register: u32, span: &[u8]) -> u32 {
+        word::all(span).fold(register, |all, (word, len)| self.step(all, word, len))
+    }
+
+    /// The value, from the register after the last byte.
+    #[inline]
+    fn ended(&self, register: u32) -> u32 {
         let shift = 32 - u32::from(self.width);
-        let register = if self.reflect_in {
-            self.low(self.low(self.start.reverse_bits() >> shift, mark), span)
-        } else {
-            // The register stands at the top of the word, so that one way serves every width.
-            self.high(self.high(self.start << shift, mark), span) >> shift
-        };
-        let mirrored = if self.reflect_in == self.reflect_out { register } else { register.reverse_bits() >> shift };
+        let value = if self.reflect_in { register } else { register.swap_bytes() >> shift };
+        let mirrored = if self.reflect_in == self.reflect_out { value } else { value.reverse_bits() >> shift };
         mirrored ^ self.final_xor
     }
 
-    /// Eight bytes at a time: each one's effect, with those behind it as zeros, does not depend on the others.
-    fn low(&self, start: u32, span: &[u8]) -> u32 {
-        let (eights, rest) = span.as_chunks::<8>();
-        let register = eights.iter().fold(start, |all, [a, b, c, d, behind @ ..]| {
-            let front = (all ^ u32::from_le_bytes([*a, *b, *c, *d])).to_le_bytes();
-            self.eight(front, *behind)
-        });
-        rest.iter().fold(register, |all, byte| self.entry(0, all as u8 ^ byte) ^ (all >> 8))
-    }
-
-    fn high(&self, start: u32, span: &[u8]) -> u32 {
-        let (eights, rest) = span.as_chunks::<8>();
-        let register = eights.iter().fold(start, |all, [a, b, c, d, behind @ ..]| {
-            let front = (all ^ u32::from_be_bytes([*a, *b, *c, *d])).to_be_bytes();
-            self.eight(front, *behind)
-        });
-        rest.iter().fold(register, |all, byte| self.entry(0, (all >> 24) as u8 ^ byte) ^ (all << 8))
-    }
-
-    fn eight(&self, front: [u8; 4], behind: [u8; 4]) -> u32 {
-        let of = |bytes: [u8; 4], last: usize| {
-            let [a, b, c, d] = bytes;
-            self.entry(last + 3, a) ^ self.entry(last + 2, b) ^ self.entry(last + 1, c) ^ self.entry(last, d)
-        };
-        of(front, 4) ^ of(behind, 0)
+    /// Takes in `len` bytes of `word`, 1 to 8. What each does, with those behind it as zeros, does not depend on the
+    /// others.
+    #[inline]
+    fn step(&self, register: u32, word: u64, len: usize) -> u32 {
+        let mixed = (word ^ u64::from(register)).to_le_bytes();
+        if len == 8 {
+            let [a, b, c, d, e, f, g, h] = mixed;
+            let front = self.entry(7, a) ^ self.entry(6, b) ^ self.entry(5, c) ^ self.entry(4, d);
+            return front ^ self.entry(3, e) ^ self.entry(2, f) ^ self.entry(1, g) ^ self.entry(0, h);
+        }
+        let out_of_reach = (u64::from(register) >> (8 * len)) as u32;
+        let tables = self.tables.iter().take(len).rev();
+        mixed.iter().zip(tables).fold(out_of_reach, |all, (byte, table)| all ^ table[usize::from(*byte)])
     }
 
     fn entry(&self, zeros: usize, byte: u8) -> u32 {
@@ -244,25 +346,26 @@ impl Crc {
     }
 }
 
-fn low_tables(width: u8, poly: u32) -> [[u32; 256]; 8] {
+/// What each byte does to a register that takes the least significant bit of a byte first.
+fn mirrored_table(width: u8, poly: u32) -> [u32; 256] {
     let mirrored = poly.reverse_bits() >> (32 - u32::from(width));
     let bit = |all: u32| if all & 1 == 1 { (all >> 1) ^ mirrored } else { all >> 1 };
-    let one = std::array::from_fn(|byte| (0..8).fold(byte as u32, |all, _| bit(all)));
-    with_zeros(&one, |table, all| table[(all & 0xFF) as usize] ^ (all >> 8))
+    std::array::from_fn(|byte| (0..8).fold(byte as u32, |all, _| bit(all)))
 }
 
-fn high_tables(width: u8, poly: u32) -> [[u32; 256]; 8] {
+/// What each byte does to a register that takes the most significant bit of a byte first and stands at the top of the
+/// word, so that one way serves every width; its bytes reversed at the end.
+fn straight_table(width: u8, poly: u32) -> [u32; 256] {
     let raised = poly << (32 - u32::from(width));
     let bit = |all: u32| if all >> 31 == 1 { (all << 1) ^ raised } else { all << 1 };
-    let one = std::array::from_fn(|byte| (0..8).fold((byte as u32) << 24, |all, _| bit(all)));
-    with_zeros(&one, |table, all| table[(all >> 24) as usize] ^ (all << 8))
+    std::array::from_fn(|byte| (0..8).fold((byte as u32) << 24, |all, _| bit(all)).swap_bytes())
 }
 
-/// The table for a byte alone, then with one to seven zero bytes behind it; `zero` takes in one.
-fn with_zeros(one: &[u32; 256], zero: impl Fn(&[u32; 256], u32) -> u32) -> [[u32; 256]; 8] {
+/// The table for a byte alone, then with one to seven zero bytes behind it.
+fn with_zeros(one: &[u32; 256]) -> [[u32; 256]; 8] {
     let mut all = [*one; 8];
     for place in 1..8 {
-        all[place] = all[place - 1].map(|register| zero(one, register));
+        all[place] = all[place - 1].map(|register| one[(register & 0xFF) as usize] ^ (register >> 8));
     }
     all
 }
@@ -272,15 +375,25 @@ fn with_zeros(one: &[u32; 256], zero: impl Fn(&[u32; 256], u32) -> u32) -> [[u32
 mod tests {
     use super::*;
 
+    const ALL_WRITTEN: [Written; 6] = [
+        Written::BigEndian,
+        Written::LittleEndian,
+        Written::HexDigits,
+        Written::UpperHexDigits,
+        Written::LowerHexDigits,
+        Written::Nibbles,
+    ];
+
     #[test]
     fn every_way_of_writing_reads_back() {
         let crc = Crc::new(12, 0x80F, 0, false, false, 0).unwrap();
-        for written in [Written::BigEndian, Written::LittleEndian, Written::HexDigits, Written::Nibbles] {
+        for written in ALL_WRITTEN {
             let check = Check { sum: Sum::Crc(crc.clone()), written, skip: 0, leave_out: 0, mark: Vec::new() };
             let mut out = Vec::new();
             check.write(0xABC, &mut out);
             assert_eq!((out.len(), check.read(&out)), (check.len(), Some(0xABC)), "{written:?}");
             assert_eq!(check.read(&out[1..]), None);
+            assert!(!check.is_empty() && Check::none().is_empty());
         }
     }
 

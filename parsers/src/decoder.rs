@@ -74,11 +74,13 @@ impl Decoder {
         self.take(&left, sink);
     }
 
+    #[inline]
     fn take(&mut self, chunk: &Chunk<'_>, sink: &mut impl Sink) {
-        if self.flow.carry.silence_before(chunk) > self.plan.profile.idle {
+        let first_lo = self.flow.carry.first_lo(chunk);
+        if self.flow.carry.silent_before(chunk, first_lo, self.plan.profile.idle) {
             self.cut(sink);
         }
-        self.flow.carry.push(chunk);
+        self.flow.carry.push(chunk, first_lo);
         self.work(false, sink);
     }
 

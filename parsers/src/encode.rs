@@ -1,6 +1,6 @@
 //! Frames written from values: the way back.
 
-use crate::fields::{Field, Read, Sign, Value};
+use crate::fields::{Field, Letters, Read, Sign, Value};
 use crate::framing::{cobs, slip, stuffed};
 use crate::layout::{Layout, some_bits};
 use crate::profile::{Framing, Keyed, Kind, Part, Profile};
@@ -128,9 +128,10 @@ fn sized(frame: Vec<u8>, len: usize) -> Result<Vec<u8>, String> {
 fn write(field: &Field, value: Value<'_>, out: &mut Vec<u8>) -> Result<(), String> {
     match (field.read, value) {
         (Read::Decimal { digits, sign }, Value::Int(number)) => decimal(number, digits, sign, out),
-        (Read::Hex { digits }, Value::Int(number)) if number >= 0 => {
+        (Read::Hex { digits, letters }, Value::Int(number)) if number >= 0 => {
             let width = usize::from(digits.unwrap_or(1));
-            out.extend(format!("{number:0width$X}").bytes());
+            let text = format!("{number:0width$X}");
+            out.extend(if letters == Letters::Lower { text.to_ascii_lowercase() } else { text }.bytes());
             Ok(())
         }
         (Read::Binary { bytes, signed, big_endian }, Value::Int(number)) => {
@@ -210,7 +211,8 @@ mod tests {
             (decimal(Some(3), Sign::Must), Value::Int(0), "$set +000\r\n"),
             (decimal(None, Sign::May), Value::Int(-5), "$set -5\r\n"),
             (decimal(None, Sign::Never), Value::Int(180), "$set 180\r\n"),
-            (Read::Hex { digits: Some(2) }, Value::Int(15), "$set 0F\r\n"),
+            (Read::Hex { digits: Some(2), letters: Letters::Either }, Value::Int(15), "$set 0F\r\n"),
+            (Read::Hex { digits: Some(3), letters: Letters::Lower }, Value::Int(0xAF), "$set 0af\r\n"),
             (Read::Word, Value::Text("port"), "$set port\r\n"),
         ];
         for (read, value, expected) in rows {

@@ -94,7 +94,7 @@ fn of_field(kind: &Kind, index: usize, field: &Field, all: &mut Vec<String>) {
         Read::Decimal { digits: Some(digits), .. } => {
             note(all, !(1..=18).contains(&digits), || format!("{digits} decimal digits; 1 to 18 are allowed"));
         }
-        Read::Hex { digits: Some(digits) } => {
+        Read::Hex { digits: Some(digits), .. } => {
             note(all, !(1..=15).contains(&digits), || format!("{digits} hex digits; 1 to 15 are allowed"));
         }
         Read::Binary { bytes, .. } => {
@@ -153,7 +153,7 @@ fn open_ends(kind: &Kind, all: &mut Vec<String>) {
 }
 
 fn is_free(field: &Field) -> bool {
-    matches!(field.read, Read::Decimal { digits: None, .. } | Read::Hex { digits: None } | Read::Word)
+    matches!(field.read, Read::Decimal { digits: None, .. } | Read::Hex { digits: None, .. } | Read::Word)
 }
 
 /// What this framing asks of every kind.
@@ -207,7 +207,8 @@ fn markers(kind: &Kind, first: u8, all: &mut Vec<String>) {
             }
             Part::Check => match kind.check.written {
                 Written::Nibbles => first > 15,
-                Written::HexDigits => first > b'f',
+                Written::HexDigits | Written::LowerHexDigits => first > b'f',
+                Written::UpperHexDigits => first > b'F',
                 Written::BigEndian | Written::LittleEndian => false,
             },
         };
@@ -243,7 +244,7 @@ fn never_holds(kind: &Kind, part: &Part, byte: u8) -> bool {
             Read::Word => !field.words.is_empty() && field.words.iter().all(|word| !word.as_bytes().contains(&byte)),
             _ => false,
         }),
-        Part::Check => kind.check.written == Written::HexDigits && !digit,
+        Part::Check => kind.check.written.letters().is_some() && !digit,
         Part::Keyed(_) => false,
     }
 }

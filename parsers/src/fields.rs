@@ -23,10 +23,12 @@ pub enum Read {
         /// Whether a sign may or must stand before them.
         sign: Sign,
     },
-    /// Hexadecimal digits as text, either case. `digits` as for [`Read::Decimal`].
+    /// Hexadecimal digits as text. `digits` as for [`Read::Decimal`].
     Hex {
         /// Exact count of digits, or any up to 15.
         digits: Option<u8>,
+        /// Which letters are digits.
+        letters: Letters,
     },
     /// A word: up to the literal that follows, or the end of the frame. With [`Field::words`] it must be one of them.
     Word,
@@ -64,6 +66,29 @@ pub enum Sign {
     May,
     /// Always a plus or a minus.
     Must,
+}
+
+/// Which letters are hexadecimal digits. A board that takes one case alone does not obey a line with the other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Letters {
+    /// A to F.
+    Upper,
+    /// a to f.
+    Lower,
+    /// Both; upper case is written.
+    Either,
+}
+
+impl Letters {
+    /// Whether `byte` is no letter of the case that is not allowed.
+    #[inline]
+    pub(crate) const fn allow(self, byte: u8) -> bool {
+        match self {
+            Self::Upper => !byte.is_ascii_lowercase(),
+            Self::Lower => !byte.is_ascii_uppercase(),
+            Self::Either => true,
+        }
+    }
 }
 
 /// One field of a frame.

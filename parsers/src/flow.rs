@@ -14,6 +14,7 @@ use crate::loose::Loose;
 use crate::outlet::Outlet;
 use crate::profile::{Kind, Profile};
 use crate::record::{Record, Sink, What};
+use crate::rigid::{Checked, Rigid};
 
 /// A frame's fields that are handed on without taking memory for them.
 const FEW: usize = 32;
@@ -25,6 +26,8 @@ pub(crate) struct Plan {
     layouts: Vec<Layout>,
     /// So many kinds, the first ones, are known by their length alone: see [`Plan::sure`].
     sure: usize,
+    /// The most bytes any of these has, marks left out.
+    sure_most: usize,
 }
 
 impl Plan {
@@ -35,7 +38,8 @@ impl Plan {
                 && kind.never_ends_early(&profile.framing)
         });
         let sure = sure.count();
-        Self { profile, layouts, sure }
+        let sure_most = layouts.iter().take(sure).map(|layout| layout.least).max().unwrap_or(0);
+        Self { profile, layouts, sure, sure_most }
     }
 
     /// The kinds in the order they are tried.
@@ -43,23 +47,57 @@ impl Plan {
         self.profile.kinds.iter().zip(&self.layouts).enumerate().map(|(index, (kind, layout))| (index, kind, layout))
     }
 
-    /// Length and kind of the intact frame at the front of `rest`, found without a search for its end: its kind has one
-    /// length, the end mark stands there, and cannot stand before. `None` says nothing.
+    /// Whether `rest` is too short for some kind that [`Plan::sure`] knows, or there is none.
     #[inline]
-    pub(crate) fn sure(&self, rest: &[u8], start: &[u8], end: &[u8], reading: &mut Reading) -> Option<(usize, usize)> {
-        self.kinds().take(self.sure).find_map(|(index, kind, layout)| {
+    pub(crate) fn may_grow(&self, rest: &[u8]) -> bool {
+        self.sure == 0 || rest.len() < self.sure_most
+    }
+
+    /// Length and kind of the intact frame at the front of `rest`, found without a search for its end: its kind has one
+    /// length, the end mark stands there, and cannot stand before. `None` says nothing. `tried`: the first so many bytes
+    /// were tried before.
+    #[inline]
+    pub(crate) fn sure(
+        &self,
+        rest: &[u8],
+        (start, end): (&[u8], &[u8]),
+        tried: usize,
+        reading: &mut Reading,
+    ) -> Option<(usize, usize)> {
+        for (index, layout) in self.layouts.iter().enumerate().take(self.sure) {
             let behind = start.len() + layout.least;
-            let body = rest.get(start.len()..behind)?;
-            let marked = begins_with(rest.get(behind..)?, end) && begins_with(rest, start);
-            (marked && reading.take(kind, layout, body)).then_some((behind + end.len(), index))
-        })
+            let len = behind + end.len();
+            if len <= tried || len > rest.len() || !begins_with(rest, start) {
+                continue;
+            }
+            let (Some(kind), Some(body)) = (self.profile.kinds.get(index), rest.get(start.len()..behind)) else {
+                break;
+            };
+            if rest.get(behind..).is_some_and(|behind| begins_with(behind, end)) && reading.take(kind, layout, body) {
+                return Some((len, index));
+            }
+        }
+        None
     }
 
     /// The first kind that `body` is as a whole; its values stand in `reading` then.
     #[inline]
     pub(crate) fn whole(&self, body: &[u8], reading: &mut Reading) -> Option<usize> {
-        let mut able = self.kinds().filter(|(_, _, layout)| layout.fits(body));
+        self.whole_from(0, body, reading)
+    }
+
+    /// As [`Plan::whole`], the kinds before number `first` left out.
+    #[inline]
+    pub(crate) fn whole_from(&self, first: usize, body: &[u8], reading: &mut Reading) -> Option<usize> {
+        let mut able = self.kinds().skip(first).filter(|(_, _, layout)| layout.fits(body));
         able.find(|(_, kind, layout)| reading.take(kind, layout, body)).map(|(index, ..)| index)
+    }
+
+    /// The first kind and the span of its check, where that is the same in every frame of it.
+    pub(crate) fn check_of_first(&self) -> Option<(&Kind, &Rigid, Checked)> {
+        let (kind, layout) = (self.profile.kinds.first()?, self.layouts.first()?);
+        let rigid = layout.rigid.as_ref()?;
+        Some((kind, rigid, rigid.check()?))
     }
 
     /// How far `body` can be read as the kind it is most like, and why no further.
@@ -98,12 +136,19 @@ pub(crate) struct Reading {
 }
 
 impl Reading {
+    /// Whether `body` is an intact frame of `kind`, read by `rigid`; `register` is that of its check.
+    #[inline]
+    pub(crate) fn take_checked(&mut self, kind: &Kind, rigid: &Rigid, body: &[u8], register: u32) -> bool {
+        self.plain = true;
+        rigid.read(kind, body, Some(register), &mut self.values)
+    }
+
     /// Whether `body` is an intact frame of `kind`, whose layout is `layout`.
     #[inline]
     pub(crate) fn take(&mut self, kind: &Kind, layout: &Layout, body: &[u8]) -> bool {
         self.plain = layout.rigid.is_some();
         match &layout.rigid {
-            Some(rigid) => rigid.read(kind, body, &mut self.values),
+            Some(rigid) => rigid.read(kind, body, None, &mut self.values),
             None => layout.read(kind, body, &mut self.slots).is_ok(),
         }
     }
@@ -165,9 +210,9 @@ impl Flow {
     /// is `None`, in the frame from its byte `from` on.
     #[inline]
     pub(crate) fn frame(&mut self, len: usize, found: &Found<'_>, plan: &Plan, sink: &mut impl Sink) {
-        self.end_loose(plan, sink);
-        self.outlet.cut_short(self.carry.offset());
-        self.outlet.flush(sink);
+        if !self.loose.is_closed() || self.outlet.is_open() {
+            self.end_before(plan, sink);
+        }
         let Some(bytes) = self.carry.bytes().get(..len).filter(|bytes| !bytes.is_empty()) else {
             return;
         };
@@ -184,6 +229,14 @@ impl Flow {
             with_values(&found.reading.slots, body, let_out);
         }
         self.carry.spend(len);
+    }
+
+    /// A frame begins: what was begun before it ends.
+    #[cold]
+    fn end_before(&mut self, plan: &Plan, sink: &mut impl Sink) {
+        self.end_loose(plan, sink);
+        self.outlet.cut_short(self.carry.offset());
+        self.outlet.flush(sink);
     }
 
     /// The next `len` bytes are a broken frame, `open` where more of it follows.

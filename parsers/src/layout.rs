@@ -271,9 +271,9 @@ pub(crate) fn field_size(field: &Field) -> (usize, usize) {
             let digits = usize::from(digits);
             (digits + usize::from(sign == Sign::Must), digits + usize::from(sign != Sign::Never))
         }
-        Read::Hex { digits: Some(digits) } => exact(digits),
+        Read::Hex { digits: Some(digits), .. } => exact(digits),
         Read::Word if !field.words.is_empty() => word_size(field),
-        Read::Decimal { digits: None, .. } | Read::Hex { digits: None } | Read::Word => (1, usize::MAX),
+        Read::Decimal { digits: None, .. } | Read::Hex { digits: None, .. } | Read::Word => (1, usize::MAX),
         Read::Binary { bytes, .. } => exact(bytes),
         Read::Float { .. } => exact(4),
         Read::Bits { .. } => exact(0),
@@ -301,7 +301,7 @@ pub(crate) fn can_begin(field: &Field, byte: u8) -> bool {
         Read::Decimal { sign, .. } => {
             number::is_digit(byte, 10) || (sign != Sign::Never && matches!(byte, b'+' | b'-'))
         }
-        Read::Hex { .. } => number::is_digit(byte, 16),
+        Read::Hex { letters, .. } => number::is_digit(byte, 16) && letters.allow(byte),
         Read::Word if !field.words.is_empty() => field.words.iter().any(|word| word.as_bytes().first() == Some(&byte)),
         _ => true,
     }
@@ -311,7 +311,7 @@ pub(crate) fn can_begin(field: &Field, byte: u8) -> bool {
 pub(crate) fn leaf(field: &Field, text: &[u8], at: usize) -> Result<Slot, Cause> {
     match field.read {
         Read::Decimal { digits, sign } => whole(field, number::decimal(text, digits, sign)),
-        Read::Hex { digits } => whole(field, number::hex(text, digits)),
+        Read::Hex { digits, letters } => whole(field, number::hex(text, digits, letters)),
         Read::Word => word(field, text, at),
         Read::Binary { signed, big_endian, .. } => whole(field, Some(binary(text, signed, big_endian))),
         Read::Float { big_endian } => float(field, text, big_endian),
@@ -381,6 +381,7 @@ pub(crate) fn some_bits(number: i64, low: u8, count: u8) -> i64 {
 mod tests {
     use super::*;
     use crate::check::Check;
+    use crate::fields::Letters;
 
     fn field(read: Read, words: &[&str]) -> Field {
         let words = words.iter().map(ToString::to_string).collect();
@@ -426,7 +427,7 @@ mod tests {
 
     #[test]
     fn bits_come_out_of_their_field() {
-        let whole = field(Read::Hex { digits: Some(2) }, &[]);
+        let whole = field(Read::Hex { digits: Some(2), letters: Letters::Either }, &[]);
         let bits = |low, count| field(Read::Bits { of: 0, low, count }, &[]);
         let kind = kind(vec![Part::Field(0)], vec![whole, bits(0, 2), bits(2, 5), bits(7, 1)]);
         let expected = [0b1011_0110, 0b10, 0b0_1101, 1].map(Slot::Int);

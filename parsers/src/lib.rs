@@ -32,12 +32,14 @@ pub mod pins;
 pub mod profile;
 pub mod record;
 mod rigid;
+mod tally;
+mod word;
 
 pub use check::Check;
 pub use chunk::{Chunk, Input, Interval, Nanos, Wire};
 pub use damage::Cause;
 pub use decoder::Decoder;
-pub use fields::{Field, Read, Sign, Value};
+pub use fields::{Field, Letters, Read, Sign, Value};
 pub use foreign::TextClass;
 pub use line_end::LineEnd;
 pub use pins::{LineClock, Pins, Place, Told};

@@ -5,7 +5,7 @@ use nom::character::complete::{char, one_of};
 use nom::combinator::{all_consuming, opt, verify};
 use nom::{IResult, Parser};
 
-use crate::fields::{Field, Read, Sign};
+use crate::fields::{Field, Letters, Read, Sign};
 
 /// Most decimal digits that always fit.
 const MOST_DECIMAL: usize = 18;
@@ -21,9 +21,9 @@ pub(crate) fn decimal(text: &[u8], digits: Option<u8>, sign: Sign) -> Option<i64
 }
 
 /// The whole of `text` as a hexadecimal number.
-pub(crate) fn hex(text: &[u8], digits: Option<u8>) -> Option<i64> {
+pub(crate) fn hex(text: &[u8], digits: Option<u8>, letters: Letters) -> Option<i64> {
     let (_, number) = all_consuming(|rest| run(rest, 16, digits, MOST_HEX)).parse(text).ok()?;
-    Some(value(number, 16))
+    number.iter().all(|digit| letters.allow(*digit)).then(|| value(number, 16))
 }
 
 /// How many bytes of `text` look like a number of this shape, sign included.
@@ -32,10 +32,10 @@ pub(crate) fn extent(text: &[u8], radix: u32, sign: Sign) -> usize {
     signs + text.iter().skip(signs).take_while(|byte| is_digit(**byte, radix)).count()
 }
 
-/// The value of a hexadecimal digit of either case.
+/// The value of a hexadecimal digit, where its case is allowed.
 #[inline]
-pub(crate) fn hex_value(digit: u8) -> Option<u8> {
-    Some(HEX[usize::from(digit)]).filter(|value| *value < 16)
+pub(crate) fn hex_value(digit: u8, letters: Letters) -> Option<u8> {
+    Some(HEX[usize::from(digit)]).filter(|value| *value < 16 && letters.allow(digit))
 }
 
 /// For each byte, its value as a hexadecimal digit, or 255.
@@ -117,10 +117,18 @@ mod tests {
     }
 
     #[test]
-    fn hex_numbers_take_either_case() {
-        assert_eq!(hex(b"0F", Some(2)), Some(15));
-        assert_eq!(hex(b"af", None), Some(0xAF));
-        assert_eq!(hex(b"G0", None), None);
-        assert_eq!(hex(b"1234567890ABCDEF", None), None);
+    fn hex_numbers_take_the_letters_their_field_allows() {
+        let rows = [
+            (b"0F".as_slice(), Some(2), [Some(15), None, Some(15)]),
+            (b"af", None, [None, Some(0xAF), Some(0xAF)]),
+            (b"aF", None, [None, None, Some(0xAF)]),
+            (b"90", None, [Some(0x90); 3]),
+            (b"G0", None, [None; 3]),
+            (b"1234567890ABCDEF", None, [None; 3]),
+        ];
+        for (text, digits, expected) in rows {
+            let read = [Letters::Upper, Letters::Lower, Letters::Either].map(|letters| hex(text, digits, letters));
+            assert_eq!(read, expected, "{}", text.escape_ascii());
+        }
     }
 }

@@ -184,6 +184,12 @@ impl Outlet {
         self.excerpt.clear();
     }
 
+    /// Whether a record is held back.
+    #[inline]
+    pub(crate) fn is_open(&self) -> bool {
+        self.open.is_some()
+    }
+
     /// When the last byte held back so far was complete.
     pub(crate) fn held_at(&self) -> Option<Interval> {
         self.open.map(|open| open.at)

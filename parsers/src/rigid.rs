@@ -4,34 +4,39 @@
 //! This is the short way for intact frames. It says only whether a frame is intact; why it is not, and everything
 //! about layouts that are not rigid, is the business of [`crate::layout`], which agrees with it on every body.
 //!
-//! Eight digits are turned into a number by three multiplications, each joining neighbours: ten times the even places
-//! plus the odd ones, then pairs by a hundred, then fours by ten thousand.
+//! All literals that stand in one word are compared at once. Eight digits are turned into a number by three
+//! multiplications, each joining neighbours: ten times the even places plus the odd ones, then pairs by a hundred, then
+//! fours by ten thousand. A check is not read but written from the value that it should have, and compared.
 
+use crate::check::Stamp;
 use crate::examined::looked_at;
-use crate::fields::{Field, Read, Sign, Value};
-use crate::layout::{field_size, some_bits};
+use crate::fields::{Field, Letters, Value};
+use crate::layout::some_bits;
 use crate::number::hex_value;
-use crate::profile::{Kind, Part};
+use crate::profile::Kind;
+use crate::word::{WORD, each};
 
-/// Bytes read at a time.
-const WORD: usize = 8;
-const ZEROS: u64 = 0x3030_3030_3030_3030;
+mod planned;
+
+use planned::{Planned, add};
+
+const ZEROS: u64 = each(b'0');
 
 /// How a kind of one length is read.
 #[derive(Clone, Debug)]
 pub(crate) struct Rigid {
     pub(crate) len: usize,
-    literals: Vec<Literal>,
-    /// One for each field, in the kind's order.
-    steps: Vec<Step>,
-    /// Place of the check, of the byte behind it, of its span's first byte and of the one behind that.
-    check: Option<(usize, usize, usize, usize)>,
+    literals: Vec<Literals>,
+    /// All fields in the kind's order.
+    runs: Vec<Run>,
+    fields: usize,
+    check: Option<Checked>,
 }
 
 /// Where the word that holds some bytes begins, and how many of its bits are before them.
 #[derive(Clone, Copy, Debug)]
 struct Spot {
-    from: usize,
+    from: u32,
     ahead: u32,
 }
 
@@ -39,82 +44,117 @@ impl Spot {
     /// The bytes at `at` in a body of `len` bytes; `None` where that is shorter than a word.
     fn new(at: usize, len: usize) -> Option<Self> {
         let from = at.min(len.checked_sub(WORD)?);
-        Some(Self { from, ahead: 8 * (at - from) as u32 })
+        Some(Self { from: u32::try_from(from).ok()?, ahead: 8 * (at - from) as u32 })
     }
 
     /// The bytes there, first one lowest; 0 where `body` is too short.
     #[inline]
     fn word(self, body: &[u8]) -> u64 {
-        let word = body.get(self.from..).and_then(|rest| rest.first_chunk::<WORD>());
-        u64::from_le_bytes(*word.unwrap_or(&[0; WORD])) >> self.ahead
+        word_at(self.from, body) >> self.ahead
     }
 }
 
-/// Bytes that stand as they are.
+#[inline]
+fn word_at(from: u32, body: &[u8]) -> u64 {
+    let from = from as usize;
+    let word = body.get(from..from + WORD).and_then(|word| word.first_chunk::<WORD>());
+    u64::from_le_bytes(*word.unwrap_or(&[0; WORD]))
+}
+
+/// Bytes of one word that stand as they are: those where `mask` is not 0.
 #[derive(Clone, Copy, Debug)]
-struct Literal {
-    spot: Spot,
+struct Literals {
+    from: u32,
     bytes: u64,
     mask: u64,
 }
 
-impl Literal {
-    #[inline]
-    fn stands(self, body: &[u8]) -> bool {
-        looked_at(self.mask.count_ones() as usize / 8);
-        (self.spot.word(body) ^ self.bytes) & self.mask == 0
-    }
+/// Where the check stands, and which bytes it covers.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Checked {
+    spot: Spot,
+    stamp: Stamp,
+    /// First byte of the span, and the one behind it.
+    pub(crate) from: usize,
+    pub(crate) to: usize,
 }
 
-/// One field.
+/// Fields that follow each other and are read in one way.
+#[derive(Clone, Debug)]
+enum Run {
+    Little(Vec<Little>),
+    Few(Vec<Few>),
+    Other(Vec<Step>),
+}
+
+/// The numbers a field may be.
+#[derive(Clone, Copy, Debug)]
+struct Range {
+    least: i64,
+    /// Largest less the least.
+    span: u64,
+}
+
+/// A number of one to four bytes, lowest first, or the low bits of one.
+#[derive(Clone, Copy, Debug)]
+struct Little {
+    spot: Spot,
+    /// Its bits.
+    mask: u64,
+    /// The bit that makes it negative, or 0.
+    top: u64,
+    range: Range,
+}
+
+/// At most four digits, and a sign before them or none.
+#[derive(Clone, Copy, Debug)]
+struct Few {
+    spot: Spot,
+    /// All bits of the sign, or none.
+    sign: u8,
+    /// Bits of the sign.
+    signs: u32,
+    /// Bits above the digits in half a word, and zeros written in their place.
+    pad: u32,
+    fill: u32,
+    range: Range,
+}
+
+/// One field of any other shape.
 #[derive(Clone, Debug)]
 struct Step {
     spot: Spot,
     take: Take,
-    least: i64,
-    /// Largest value less the least.
-    span: u64,
+    range: Range,
 }
 
 #[derive(Clone, Debug)]
 enum Take {
-    /// One byte, unsigned, at this place.
-    Byte(usize),
     Whole(Whole),
-    Words {
-        mask: u64,
-        words: Vec<u64>,
-    },
-    Float {
-        big_endian: bool,
-    },
-    Bits {
-        of: Whole,
-        low: u8,
-        count: u8,
-    },
+    Bits { of: Whole, low: u8, count: u8 },
+    Words { mask: u64, words: Vec<u64> },
+    Float { big_endian: bool },
 }
 
 /// A whole number.
 #[derive(Clone, Copy, Debug)]
 enum Whole {
-    /// `pad`: bits above the digits; `fill`: zeros written in their place.
-    Digits {
+    Little(Little),
+    Few(Few),
+    /// At most eight digits. `pad` and `fill` as for [`Few`], of a whole word.
+    Many {
         pad: u32,
         fill: u64,
         signed: bool,
     },
     Hex {
         digits: u32,
+        letters: Letters,
     },
-    /// `spare`: bits of a word beyond the number.
-    Little {
-        spare: u32,
-        signed: bool,
-    },
+    /// Bytes, highest first. `spare`: bits of a word beyond them; `top` as for [`Little`].
     Big {
         spare: u32,
-        signed: bool,
+        top: u64,
     },
 }
 
@@ -125,43 +165,143 @@ impl Rigid {
         for part in &kind.parts {
             plan.part(kind, part)?;
         }
-        let len = plan.at;
-        let literal = |(at, bytes): &(usize, Vec<u8>)| {
-            let mask = 1_u64.checked_shl(8 * bytes.len() as u32).unwrap_or(0).wrapping_sub(1);
-            Some(Literal { spot: Spot::new(*at, len)?, bytes: padded(bytes), mask })
+        let len = plan.stands.len();
+        let mut runs = Vec::new();
+        for field in 0..kind.fields.len() {
+            add(&mut runs, plan.step(kind, field, len)?);
+        }
+        let check = match plan.check {
+            Some((at, from, to)) => Some(Checked { spot: Spot::new(at, len)?, stamp: kind.check.stamp(), from, to }),
+            None => None,
         };
-        let literals = plan.literals.iter().map(literal).collect::<Option<Vec<_>>>()?;
-        let steps = (0..kind.fields.len()).map(|field| plan.step(kind, field, len)).collect::<Option<Vec<_>>>()?;
-        Some(Self { len, literals, steps, check: plan.check })
+        Some(Self { len, literals: plan.literals()?, runs, fields: kind.fields.len(), check })
     }
 
-    /// Whether `body` is an intact frame of `kind`, whose layout this is; its values stand in `values` then.
+    /// What the check covers, where the kind has one.
+    pub(crate) fn check(&self) -> Option<Checked> {
+        self.check
+    }
+
+    /// Whether `body` is an intact frame of `kind`, whose layout this is; its values stand in `values` then. `register`:
+    /// that of the check behind its span, where it was worked out already.
     #[inline]
-    pub(crate) fn read(&self, kind: &Kind, body: &[u8], values: &mut Vec<Value<'static>>) -> bool {
-        if body.len() != self.len {
+    pub(crate) fn read(
+        &self,
+        kind: &Kind,
+        body: &[u8],
+        register: Option<u32>,
+        values: &mut Vec<Value<'static>>,
+    ) -> bool {
+        if body.len() != self.len || !self.literals.iter().all(|literals| literals.stand(body)) {
             return false;
         }
-        if !self.literals.iter().all(|literal| literal.stands(body)) {
-            return false;
+        if values.len() != self.fields {
+            values.resize(self.fields, Value::Int(0));
+        }
+        let (mut good, mut left) = (true, values.as_mut_slice());
+        for run in &self.runs {
+            let Some((here, behind)) = left.split_at_mut_checked(run.len()) else { return false };
+            good &= run.take(body, here);
+            left = behind;
         }
         looked_at(self.len);
-        if values.len() != self.steps.len() {
-            values.resize(self.steps.len(), Value::Int(0));
+        good && self.check.is_none_or(|check| check.holds(kind, body, register))
+    }
+}
+
+impl Literals {
+    #[inline]
+    fn stand(self, body: &[u8]) -> bool {
+        let stand = (word_at(self.from, body) ^ self.bytes) & self.mask == 0;
+        looked_at(if stand { 0 } else { self.mask.count_ones() as usize / 8 });
+        stand
+    }
+}
+
+impl Checked {
+    #[inline]
+    fn holds(self, kind: &Kind, body: &[u8], register: Option<u32>) -> bool {
+        let value = match register {
+            Some(register) => kind.check.ended(register),
+            None => kind.check.value(body.get(self.from..self.to).unwrap_or_default()),
+        };
+        let (bytes, mask) = self.stamp.of(value);
+        (self.spot.word(body) ^ bytes) & mask == 0
+    }
+}
+
+impl Run {
+    #[inline]
+    fn len(&self) -> usize {
+        match self {
+            Self::Little(all) => all.len(),
+            Self::Few(all) => all.len(),
+            Self::Other(all) => all.len(),
         }
-        let mut good = true;
-        for (step, value) in self.steps.iter().zip(values.iter_mut()) {
-            good &= step.take(body, value);
-        }
-        good && self.checked(kind, body)
     }
 
+    /// Writes the values; `false` where one is none or out of range.
     #[inline]
-    fn checked(&self, kind: &Kind, body: &[u8]) -> bool {
-        let Some((at, behind, from, to)) = self.check else { return true };
-        match (body.get(at..behind), body.get(from..to)) {
-            (Some(on_wire), Some(span)) => kind.check.read(on_wire) == Some(kind.check.value(span)),
-            _ => false,
+    fn take(&self, body: &[u8], values: &mut [Value<'static>]) -> bool {
+        match self {
+            Self::Little(all) => numbers(all, values, |little| little.range.holds(little.read(little.spot.word(body)))),
+            Self::Few(all) => numbers(all, values, |few| {
+                let (number, good) = few.read(few.spot.word(body));
+                let (number, inside) = few.range.holds(number);
+                (number, good & inside)
+            }),
+            Self::Other(all) => all.iter().zip(values).fold(true, |good, (step, value)| step.take(body, value) & good),
         }
+    }
+}
+
+#[inline]
+fn numbers<T>(all: &[T], values: &mut [Value<'static>], read: impl Fn(&T) -> (i64, bool)) -> bool {
+    let mut good = true;
+    for (one, value) in all.iter().zip(values) {
+        let (number, is_good) = read(one);
+        *value = Value::Int(number);
+        good &= is_good;
+    }
+    good
+}
+
+impl Range {
+    fn of(field: &Field) -> Self {
+        let (least, most) = field.range.filter(|(least, most)| least <= most).unwrap_or((i64::MIN, i64::MAX));
+        Self { least, span: most.wrapping_sub(least) as u64 }
+    }
+
+    /// `number`, and whether it lies inside.
+    #[inline]
+    fn holds(self, number: i64) -> (i64, bool) {
+        (number, number.wrapping_sub(self.least) as u64 <= self.span)
+    }
+
+    fn holds_real(self, number: f32) -> bool {
+        let wide = f64::from(number);
+        let most = self.least.wrapping_add(self.span as i64);
+        !number.is_nan() && (self.span == u64::MAX || (wide >= self.least as f64 && wide <= most as f64))
+    }
+}
+
+impl Little {
+    #[inline]
+    fn read(self, raw: u64) -> i64 {
+        widened(raw & self.mask, self.top)
+    }
+}
+
+impl Few {
+    /// The number in the lowest bytes of `raw`, and whether there is one.
+    #[inline]
+    fn read(self, raw: u64) -> (i64, bool) {
+        // 0 for a plus, 6 for a minus. 2 and 4 are neighbours in the table of characters.
+        let sign = (raw as u8 ^ b'+') & self.sign;
+        let strange = (sign & !6) | ((sign ^ sign >> 1) & 2);
+        let (size, good) = four_digits(((raw >> self.signs) as u32) << self.pad | self.fill);
+        let minus = -i64::from(sign >> 1 & 1);
+        ((size ^ minus) - minus, good && strange == 0)
     }
 }
 
@@ -169,14 +309,8 @@ impl Step {
     /// Writes the value; `false` where it is none or out of range.
     #[inline]
     fn take(&self, body: &[u8], value: &mut Value<'static>) -> bool {
-        if let Take::Byte(at) = self.take {
-            let number = i64::from(body.get(at).copied().unwrap_or(0));
-            *value = Value::Int(number);
-            return number.wrapping_sub(self.least) as u64 <= self.span;
-        }
         let raw = self.spot.word(body);
         let (number, good) = match &self.take {
-            Take::Byte(_) => return false,
             Take::Whole(whole) => whole.read(raw),
             Take::Bits { of, low, count } => {
                 let (whole, good) = of.read(raw);
@@ -190,288 +324,64 @@ impl Step {
             Take::Float { big_endian } => {
                 let number = f32::from_bits(if *big_endian { (raw as u32).swap_bytes() } else { raw as u32 });
                 *value = Value::Real(number);
-                return self.holds(number);
+                return self.range.holds_real(number);
             }
         };
         *value = Value::Int(number);
-        good && number.wrapping_sub(self.least) as u64 <= self.span
-    }
-
-    fn holds(&self, number: f32) -> bool {
-        let wide = f64::from(number);
-        let most = self.least.wrapping_add(self.span as i64);
-        !number.is_nan() && (self.span == u64::MAX || (wide >= self.least as f64 && wide <= most as f64))
+        good && self.range.holds(number).1
     }
 }
 
 impl Whole {
     /// The number in the lowest bytes of `raw`, and whether there is one.
-    #[inline]
     fn read(self, raw: u64) -> (i64, bool) {
         match self {
-            Self::Digits { pad, fill, signed: false } => decimal(raw << pad | fill),
-            Self::Digits { pad, fill, signed: true } => {
-                let (size, good) = decimal(raw >> 8 << pad | fill);
-                let minus = raw as u8 == b'-';
-                (if minus { -size } else { size }, good && (minus || raw as u8 == b'+'))
-            }
-            Self::Hex { digits } => hex(raw, digits),
-            Self::Little { spare, signed } => (widened(raw << spare, spare, signed), true),
-            Self::Big { spare, signed } => (widened(raw.swap_bytes() >> spare << spare, spare, signed), true),
+            Self::Little(little) => (little.read(raw), true),
+            Self::Few(few) => few.read(raw),
+            Self::Many { pad, fill, signed: false } => eight_digits(raw << pad | fill),
+            Self::Many { pad, fill, signed: true } => with_sign(raw as u8, eight_digits(raw >> 8 << pad | fill)),
+            Self::Hex { digits, letters } => hex(raw, digits, letters),
+            Self::Big { spare, top } => (widened(raw.swap_bytes() >> spare, top), true),
         }
     }
 }
 
-/// The number that eight digits are, first one lowest, and whether they are digits.
+/// The number that four digits are, first one lowest, and whether they are digits.
 #[inline]
-fn decimal(text: u64) -> (i64, bool) {
-    let high = 0xF0F0_F0F0_F0F0_F0F0;
-    let good = (text & high) | ((text.wrapping_add(0x0606_0606_0606_0606) & high) >> 4) == ZEROS | (ZEROS >> 4);
-    let ones = text & 0x0F0F_0F0F_0F0F_0F0F;
+fn four_digits(text: u32) -> (i64, bool) {
+    let ones = text ^ ZEROS as u32;
+    let good = (ones | ones.wrapping_add(0x0606_0606)) & 0xF0F0_F0F0 == 0;
+    let pairs = (ones.wrapping_mul(10 << 8 | 1) >> 8) & 0x00FF_00FF;
+    (i64::from(pairs.wrapping_mul(100 << 16 | 1) >> 16), good)
+}
+
+/// As [`four_digits`], of eight digits.
+fn eight_digits(text: u64) -> (i64, bool) {
+    let ones = text ^ ZEROS;
+    let good = (ones | ones.wrapping_add(each(6))) & each(0xF0) == 0;
     let pairs = (ones.wrapping_mul(10 << 8 | 1) >> 8) & 0x00FF_00FF_00FF_00FF;
     let fours = (pairs.wrapping_mul(100 << 16 | 1) >> 16) & 0x0000_FFFF_0000_FFFF;
     ((fours.wrapping_mul(10_000 << 32 | 1) >> 32) as i64, good)
 }
 
-fn hex(raw: u64, digits: u32) -> (i64, bool) {
+fn with_sign(sign: u8, (size, good): (i64, bool)) -> (i64, bool) {
+    let minus = sign == b'-';
+    (if minus { -size } else { size }, good && (minus || sign == b'+'))
+}
+
+fn hex(raw: u64, digits: u32, letters: Letters) -> (i64, bool) {
     let bytes = raw.to_le_bytes();
     let mut digits = bytes.iter().take(digits as usize);
-    let number = digits.try_fold(0, |all, digit| hex_value(*digit).map(|value| all << 4 | i64::from(value)));
+    let number = digits.try_fold(0, |all, digit| hex_value(*digit, letters).map(|value| all << 4 | i64::from(value)));
     (number.unwrap_or(0), number.is_some())
 }
 
+/// `number` with its bit `top` counted as below zero.
 #[inline]
-fn widened(raised: u64, spare: u32, signed: bool) -> i64 {
-    if signed { raised as i64 >> spare } else { (raised >> spare) as i64 }
-}
-
-/// The parts so far.
-#[derive(Default)]
-struct Planned {
-    at: usize,
-    literals: Vec<(usize, Vec<u8>)>,
-    /// Place of each field.
-    places: Vec<Option<usize>>,
-    check: Option<(usize, usize, usize, usize)>,
-}
-
-impl Planned {
-    fn part(&mut self, kind: &Kind, part: &Part) -> Option<()> {
-        match part {
-            Part::Literal(bytes) => {
-                for piece in bytes.chunks(WORD) {
-                    self.literals.push((self.at, piece.to_vec()));
-                    self.at += piece.len();
-                }
-            }
-            Part::Field(index) => {
-                let (len, most) = field_size(kind.fields.get(*index)?);
-                let rigid = len == most && (1..=WORD).contains(&len);
-                let known = self.places.get_mut(*index)?.replace(self.at);
-                self.at += len;
-                return (rigid && known.is_none()).then_some(());
-            }
-            Part::Check => {
-                let to = self.at.checked_sub(kind.check.leave_out)?;
-                let from = Some(kind.check.skip).filter(|skip| *skip <= to)?;
-                let behind = self.at + kind.check.len();
-                let known = self.check.replace((self.at, behind, from, to));
-                self.at = behind;
-                return known.is_none().then_some(());
-            }
-            Part::Keyed(_) => return None,
-        }
-        Some(())
-    }
-
-    fn step(&self, kind: &Kind, index: usize, len: usize) -> Option<Step> {
-        let field = kind.fields.get(index)?;
-        let (place, take) = match (field.read, whole(field)) {
-            (Read::Bits { of, low, count }, _) => {
-                let parent = kind.fields.get(of).filter(|_| of < index)?;
-                (of, Take::Bits { of: whole(parent)?, low, count })
-            }
-            (Read::Binary { bytes: 1, signed: false, .. }, _) => (index, Take::Byte((*self.places.get(index)?)?)),
-            (_, Some(whole)) => (index, Take::Whole(whole)),
-            (Read::Float { big_endian }, _) => (index, Take::Float { big_endian }),
-            (Read::Word, _) => (index, words(field)?),
-            _ => return None,
-        };
-        let spot = Spot::new((*self.places.get(place)?)?, len)?;
-        let (least, most) = field.range.filter(|(least, most)| least <= most).unwrap_or((i64::MIN, i64::MAX));
-        Some(Step { spot, take, least, span: most.wrapping_sub(least) as u64 })
-    }
-}
-
-/// How a whole number is read; `None` where `field` is none, or of no fixed width.
-fn whole(field: &Field) -> Option<Whole> {
-    match field.read {
-        Read::Decimal { digits: Some(digits @ 1..=8), sign: sign @ (Sign::Never | Sign::Must) } => {
-            let pad = 64 - 8 * u32::from(digits);
-            let fill = ZEROS & 1_u64.checked_shl(pad).unwrap_or(0).wrapping_sub(1);
-            Some(Whole::Digits { pad, fill, signed: sign == Sign::Must })
-        }
-        Read::Hex { digits: Some(digits @ 1..=8) } => Some(Whole::Hex { digits: digits.into() }),
-        Read::Binary { bytes: bytes @ 1..=4, signed, big_endian } => {
-            let spare = 64 - 8 * u32::from(bytes);
-            Some(if big_endian { Whole::Big { spare, signed } } else { Whole::Little { spare, signed } })
-        }
-        _ => None,
-    }
-}
-
-fn words(field: &Field) -> Option<Take> {
-    let bits = 8 * field.words.first()?.len() as u32;
-    let mask = u64::MAX.checked_shr(64_u32.checked_sub(bits)?)?;
-    Some(Take::Words { mask, words: field.words.iter().map(|word| padded(word.as_bytes())).collect() })
-}
-
-/// The bytes of `word` as a number, first one lowest.
-fn padded(word: &[u8]) -> u64 {
-    word.iter().take(WORD).rev().fold(0, |all, byte| all << 8 | u64::from(*byte))
+fn widened(number: u64, top: u64) -> i64 {
+    (number ^ top).wrapping_sub(top) as i64
 }
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
-mod tests {
-    use proptest::prelude::*;
-
-    use super::*;
-    use crate::check::{Check, Sum, Written};
-    use crate::layout::Layout;
-
-    fn read() -> impl Strategy<Value = Read> {
-        let sign = prop_oneof![Just(Sign::Never), Just(Sign::Must), Just(Sign::May)];
-        prop_oneof![
-            (1..10_u8, sign).prop_map(|(digits, sign)| Read::Decimal { digits: Some(digits), sign }),
-            (1..10_u8).prop_map(|digits| Read::Hex { digits: Some(digits) }),
-            Just(Read::Word),
-            (1..5_u8, any::<bool>(), any::<bool>()).prop_map(|(bytes, signed, big_endian)| Read::Binary {
-                bytes,
-                signed,
-                big_endian
-            }),
-            any::<bool>().prop_map(|big_endian| Read::Float { big_endian }),
-        ]
-    }
-
-    fn field() -> impl Strategy<Value = Field> {
-        let range = proptest::option::of((-40..0_i64, 0..40_i64));
-        let words = prop_oneof![Just(vec!["go", "no"]), Just(vec!["ahead", "astern"]), Just(vec![])];
-        (read(), range, words).prop_map(|(read, range, words)| Field {
-            name: String::new(),
-            read,
-            range,
-            words: words.into_iter().map(str::to_owned).collect(),
-            offset: 0,
-            multiply: 1,
-            divide: 1,
-        })
-    }
-
-    fn kind() -> impl Strategy<Value = Kind> {
-        let literal = proptest::collection::vec(prop_oneof![Just(b'+'), Just(b'1'), any::<u8>()], 0..11);
-        let piece = (literal, field());
-        let check = (0..3_usize, 0..3_usize, any::<bool>()).prop_map(|(skip, leave_out, none)| Check {
-            sum: if none { Sum::None } else { Sum::Xor8 },
-            written: Written::HexDigits,
-            skip,
-            leave_out,
-            mark: Vec::new(),
-        });
-        (proptest::collection::vec(piece, 1..5), check, any::<bool>()).prop_map(|(pieces, check, bits)| {
-            let (mut parts, mut fields) = (Vec::new(), Vec::new());
-            for (literal, field) in pieces {
-                if !literal.is_empty() {
-                    parts.push(Part::Literal(literal));
-                }
-                parts.push(Part::Field(fields.len()));
-                fields.push(field);
-            }
-            if bits {
-                let read = Read::Bits { of: 0, low: 1, count: 3 };
-                fields.push(Field { read, words: Vec::new(), range: Some((0, 5)), ..fields[0].clone() });
-            }
-            if !check.is_none() {
-                parts.push(Part::Check);
-            }
-            Kind { name: String::new(), parts, fields, check }
-        })
-    }
-
-    /// Bytes that often have the shape of `kind`.
-    fn body(kind: &Kind, mut draw: u64) -> Vec<u8> {
-        let mut next = || {
-            draw = draw.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-            (draw >> 33) as usize
-        };
-        let mut all = Vec::new();
-        for part in &kind.parts {
-            match part {
-                Part::Literal(bytes) => all.extend_from_slice(bytes),
-                Part::Field(index) => {
-                    let field = &kind.fields[*index];
-                    let (len, _) = field_size(field);
-                    match field.read {
-                        Read::Word => all.extend(field.words.first().map_or("word", String::as_str).bytes()),
-                        Read::Decimal { .. } | Read::Hex { .. } => {
-                            all.extend((0..len).map(|_| b"+-0000112379aF"[next() % 14]));
-                        }
-                        _ => all.extend((0..len).map(|_| [0, 1, 2, 0xFF, 0x7F, 0xC0][next() % 6])),
-                    }
-                }
-                Part::Check => {
-                    let span =
-                        all.len().checked_sub(kind.check.leave_out).and_then(|end| all.get(kind.check.skip..end));
-                    let value = span.map_or(0, |span| kind.check.value(span));
-                    kind.check.write(value, &mut all);
-                }
-                Part::Keyed(_) => {}
-            }
-        }
-        if next() % 4 == 0 && !all.is_empty() {
-            let at = next() % all.len();
-            all[at] ^= 1 << (next() % 8);
-        }
-        all
-    }
-
-    proptest! {
-        #![proptest_config(ProptestConfig { cases: 20_000, ..ProptestConfig::default() })]
-
-        #[test]
-        fn the_short_way_says_what_the_long_way_says(kind in kind(), draw in any::<u64>()) {
-            let layout = Layout::new(&kind);
-            let body = body(&kind, draw);
-            let (mut slots, mut values) = (Vec::new(), Vec::new());
-            let long = layout.read(&kind, &body, &mut slots).is_ok();
-            if let Some(rigid) = &layout.rigid {
-                prop_assert_eq!(rigid.read(&kind, &body, &mut values), long, "{:?} {}", kind, body.escape_ascii());
-                if long {
-                    let same = slots.iter().map(|slot| slot.value(&body)).eq(values.iter().copied());
-                    prop_assert!(same, "{:?} {:?}", slots, values);
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn a_kind_of_one_width_is_rigid_and_others_are_not() {
-        let number = |read| Field {
-            name: String::new(),
-            read,
-            range: None,
-            words: Vec::new(),
-            offset: 0,
-            multiply: 1,
-            divide: 1,
-        };
-        let of = |read| {
-            let parts = vec![Part::Literal(b"pace of ".to_vec()), Part::Field(0)];
-            Rigid::new(&Kind { name: String::new(), parts, fields: vec![number(read)], check: Check::none() }).is_some()
-        };
-        assert!(of(Read::Decimal { digits: Some(3), sign: Sign::Must }) && of(Read::Float { big_endian: true }));
-        assert!(!of(Read::Decimal { digits: None, sign: Sign::Never }));
-        assert!(!of(Read::Decimal { digits: Some(3), sign: Sign::May }) && !of(Read::Word));
-    }
-}
+mod tests;

@@ -58,7 +58,7 @@ fn values(profile: &Profile, kind: usize, draw: &mut u64) -> Vec<Value<'static>>
     for field in &profile.kinds[kind].fields {
         let widest = match field.read {
             Read::Decimal { digits, .. } => (0, 10_i64.pow(digits.unwrap_or(6).into()) - 1),
-            Read::Hex { digits } => (0, 16_i64.pow(digits.unwrap_or(6).into()) - 1),
+            Read::Hex { digits, .. } => (0, 16_i64.pow(digits.unwrap_or(6).into()) - 1),
             Read::Binary { bytes, signed: false, .. } => (0, (1 << (8 * bytes)) - 1),
             Read::Binary { bytes, signed: true, .. } => (-1 << (8 * bytes - 1), (1 << (8 * bytes - 1)) - 1),
             _ => (0, 0),

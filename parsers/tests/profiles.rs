@@ -9,7 +9,7 @@ use std::sync::Arc;
 use proptest::prelude::*;
 use wagon::{Kept, keep};
 use wheeltap_parsers::check::{Crc, Sum, Written};
-use wheeltap_parsers::{Check, Chunk, Decoder, Field, Framing, Kind, Part, Profile, Read, Record, Sign, Wire};
+use wheeltap_parsers::{Check, Chunk, Decoder, Field, Framing, Kind, Letters, Part, Profile, Read, Record, Sign, Wire};
 
 fn bytes(most: usize) -> impl Strategy<Value = Vec<u8>> {
     let few =
@@ -33,9 +33,10 @@ fn framing() -> impl Strategy<Value = Framing> {
 fn read() -> impl Strategy<Value = Read> {
     let sign = prop_oneof![Just(Sign::Never), Just(Sign::May), Just(Sign::Must)];
     let digits = || proptest::option::of(0..20_u8);
+    let letters = prop_oneof![Just(Letters::Upper), Just(Letters::Lower), Just(Letters::Either)];
     prop_oneof![
         (digits(), sign).prop_map(|(digits, sign)| Read::Decimal { digits, sign }),
-        digits().prop_map(|digits| Read::Hex { digits }),
+        (digits(), letters).prop_map(|(digits, letters)| Read::Hex { digits, letters }),
         Just(Read::Word),
         (0..6_u8, any::<bool>(), any::<bool>()).prop_map(|(bytes, signed, big_endian)| Read::Binary {
             bytes,
@@ -70,6 +71,8 @@ fn check() -> impl Strategy<Value = Check> {
         Just(Written::BigEndian),
         Just(Written::LittleEndian),
         Just(Written::HexDigits),
+        Just(Written::UpperHexDigits),
+        Just(Written::LowerHexDigits),
         Just(Written::Nibbles)
     ];
     (sum, written, 0..3_usize, 0..3_usize).prop_map(|(sum, written, skip, leave_out)| Check {

@@ -10,6 +10,7 @@ use wheeltap_parsers::{Nanos, Wire};
 use super::key_table::{Key, TABLE};
 use super::status::{Mode, Recorder, Replay, Status};
 use super::{Console, Theme, check_sample, sample};
+use crate::engine::snapshot::survey::Survey;
 use crate::engine::snapshot::{DeadlineState, Line, LineSort, OrderState, Snapshot};
 use crate::rover::wheels::{Leg, LegEnd, Twist};
 
@@ -121,6 +122,18 @@ fn snapshot() -> impl Strategy<Value = Snapshot> {
     })
 }
 
+fn survey(ends: Nanos, read_to: Nanos) -> std::sync::Arc<Survey> {
+    let mut survey = Survey::new(0, ends);
+    survey.read_to = read_to;
+    for (at, slice) in survey.slices.iter_mut().enumerate() {
+        slice.bytes = [at as u64 * 977 % 5000, at as u64 % 3];
+        slice.places = [at % 7, at % 11, at % 13, at % 2, at % 5].map(|count| count as u32 / 4);
+    }
+    survey.notes.push((ends / 2, "\u{1b}[2J\u{202e} went dark".to_owned()));
+    survey.changes.push("came: late (fault): seven places".to_owned());
+    survey.into()
+}
+
 fn status() -> impl Strategy<Value = Status> {
     let recorder = (text(), any::<u64>(), proptest::option::of(text())).prop_map(|(path, bytes, trouble)| Recorder {
         path,
@@ -128,8 +141,17 @@ fn status() -> impl Strategy<Value = Status> {
         lost: bytes % 2,
         trouble,
     });
-    let replay = (time(), time(), proptest::option::of(any::<u32>()), any::<bool>(), time())
-        .prop_map(|(position, length, speed, playing, read_to)| Replay { position, length, speed, playing, read_to });
+    let replay = (time(), time(), proptest::option::of(any::<u32>()), any::<bool>(), time()).prop_map(
+        |(position, length, speed, playing, read_to)| Replay {
+            position,
+            length,
+            speed,
+            playing,
+            read_to,
+            survey: survey(length, read_to),
+            ..Replay::default()
+        },
+    );
     (proptest::option::of(recorder), proptest::option::of(replay), proptest::option::of(text())).prop_map(
         |(recorder, replay, message)| Status {
             mode: Mode::Replay,

@@ -170,7 +170,7 @@ fn begin(check: &Check, tape: bool, change: String) -> Remark {
 /// The change that was made, and whether the tape is still on; else why nothing can be put right yet.
 fn change_of(report: &CheckReport) -> Result<(String, bool), &'static str> {
     match &report.diagnosed {
-        _ if !report.exchanged.is_empty() => Err("Something still stands exchanged: put it back and press e first."),
+        _ if !report.exchanged.is_empty() => Err("Something still stands exchanged: put it back and press i first."),
         Some(found) if !found.wrong.is_empty() => Ok((found.change.clone(), report.sheet.heading.tape)),
         Some(_) => Err("Nothing is found wrong: there is nothing to put right."),
         None => Err("Nothing is diagnosed yet."),

@@ -93,7 +93,7 @@ fn keys_that_answer_nothing_say_so_and_write_nothing() {
     assert_eq!(notes(&wheels(), &digits("0000")), [""; 0], "four hums are no answer");
     assert_eq!(notes(&wheels(), &digits("xxxx7")), [""; 0]);
     assert_eq!(notes(&order(), &digits("8")), [""; 0], "nothing is ordered yet");
-    assert_eq!(notes(&prepare(), &digits("pesyu")), [""; 0], "nothing has begun");
+    assert_eq!(notes(&prepare(), &digits("pisyu")), [""; 0], "nothing has begun");
     let mut page = console(Theme::from_env(true, true));
     for key in digits("0000") {
         page.press(key, &wheels(), &Status::default());
@@ -116,7 +116,7 @@ fn another_question_drops_half_an_answer() {
 #[test]
 fn skip_repair_exchange_and_correction_become_remarks() {
     assert_eq!(notes(&order(), &digits("s")), ["seen skip: low-duty"]);
-    assert_eq!(notes(&diagnosed(), &digits("e")), ["seen exchange: plugs RL RR"]);
+    assert_eq!(notes(&diagnosed(), &digits("i")), ["seen exchange: plugs RL RR"]);
     assert_eq!(notes(&diagnosed(), &digits("y")), ["seen correction: forward clockwise left not-looked"]);
     let again = notes(&diagnosed(), &digits("p")).remove(0);
     assert!(again.ends_with("change \"Exchange the two motor leads of RR at Oxpair B M2.\""), "{again}");

@@ -92,8 +92,8 @@ pub enum Action {
     First,
     /// To the last row; a list follows the newest again.
     Last,
-    /// Play or pause.
-    PlayPause,
+    /// Run or stand still.
+    RunOrStand,
     /// One record on.
     StepOn,
     /// One record back.
@@ -108,10 +108,16 @@ pub enum Action {
     ToStart,
     /// To the end of the session.
     ToEnd,
-    /// To the next place of a finding.
-    NextFinding,
+    /// To the time of the row at the cursor.
+    GoToRow,
+    /// Another sort of place to go to.
+    OtherSort,
+    /// To the next place of the chosen sort.
+    NextPlace,
     /// To the place before.
-    PreviousFinding,
+    PreviousPlace,
+    /// Round between two notes.
+    Round,
     /// A part of an answer in the wheel check.
     Answer(char),
     /// Everything is made ready for the wheel check.
@@ -232,25 +238,29 @@ pub const TABLE: &[KeyBinding] = &[
     bind(Check, K::Char('u'), A::TakeBack, "undo", "take back the last key, else the last answer, skip, exchange or repair"),
     bind(Check, K::Char('s'), A::SkipTest, "skip", "leave out the test proposed; another one is asked"),
     bind(Check, K::Char('p'), A::PutRight, "put right", "the one change is made: begin a new sheet"),
-    bind(Check, K::Char('e'), A::Exchange, "exchanged", "what was proposed is exchanged; or what is exchanged is put back"),
+    bind(Check, K::Char('i'), A::Exchange, "exchanged", "what was proposed is exchanged; or what is exchanged is put back"),
     bind(Check, K::Char('y'), A::TakeTurn, "take turn", "take the driver's mean turn correction as an observation"),
     bind(Check, K::Char('v'), A::SheetView, "sheet", "the wheel sheet, or the question again"),
     bind(Check, K::Up, A::Up, "row", "one row up"),
     bind(Check, K::Down, A::Down, "row", "one row down"),
     bind(Check, K::Esc, A::Show(Page::Overview), "leave", "back to the overview; the sheet stays"),
-    bind(Replay, K::Char(' '), A::PlayPause, "play/pause", "play or pause"),
-    bind(Replay, K::Char('.'), A::StepOn, "step", "one record on"),
-    bind(Replay, K::Char(','), A::StepBack, "step", "one record back"),
-    bind(Replay, K::Char('+'), A::Faster, "speed", "one speed faster"),
-    bind(Replay, K::Char('-'), A::Slower, "speed", "one speed slower"),
+    bind(Replay, K::Char('h'), A::RunOrStand, "run/stand", "run on, or stand still"),
+    bind(Replay, K::Char('('), A::StepBack, "frame", "one frame, or other record, back"),
+    bind(Replay, K::Char(')'), A::StepOn, "frame", "one frame, or other record, on"),
+    bind(Replay, K::Char('-'), A::Slower, "speed", "one speed slower: a tenth at the slowest"),
+    bind(Replay, K::Char('+'), A::Faster, "speed", "one speed faster: as fast as possible at the most"),
     bind(Replay, K::Left, A::SeekBy(-1), "1 s", "1 s back"),
     bind(Replay, K::Right, A::SeekBy(1), "1 s", "1 s on"),
     bind(Replay, K::ShiftLeft, A::SeekBy(-10), "10 s", "10 s back"),
     bind(Replay, K::ShiftRight, A::SeekBy(10), "10 s", "10 s on"),
     bind(Replay, K::Home, A::ToStart, "ends", "the beginning of the session"),
     bind(Replay, K::End, A::ToEnd, "ends", "the end of the session"),
-    bind(Replay, K::Char(']'), A::NextFinding, "to finding", "the next place of a finding"),
-    bind(Replay, K::Char('['), A::PreviousFinding, "to finding", "the place of a finding before"),
+    bind(Replay, K::Char(';'), A::OtherSort, "sort", "which sort of place to go to: finding, damage, note, silence, leg"),
+    bind(Replay, K::Char('['), A::PreviousPlace, "place", "the place of that sort before"),
+    bind(Replay, K::Char(']'), A::NextPlace, "place", "the next place of that sort"),
+    bind(Replay, K::Char('z'), A::GoToRow, "to row", "go to the time of the row at the cursor: of the session, a line, a leg, a finding"),
+    bind(Replay, K::Char('j'), A::Round, "round", "round between the note before and the note after; again to end that"),
+    bind(Replay, K::Char('d'), A::Show(Page::Session), "session", "the whole session on one page"),
     bind(Teach, K::Enter, A::GiveAnswer, "done, or give the answer typed", "the step is done; or, where something is typed, give it"),
     bind(Teach, K::Backspace, A::RubOutAnswer, "rub out", "take back the last character"),
     bind(Teach, K::Esc, A::Show(Page::Overview), "leave the page", "to the overview; the lesson waits"),
@@ -282,7 +292,7 @@ mod tests {
             all.push(action);
             next = match action {
                 A::Show(_) | A::SeekBy(_) | A::Answer(_) | A::RubOutAnswer => None,
-                A::PreviousFinding => Some(A::Ready),
+                A::Round => Some(A::Ready),
                 A::Ready => Some(A::TakeBack),
                 A::TakeBack => Some(A::SkipTest),
                 A::SkipTest => Some(A::Exchange),
@@ -303,15 +313,18 @@ mod tests {
                 A::PageUp => Some(A::PageDown),
                 A::PageDown => Some(A::First),
                 A::First => Some(A::Last),
-                A::Last => Some(A::PlayPause),
-                A::PlayPause => Some(A::StepOn),
+                A::Last => Some(A::RunOrStand),
+                A::RunOrStand => Some(A::StepOn),
                 A::StepOn => Some(A::StepBack),
                 A::StepBack => Some(A::Faster),
                 A::Faster => Some(A::Slower),
                 A::Slower => Some(A::ToStart),
                 A::ToStart => Some(A::ToEnd),
-                A::ToEnd => Some(A::NextFinding),
-                A::NextFinding => Some(A::PreviousFinding),
+                A::ToEnd => Some(A::GoToRow),
+                A::GoToRow => Some(A::OtherSort),
+                A::OtherSort => Some(A::NextPlace),
+                A::NextPlace => Some(A::PreviousPlace),
+                A::PreviousPlace => Some(A::Round),
             };
         }
         all

@@ -107,8 +107,8 @@ mod tests {
         let wish = console.key(right, &sample::strafe(), &replayed);
         assert_eq!(wish, Some(Wish::SeekBy(10_000_000_000)));
         assert_eq!(console.key(right, &sample::strafe(), &live), None);
-        let space = press(&mut console, KeyCode::Char(' '), &replayed);
-        assert_eq!(space, Some(Wish::PlayPause));
+        let halt = press(&mut console, KeyCode::Char('h'), &replayed);
+        assert_eq!(halt, Some(Wish::RunOrStand));
     }
 
     #[test]

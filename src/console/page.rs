@@ -14,6 +14,8 @@ pub enum Page {
     Legs,
     /// Each wheel's details.
     Wheels,
+    /// The whole session of a replay.
+    Session,
     /// The guided wheel check.
     Check,
     /// A rover file from pressing buttons.
@@ -30,12 +32,13 @@ pub enum Page {
 
 impl Page {
     /// All of them, in the order of the hints.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Overview,
         Self::Findings,
         Self::Lines,
         Self::Legs,
         Self::Wheels,
+        Self::Session,
         Self::Check,
         Self::Teach,
         Self::Leads,
@@ -52,6 +55,7 @@ impl Page {
             Self::Lines => "lines",
             Self::Legs => "legs",
             Self::Wheels => "wheel details",
+            Self::Session => "session",
             Self::Check => "wheel check",
             Self::Teach => "teach: a rover file from pressing buttons",
             Self::Leads => "adapter leads",
@@ -74,6 +78,7 @@ impl Page {
             Self::Lines => &LINES,
             Self::Legs => &LEGS,
             Self::Wheels => &WHEELS,
+            Self::Session => &SESSION,
             Self::Check => &CHECK,
             Self::Teach => &TEACH,
             Self::Leads => &LEADS,
@@ -119,6 +124,13 @@ const WHEELS: [&str; 5] = [
     "Motor volts are worked out from the pack and the driver; they are not measured.",
     "The last line: the duty up to which the mean volts stay inside the motors' rating, and how far the rover would run on if the wire fell silent now.",
     "Wheels off the ground before you look closely: they can start at any moment.",
+];
+
+const SESSION: [&str; 4] = [
+    "The whole session, a stretch of time a row: the bar is how much stood on the wires, against the busiest row.",
+    "Beside it in words: moves begun, damaged frames and noise, silences of a second or more, places of findings, notes.",
+    "The row of the replay is marked. Move the cursor and go to its row; rows not read yet say so.",
+    "With another rover file than the session's own, the last rows say what that changed.",
 ];
 
 const CHECK: [&str; 8] = [

@@ -105,6 +105,21 @@ fn the_pages() {
 }
 
 #[test]
+fn the_whole_session_on_one_page() {
+    for (name, ascii, size) in [
+        ("session_80x24", PLAIN, (80, 24)),
+        ("session_120x40", PLAIN, (120, 40)),
+        ("session_80x24_ascii", ASCII, (80, 24)),
+    ] {
+        let mut console = Console::new(ascii);
+        console.page = Page::Session;
+        let text = picture(&mut console, size, &sample::strafe(), &sample::surveyed());
+        assert!(!ascii.ascii || text.is_ascii());
+        insta::assert_snapshot!(name, text);
+    }
+}
+
+#[test]
 fn a_note_being_written() {
     let mut console = Console::new(PLAIN);
     console.entry = Some("it jerked on the carpet edge".to_owned());
@@ -136,7 +151,7 @@ fn the_smallest_full_screen_holds_what_matters() {
         } else {
             snapshot.findings[0].severity.id()
         });
-        wanted.push(if status.replay.is_some() { "PAUSED" } else { "recording" });
+        wanted.push(if status.replay.is_some() { "STANDING" } else { "recording" });
         for part in wanted {
             assert!(text.contains(part), "{part} is missing:\n{text}");
         }

@@ -3,7 +3,8 @@
 
 use wheeltap_parsers::{Nanos, Wire};
 
-use super::status::{Mode, Recorder, Replay, Status};
+use super::status::{Lesson, Mode, Recorder, Replay, Status};
+use crate::engine::snapshot::survey::{Sort, Survey};
 use crate::engine::snapshot::times::{KindTimes, Loaded, NotRead, Quantiles, Times, TriesShown};
 use crate::engine::snapshot::wheel_check::Check;
 use crate::engine::snapshot::{
@@ -404,8 +405,26 @@ pub fn recording() -> Status {
             trouble: None,
         }),
         begun: Some("2031-05-04 19:30".to_owned()),
+        lesson: Some(Lesson { lines: lesson(), over: false }),
         ..Status::default()
     }
+}
+
+/// A lesson at its second prompt.
+fn lesson() -> Vec<String> {
+    let lines = [
+        "CAUTION: wheels will turn. Rover on a stand, wheels free, a hand at the pack plug.",
+        "",
+        " 1 of 15   RESET (is the lead right?)",
+        "          heard     load @3F40 len 6144 ok",
+        "     ok   Text that can be read: lead, ground and line rate are right.",
+        "",
+        " 2 of 15   FORWARD",
+        "          On the panel, press the button that drives towards the nose.",
+        "          heard     way,ahead",
+        "  DOUBT: no rest was heard after forward. If the rover obeys for ever, it drives on after you let go.",
+    ];
+    lines.map(str::to_owned).to_vec()
 }
 
 /// A paused replay.
@@ -418,6 +437,7 @@ pub fn replaying() -> Status {
             speed: Some(50),
             playing: false,
             read_to: 400_000 * MS,
+            ..Replay::default()
         }),
         ..Status::default()
     }
@@ -435,4 +455,29 @@ pub fn recorder_trouble() -> Status {
         message: Some("port /dev/ttyUSB0 is gone: plug it in again, listening goes on by itself".to_owned()),
         ..recording()
     }
+}
+
+/// A replay with most of its session read.
+pub fn surveyed() -> Status {
+    let mut survey = Survey::new(0, 600_000 * MS);
+    survey.read_to = 400_000 * MS;
+    for (at, slice) in survey.slices.iter_mut().enumerate().take(320) {
+        slice.bytes = [(at as u64 % 90) * 40, 0];
+    }
+    for (sort, times) in [
+        (Sort::Finding, &[75_000, 75_400, 192_000][..]),
+        (Sort::Damage, &[75_000, 75_100, 75_400, 192_345]),
+        (Sort::Silence, &[40_000, 301_000, 318_000]),
+        (Sort::Leg, &[10_000, 22_000, 75_000, 190_000, 191_000, 360_000]),
+        (Sort::Note, &[76_000, 192_345]),
+    ] {
+        for at in times {
+            survey.count_place(sort, at * MS);
+        }
+    }
+    survey.notes = vec![(76_000 * MS, "jerked on the carpet edge".to_owned()), (192_345 * MS, "RL hums".to_owned())];
+    survey.findings = reset().findings;
+    survey.changes = vec!["went: late (doubt): 3 orders came later than due".to_owned()];
+    let replay = replaying().replay.map(|replay| Replay { survey: survey.into(), ..replay });
+    Status { replay, ..replaying() }
 }

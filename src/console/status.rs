@@ -1,6 +1,10 @@
 //! What the loop tells the console about itself: where the bytes come from, the recorder, the replay.
 
+use std::sync::Arc;
+
 use wheeltap_parsers::Nanos;
+
+use crate::engine::snapshot::survey::{Sort, Survey};
 
 /// The loop's own state.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -54,7 +58,7 @@ pub struct Recorder {
 }
 
 /// The replay.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Replay {
     /// Where it stands, nanoseconds.
     pub position: Nanos,
@@ -66,4 +70,12 @@ pub struct Replay {
     pub playing: bool,
     /// How far the reading of findings has come, nanoseconds.
     pub read_to: Nanos,
+    /// The sort of place that the keys go to.
+    pub sort: Sort,
+    /// The two notes between which it goes round, nanoseconds.
+    pub round: Option<(Nanos, Nanos)>,
+    /// What is in view was read from this instant on only; the rest is still being read.
+    pub cold_from: Option<Nanos>,
+    /// The whole session at a glance.
+    pub survey: Arc<Survey>,
 }

@@ -7,6 +7,7 @@ use super::status::Status;
 use super::wish::Wish;
 use crate::engine::snapshot::Snapshot;
 use crate::findings::Finding;
+use wheeltap_parsers::Nanos;
 
 /// Longest remark, characters.
 pub const LONGEST_NOTE: usize = 200;
@@ -18,6 +19,7 @@ impl Console {
         match action {
             Action::Quit => return self.quit(asked, status),
             Action::KeepNote => return self.keep_note(),
+            Action::GoToRow => return self.row_time(snapshot, status).map(Wish::GoTo),
             Action::Show(page) => {
                 self.show(page);
                 return (page == Page::Teach).then_some(Wish::Teach);
@@ -105,11 +107,31 @@ impl Console {
         }
     }
 
+    /// The time of the row at the cursor; `None` on a page without rows of a time.
+    fn row_time(&self, snapshot: &Snapshot, status: &Status) -> Option<Nanos> {
+        match self.page {
+            Page::Session => {
+                let survey = &status.replay.as_ref()?.survey;
+                Some(survey.begin_of(self.slices_at(self.session_row?).start))
+            }
+            Page::Lines => snapshot.lines.get(self.line_index(snapshot)).map(|line| line.at),
+            Page::Legs => snapshot.legs.get(self.leg_index(snapshot)).map(|leg| leg.begins),
+            Page::Findings => snapshot.findings.get(self.finding_at(&snapshot.findings)).map(|found| found.first),
+            _ => None,
+        }
+    }
+
+    fn go_row(&mut self, rows: isize) {
+        let at = self.session_row.unwrap_or(self.session_here);
+        self.session_row = Some(moved(at, rows, self.session_rows));
+    }
+
     fn go(&mut self, rows: isize, snapshot: &Snapshot) {
         match self.page {
             Page::Findings => self.go_finding(rows, &snapshot.findings),
             Page::Lines => self.go_line(rows, snapshot),
             Page::Legs => self.go_leg(rows, snapshot),
+            Page::Session => self.go_row(rows),
             _ => self.scroll.by(rows),
         }
     }
@@ -171,7 +193,7 @@ fn wish(action: Action) -> Option<Wish> {
     match action {
         Action::QuitNow => Some(Wish::Quit),
         Action::Tap => Some(Wish::Tapped),
-        Action::PlayPause => Some(Wish::PlayPause),
+        Action::RunOrStand => Some(Wish::RunOrStand),
         Action::StepOn => Some(Wish::StepOn),
         Action::StepBack => Some(Wish::StepBack),
         Action::Faster => Some(Wish::Faster),
@@ -179,8 +201,10 @@ fn wish(action: Action) -> Option<Wish> {
         Action::SeekBy(seconds) => Some(Wish::SeekBy(i64::from(seconds) * 1_000_000_000)),
         Action::ToStart => Some(Wish::ToStart),
         Action::ToEnd => Some(Wish::ToEnd),
-        Action::NextFinding => Some(Wish::NextFinding),
-        Action::PreviousFinding => Some(Wish::PreviousFinding),
+        Action::OtherSort => Some(Wish::OtherSort),
+        Action::NextPlace => Some(Wish::NextPlace),
+        Action::PreviousPlace => Some(Wish::PreviousPlace),
+        Action::Round => Some(Wish::Round),
         _ => None,
     }
 }

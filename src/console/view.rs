@@ -21,6 +21,7 @@ mod overview;
 mod recorder;
 mod replay;
 mod rover;
+mod session;
 mod teach;
 mod times;
 mod title;
@@ -59,6 +60,7 @@ fn draw_page(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot, status: 
         Page::Lines => lines::draw_page(console, pen, snapshot),
         Page::Legs => legs::draw_page(console, pen, snapshot),
         Page::Wheels => wheel_details::draw(pen, snapshot, &mut console.scroll),
+        Page::Session => session::draw(console, pen, status),
         Page::Check => check::draw(console, pen, snapshot),
         Page::Teach => teach::draw(pen, status, Some(&console.answer)),
         Page::Leads => leads::draw(pen, &mut console.scroll),

@@ -15,8 +15,8 @@ pub enum Wish {
     Teach,
     /// Give this answer to the lesson.
     Answer(String),
-    /// Play or pause the replay.
-    PlayPause,
+    /// Run the replay, or stand still.
+    RunOrStand,
     /// One speed faster.
     Faster,
     /// One speed slower.
@@ -31,8 +31,14 @@ pub enum Wish {
     ToStart,
     /// Go to the end.
     ToEnd,
-    /// Go to the next finding's next place.
-    NextFinding,
+    /// Go to this instant, nanoseconds.
+    GoTo(Nanos),
+    /// Another sort of place to go to.
+    OtherSort,
+    /// Go to the next place of the chosen sort.
+    NextPlace,
     /// Go to the place before.
-    PreviousFinding,
+    PreviousPlace,
+    /// Go round between two notes, or end that.
+    Round,
 }

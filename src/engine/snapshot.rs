@@ -1,5 +1,6 @@
 //! What the console sees: plain data, made at one instant, never changed after.
 
+pub mod survey;
 pub mod times;
 pub mod wheel_check;
 

@@ -106,7 +106,8 @@ fn percent(duty: i32) -> Json {
     if duty % 10 == 0 { (duty / 10).into() } else { (f64::from(duty) / 10.0).into() }
 }
 
-fn field_json(field: &Field, value: Value<'_>) -> Json {
+/// The value of a field, scaled, as JSON.
+pub fn field_json(field: &Field, value: Value<'_>) -> Json {
     match value {
         Value::Word(index) => field.words.get(index).map_or(Json::Null, |word| word.clone().into()),
         Value::Text(text) => harmless(text.as_bytes()).into(),
@@ -210,6 +211,44 @@ pub fn finding(finding: &Finding) -> Json {
         map.insert("wheel".into(), wheel.name().into());
     }
     line
+}
+
+/// The figures of a whole check of a session file.
+#[derive(Clone, Debug)]
+pub struct Check {
+    /// Lines looked at.
+    pub lines: u64,
+    /// Bytes of the file.
+    pub file_bytes: u64,
+    /// Bytes of each wire in whole lines.
+    pub heard: [u64; 2],
+    /// Bytes said to have been received but not kept.
+    pub lost: u64,
+    /// Time of the last line, microseconds.
+    pub ends_us: i64,
+    /// The recorder closed the file.
+    pub closed: bool,
+    /// Line, byte and what is wrong, for each damaged line.
+    pub damaged: Vec<(Option<u64>, u64, String)>,
+    /// How many more there were.
+    pub not_listed: u64,
+}
+
+/// A whole check as one object.
+pub fn whole_check(check: &Check) -> Json {
+    let damaged = check.damaged.iter().map(|(line, byte, why)| json!({ "line": line, "byte": byte, "why": why }));
+    json!({
+        "kind": "check",
+        "lines": check.lines,
+        "file_bytes": check.file_bytes,
+        "bytes_to_drive": check.heard[0],
+        "bytes_from_drive": check.heard[1],
+        "lost": check.lost,
+        "end_us": check.ends_us,
+        "closed": check.closed,
+        "damaged": damaged.collect::<Vec<_>>(),
+        "not_listed": check.not_listed,
+    })
 }
 
 /// The last line: counts of each wire, and the rules that could not judge.

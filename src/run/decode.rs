@@ -1,5 +1,7 @@
 //! `decode`: everything in a file or stream, as lines or as JSON.
 
+use std::path::Path;
+
 use wheeltap_parsers::Wire;
 
 use crate::engine::Engine;
@@ -7,6 +9,7 @@ use crate::engine::event::{Event, Happening};
 use crate::report;
 use crate::run::headless::{Out, Printer};
 use crate::run::{Failure, Outcome, signals_choice, tell};
+use crate::session::WholeCheck;
 use crate::source::{Asked, Source};
 use crate::strength::Strength;
 use crate::strength::cure::Cure;
@@ -16,6 +19,9 @@ pub fn run(file: &str, asked: &Asked, rover: Option<&str>, as_json: bool) -> Res
     let (mut source, rover) = signals_choice::open(file, asked, rover)?;
     if rover.is_none() {
         tell("No rover file: lines are shown as text. Name one with --rover FILE or NAME.");
+    }
+    for about in source.session().iter().flat_map(|session| &session.header().about) {
+        tell(format!("{file} says: {about}"));
     }
     let mut engine = Engine::new(source.link().clone(), rover.clone());
     let mut printer = Printer::new(as_json);
@@ -34,6 +40,51 @@ pub fn run(file: &str, asked: &Asked, rover: Option<&str>, as_json: bool) -> Res
         }
     }
     printer.end(&engine)
+}
+
+/// Checks each line of the session `file`, and says what is damaged or missing.
+pub fn check(file: &str, as_json: bool) -> Result<Outcome, Failure> {
+    let check = WholeCheck::of(Path::new(file), &mut |done| tell(format!("{} MB checked", done / 1_000_000)))?;
+    let mut out = Out::stdout();
+    if as_json {
+        out.json(&report::json::whole_check(&check_figures(&check)).to_string())?;
+    } else {
+        for torn in check.torn() {
+            out.line(&torn.to_string())?;
+        }
+        out.line(&check_words(file, &check))?;
+    }
+    out.flush()?;
+    Ok(if check.is_sound() { Outcome::Fine } else { Outcome::FaultsFound })
+}
+
+fn check_words(file: &str, check: &WholeCheck) -> String {
+    let damaged = check.torn().len() as u64 + check.torn_not_listed();
+    let sound =
+        if check.is_sound() { "every line is whole".to_owned() } else { format!("{damaged} lines are damaged") };
+    let closed =
+        if check.closed { "closed by the recorder" } else { "not closed: the recorder was cut off, or still runs" };
+    format!(
+        "{file}: {sound}; {} lines, {} bytes of > and {} of <, {} said to be lost, {:.3} s; {closed}.",
+        check.lines,
+        check.heard[0],
+        check.heard[1],
+        check.lost,
+        check.ends_us as f64 / 1e6
+    )
+}
+
+fn check_figures(check: &WholeCheck) -> report::json::Check {
+    report::json::Check {
+        lines: check.lines,
+        file_bytes: check.file_bytes,
+        heard: check.heard,
+        lost: check.lost,
+        ends_us: check.ends_us,
+        closed: check.closed,
+        damaged: check.torn().iter().map(|torn| (torn.line, torn.byte, torn.why.clone())).collect(),
+        not_listed: check.torn_not_listed(),
+    }
 }
 
 /// How strong the orders of `file` are against small injuries, and the cure, to standard output.

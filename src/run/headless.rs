@@ -50,6 +50,12 @@ impl Out {
         self.done(|to| writeln!(to, "{}", harmless_json(line)))
     }
 
+    /// Writes text that brings its own line ends, made harmless line by line; false once the reader has gone away.
+    pub fn raw(&mut self, text: &str) -> Result<bool, Failure> {
+        let clean = text.split("\r\n").map(harmless_lines).collect::<Vec<_>>().join("\r\n");
+        self.done(|to| to.write_all(clean.as_bytes()))
+    }
+
     /// Lets the lines through now; false once the reader has gone away.
     pub fn flush(&mut self) -> Result<bool, Failure> {
         self.done(Write::flush)

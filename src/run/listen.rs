@@ -15,7 +15,7 @@ use crate::run::live::{Follow, Show, TakesNote, Teaching};
 use crate::run::signals::Asked;
 use crate::run::{Failure, Outcome, rover_choice, screen, tell};
 use crate::session::recorder_thread::QUEUE_BYTES;
-use crate::session::{Header, Recorder, RecorderStatus, RecorderThread};
+use crate::session::{Header, Recorder, RecorderStatus, RecorderThread, Rotation};
 use crate::source::Source;
 use crate::source::clock::Clock;
 use crate::source::intake::{ENGINE_BYTES, Intake};
@@ -36,6 +36,30 @@ pub enum LineRate {
     Find,
 }
 
+/// When to begin a new session file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rotate {
+    /// When the file has so many bytes.
+    Bytes(u64),
+    /// When the local day changes.
+    Day,
+}
+
+impl std::str::FromStr for Rotate {
+    type Err = String;
+
+    /// `day`, or a size such as `100MB`.
+    fn from_str(text: &str) -> Result<Self, String> {
+        let units = [("kB", 1_000), ("MB", 1_000_000), ("GB", 1_000_000_000)];
+        let size = |(unit, of): (&str, u64)| text.strip_suffix(unit)?.trim().parse::<u64>().ok()?.checked_mul(of);
+        match units.into_iter().find_map(size) {
+            _ if text == "day" => Ok(Self::Day),
+            Some(bytes) if bytes >= 10_000 => Ok(Self::Bytes(bytes)),
+            _ => Err("day, or a size from 10kB on, such as 100MB".to_owned()),
+        }
+    }
+}
+
 /// What to listen to, and how.
 pub struct Options {
     /// Port on the wire to the drive board.
@@ -50,6 +74,8 @@ pub struct Options {
     pub session: Option<PathBuf>,
     /// Whether to record.
     pub records: bool,
+    /// When to begin a new file.
+    pub rotate: Vec<Rotate>,
     /// With or without a screen.
     pub output: Output,
     /// Plain ASCII.
@@ -209,7 +235,7 @@ impl Tap {
         let status = recorder.finish();
         match status.trouble() {
             Some(trouble) => Err(Failure::device(format!("{}: {trouble}", status.path().display()))),
-            None => Ok(Some(status.path().to_owned())),
+            None => Ok(Some(status.path())),
         }
     }
 
@@ -242,7 +268,15 @@ fn record(options: &Options, link: &LinkFacts, rover: Option<&RoverFile>) -> Res
         Some(path) => Recorder::create(path, &header)?,
         None => named_by_time(&header)?,
     };
-    Ok(RecorderThread::start(recorder, QUEUE_BYTES)?)
+    let rotation = rotation(&options.rotate, &recorder, header);
+    Ok(RecorderThread::start_rotating(recorder, QUEUE_BYTES, rotation)?)
+}
+
+/// When a new file is begun, as asked for.
+fn rotation(asked: &[Rotate], recorder: &Recorder, header: Header) -> Option<Rotation> {
+    let bytes = asked.iter().filter_map(|one| if let Rotate::Bytes(bytes) = one { Some(*bytes) } else { None }).min();
+    let daily = asked.contains(&Rotate::Day);
+    (!asked.is_empty()).then(|| Rotation::new(recorder.status().path(), header, bytes, daily))
 }
 
 /// A new file named by date and time; a number is added when two begin in one second.
@@ -274,7 +308,7 @@ fn headless(mut tap: Tap, mut engine: Engine, options: &Options, asked: Asked) -
 fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> Result<Outcome, Failure> {
     let status = Box::new(tap.status());
     let ends = options.output.seconds.map(Duration::from_secs);
-    let path = tap.recorder.as_ref().map(|recorder| recorder.status().path().to_owned());
+    let path = tap.recorder.as_ref().map(|recorder| recorder.status().path());
     let session = path.clone();
     screen::run(options.ascii, asked, move |desk| {
         let intake = Arc::clone(&tap.intake);

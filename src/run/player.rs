@@ -1,39 +1,44 @@
-//! The player of a replay: plays at a speed, pauses, steps, seeks, and goes from finding to finding.
+//! The player of a replay: plays at a speed, steps by frame, goes to any time and from place to place.
 //!
-//! A place is an instant T: everything dated up to T by the file has been given to the engine, nothing after. Going
-//! back starts from a copy of the engine made on the way, then runs forward, so that every place looks the same
-//! however it was reached.
+//! A place is an instant T: everything dated up to T by the file has been given to the engine. Where a place is a frame
+//! or another event, the engine has had what lets that event out, which may be a little more, and the screen is dated by
+//! the event. A pass on its own thread reads the whole file meanwhile ([`pass`]). Where it has left no copy of the engine
+//! close by, a place is shown at once from a new engine that began 30 s earlier, and the screen says so; behind it
+//! the exact engine runs up to the same instant and then takes its place.
 
-mod held;
+mod pass;
+mod reading;
+mod reread;
 
 use std::collections::VecDeque;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
+use std::sync::mpsc::RecvTimeoutError;
 use std::time::{Duration, Instant};
 
 use wheeltap_parsers::{Input, Nanos};
 
 use crate::console::status::{Mode, Replay, Status};
 use crate::console::wish::Wish;
-use crate::engine::Engine;
 use crate::engine::event::{Event, Happening};
+use crate::engine::snapshot::Snapshot;
+use crate::engine::snapshot::survey::Sort;
 use crate::rover::file::RoverFile;
 use crate::run::Failure;
 use crate::run::publish::View;
 use crate::run::screen::Desk;
-use crate::run::signals_choice::again;
+use crate::run::signals::Asked as Ended;
 use crate::session::append_note;
-use crate::source::open::Opened;
-use crate::source::{Asked, Source};
+use crate::source::Asked;
+use pass::Pass;
+use reading::{Reading, Script};
 
 /// Speeds in hundredths; `None` is as fast as possible.
 const SPEEDS: [Option<u32>; 8] = [Some(10), Some(25), Some(50), Some(100), Some(200), Some(500), Some(2000), None];
 /// The place of the usual speed in [`SPEEDS`].
 const USUAL: usize = 3;
-/// The most copies of the engine kept; beyond it every other one goes and the distance doubles.
-const COPIES: usize = 64;
-/// First distance of copies, nanoseconds.
-const FIRST_DISTANCE: Nanos = 1_000_000_000;
+/// How far before a place a new engine begins where no copy is near, nanoseconds.
+const COLD: Nanos = 30_000_000_000;
 /// How long one stretch of running forward may take before keys are looked at again.
 const STRETCH: Duration = Duration::from_millis(25);
 /// Shortest and longest time between two views.
@@ -46,40 +51,28 @@ enum Until {
     Time(Nanos),
     /// At the next record.
     Record,
-    /// At the next place of any finding.
-    Finding,
+    /// At the first event that is not earlier than this instant.
+    Event(Nanos),
 }
 
 /// A file being played.
 pub struct Player {
-    path: PathBuf,
-    /// Which signals of a value-change dump are used.
-    asked: Asked,
-    source: Opened,
-    /// Inputs read from the source but dated after the place, in order of time.
-    ahead: VecDeque<Held>,
-    engine: Engine,
-    copies: Vec<Copy>,
-    /// Notes made at this desk: the engine has them wherever the replay stands.
-    desk: Vec<(Nanos, String)>,
-    distance: Nanos,
+    script: Script,
+    pass: Pass,
+    now: Reading,
+    /// The exact engine on its way to where a cold one stands.
+    warm: Option<Reading>,
+    cold_from: Option<Nanos>,
     place: Nanos,
-    length: Nanos,
-    read_to: Nanos,
-    at_end: bool,
+    span: (Nanos, Nanos),
+    /// Records that are out already but lie after the place.
+    out: VecDeque<Nanos>,
     speed: usize,
     playing: bool,
     goal: Option<Until>,
+    sort: Sort,
+    round: Option<(Nanos, Nanos)>,
     message: Option<String>,
-}
-
-/// A copy of the engine made on the way.
-struct Copy {
-    /// Everything dated up to here was given to it.
-    at: Nanos,
-    /// How many notes of this desk it has.
-    notes: usize,
-    engine: Engine,
 }
 
 /// A record that a step stops at.
@@ -87,38 +80,33 @@ fn is_record(event: &Event) -> bool {
     event.len > 0 || matches!(event.what, Happening::Note(_))
 }
 
-/// Something that a rule may have counted.
-fn may_be_found(event: &Event) -> bool {
-    match &event.what {
-        Happening::Frame(frame) => frame.flags.iter().next().is_some(),
-        Happening::Note(_) => false,
-        _ => true,
-    }
-}
-
 impl Player {
-    /// Opens a file at its beginning, paused at the usual speed.
-    pub fn open(path: &Path, asked: Asked, rover: Option<Arc<RoverFile>>) -> Result<Self, Failure> {
-        let source = again(&path.display().to_string(), &asked, rover.as_deref())?;
-        let length = length_of(path, &source, &asked)?;
-        let engine = Engine::new(source.link().clone(), rover);
-        let copies = vec![Copy { at: Nanos::MIN, notes: 0, engine: engine.clone() }];
+    /// Opens a file at its beginning, playing at the usual speed. `inside` is the rover file of the session when
+    /// another one is used.
+    pub fn open(
+        path: &Path,
+        asked: Asked,
+        rover: Option<Arc<RoverFile>>,
+        inside: Option<Arc<RoverFile>>,
+    ) -> Result<Self, Failure> {
+        let script = Script { path: path.to_owned(), asked, rover, desk: Vec::new() };
+        let span = script.span()?;
+        let now = script.begin()?;
+        let pass = Pass::begin(script.clone(), span, inside)?;
         Ok(Self {
-            path: path.to_owned(),
-            asked,
-            source,
-            ahead: VecDeque::new(),
-            engine,
-            copies,
-            desk: Vec::new(),
-            distance: FIRST_DISTANCE,
-            place: 0,
-            length,
-            read_to: 0,
-            at_end: false,
+            script,
+            pass,
+            now,
+            warm: None,
+            cold_from: None,
+            place: span.0,
+            span,
+            out: VecDeque::new(),
             speed: USUAL,
             playing: true,
             goal: None,
+            sort: Sort::default(),
+            round: None,
             message: None,
         })
     }
@@ -142,14 +130,15 @@ impl Player {
             let passed = now - before;
             before = now;
             changed |= self.go_on(passed)?;
+            changed |= self.warm_up()?;
             let since = viewed.map(|at| at.elapsed());
             if since.is_none_or(|since| since >= VIEW.1 || (changed && since >= VIEW.0)) {
                 viewed = Some(Instant::now());
                 changed = false;
-                let snapshot = self.engine.snapshot(self.place);
-                desk.publisher.publish(View { snapshot, status: self.status() });
+                let status = self.status()?;
+                desk.publisher.publish(View { snapshot: self.snapshot(), status });
             }
-            if self.goal.is_none() {
+            if self.goal.is_none() && self.warm.is_none() {
                 self.rest(desk)?;
             }
         }
@@ -158,29 +147,50 @@ impl Player {
 
     /// Sleeps a little, or until a wish comes.
     fn rest(&mut self, desk: &Desk) -> Result<(), Failure> {
-        let nap = if self.playing { Duration::from_millis(10) } else { Duration::from_millis(100) };
+        let nap = if self.playing { Duration::from_millis(10) } else { Duration::from_millis(50) };
         match desk.wishes.recv_timeout(nap) {
             Ok(wish) => self.grant(wish, &desk.asked),
-            Err(std::sync::mpsc::RecvTimeoutError::Timeout) => Ok(()),
-            Err(std::sync::mpsc::RecvTimeoutError::Disconnected) => {
+            Err(RecvTimeoutError::Timeout) => Ok(()),
+            Err(RecvTimeoutError::Disconnected) => {
                 desk.asked.end();
                 Ok(())
             }
         }
     }
 
-    fn status(&self) -> Status {
-        let replay = Replay {
-            position: self.place.clamp(0, self.length),
-            length: self.length,
-            speed: SPEEDS.get(self.speed).copied().flatten(),
-            playing: self.playing,
-            read_to: self.read_to.clamp(0, self.length),
-        };
-        Status { mode: Mode::Replay, replay: Some(replay), message: self.message.clone(), ..Status::default() }
+    /// What is to be seen at the place; records that are out but lie after it are left out.
+    fn snapshot(&self) -> Snapshot {
+        let mut snapshot = self.now.engine.snapshot(self.place);
+        snapshot.now = self.place;
+        snapshot.lines.retain(|line| line.at <= self.place);
+        snapshot
     }
 
-    fn grant(&mut self, wish: Wish, asked: &crate::run::signals::Asked) -> Result<(), Failure> {
+    fn status(&mut self) -> Result<Status, Failure> {
+        let mut found = self.pass.found();
+        if let Some(trouble) = found.trouble.take() {
+            return Err(trouble);
+        }
+        let survey = Arc::clone(&found.survey);
+        drop(found);
+        let replay = Replay {
+            position: self.place.clamp(self.span.0, self.span.1),
+            length: self.span.1,
+            speed: SPEEDS.get(self.speed).copied().flatten(),
+            playing: self.playing,
+            read_to: survey.read_to.clamp(self.span.0, self.span.1),
+            sort: self.sort,
+            round: self.round,
+            cold_from: self.cold_from,
+            survey,
+        };
+        Ok(Status { mode: Mode::Replay, replay: Some(replay), message: self.message.clone(), ..Status::default() })
+    }
+
+    fn grant(&mut self, wish: Wish, asked: &Ended) -> Result<(), Failure> {
+        if matches!(self.goal, Some(Until::Record | Until::Event(_))) && wish != Wish::Quit {
+            self.settle()?;
+        }
         self.message = None;
         match wish {
             Wish::Quit => asked.end(),
@@ -188,75 +198,104 @@ impl Player {
             // The page itself says where a lesson can be had.
             Wish::Teach | Wish::Answer(_) => {}
             Wish::Tapped => self.message = Some("Taps are measured while listening, not in a replay.".to_owned()),
-            Wish::PlayPause => {
+            Wish::RunOrStand => {
                 self.playing = !self.playing;
                 self.goal = None;
             }
             Wish::Faster => self.speed = (self.speed + 1).min(SPEEDS.len() - 1),
             Wish::Slower => self.speed = self.speed.saturating_sub(1),
-            Wish::StepOn => self.stop_at(Until::Record),
-            Wish::NextFinding => self.stop_at(Until::Finding),
+            Wish::OtherSort => self.sort = self.sort.next(),
+            Wish::Round => self.go_round(),
+            Wish::StepOn => self.step_on(),
             Wish::StepBack => self.step_back()?,
-            Wish::SeekBy(by) => self.seek(self.place.saturating_add(by).clamp(0, self.length))?,
-            Wish::ToStart => self.seek(0)?,
-            Wish::ToEnd => self.seek(self.length)?,
-            Wish::PreviousFinding => self.previous_finding()?,
+            Wish::SeekBy(by) => self.seek(self.place.saturating_add(by))?,
+            Wish::GoTo(at) => self.seek(at)?,
+            Wish::ToStart => self.seek(self.span.0)?,
+            Wish::ToEnd => self.seek(self.span.1)?,
+            Wish::NextPlace => self.to_place(true)?,
+            Wish::PreviousPlace => self.to_place(false)?,
         }
         Ok(())
-    }
-
-    fn stop_at(&mut self, until: Until) {
-        self.playing = false;
-        self.goal = Some(until);
     }
 
     /// Goes on with a goal, or plays for the time that has passed. True when the place changed.
     fn go_on(&mut self, passed: Duration) -> Result<bool, Failure> {
         if let Some(goal) = self.goal {
-            if self.forward(goal)? || self.at_end {
+            if self.forward(goal)? {
                 self.reached(goal);
             }
             return Ok(true);
         }
-        if !self.playing || self.at_end {
+        if !self.playing {
             return Ok(false);
+        }
+        if let Some((from, to)) = self.round.filter(|(_, to)| self.place >= *to) {
+            self.seek(from.min(to))?;
+            return Ok(true);
+        }
+        if self.now.ended {
+            self.playing = false;
+            return Ok(true);
         }
         let to = match SPEEDS.get(self.speed).copied().flatten() {
             Some(speed) => self.place + i64::try_from(passed.as_nanos()).unwrap_or(0) / 100 * i64::from(speed),
-            None => Nanos::MAX,
+            None => self.span.1,
         };
-        if self.forward(Until::Time(to))? && to != Nanos::MAX {
+        let to = self.round.map_or(to, |(_, end)| to.min(end));
+        self.out.clear();
+        if self.forward(Until::Time(to))? {
             self.place = to;
+        } else {
+            self.place = self.place.max(self.now.given);
         }
-        if self.at_end || self.place >= self.length {
-            self.place = self.place.min(self.length);
-            self.playing = !self.at_end;
-        }
+        self.place = self.place.min(self.span.1);
         Ok(true)
+    }
+
+    /// Keys pressed in quick succession: each begins where the one before was to end.
+    fn settle(&mut self) -> Result<(), Failure> {
+        while let Some(goal) = self.goal {
+            if self.forward(goal)? {
+                self.reached(goal);
+            }
+        }
+        Ok(())
     }
 
     fn reached(&mut self, goal: Until) {
         self.goal = None;
         match goal {
-            Until::Time(at) => self.place = at.min(self.length),
-            Until::Finding if self.at_end => self.message = Some("No finding has another place after this.".to_owned()),
-            Until::Record if self.at_end => self.message = Some("This is the end of the session.".to_owned()),
-            Until::Finding | Until::Record => {}
+            Until::Time(at) => self.place = at.clamp(self.span.0, self.span.1),
+            Until::Event(at) => self.place = at,
+            Until::Record => match self.out.pop_front() {
+                Some(at) => self.place = at,
+                None => {
+                    self.place = self.span.1.max(self.place);
+                    self.message = Some("This is the end of the session.".to_owned());
+                }
+            },
         }
     }
 
-    /// Runs forward for a short stretch; true once `until` is reached.
+    /// Runs forward for a short stretch; true once `until` is reached or the file has ended.
     fn forward(&mut self, until: Until) -> Result<bool, Failure> {
         let began = Instant::now();
         let mut count = 0_u32;
-        let before = if until == Until::Finding { self.found() } else { 0 };
+        let limit = match until {
+            Until::Time(at) => at.max(self.now.given),
+            Until::Record | Until::Event(_) => Nanos::MAX,
+        };
         loop {
-            let limit = if let Until::Time(at) = until { at } else { Nanos::MAX };
-            let Some(stop) = self.one(limit, until)? else { return Ok(true) };
+            let place = self.place;
+            let Some(events) = self.now.one(limit, until == Until::Record)? else { return Ok(true) };
             let reached = match until {
-                Until::Record => stop,
-                Until::Finding => stop && self.found() > before,
                 Until::Time(_) => false,
+                Until::Event(at) => events.iter().any(|event| event.at >= at),
+                Until::Record => {
+                    let records = events.iter().filter(|event| is_record(event) && event.at > place);
+                    self.out.extend(records.map(|event| event.at));
+                    !self.out.is_empty()
+                }
             };
             if reached {
                 return Ok(true);
@@ -268,200 +307,163 @@ impl Player {
         }
     }
 
-    /// How many places all findings have together.
-    fn found(&self) -> u64 {
-        self.engine.findings().iter().map(|finding| finding.count).sum()
-    }
-
-    /// Gives the engine one input dated up to `limit`; `None` when there is none. True when what came out is of the
-    /// sort that `until` stops at.
-    fn one(&mut self, limit: Nanos, until: Until) -> Result<Option<bool>, Failure> {
-        while self.ahead.is_empty() {
-            let Some(held) = self.source.next()?.as_ref().map(Held::of) else { return Ok(self.end(until)) };
-            if !self.is_of_desk(&held) {
-                self.ahead.push_back(held);
+    /// The exact engine runs for a short stretch; true when it has taken its place.
+    fn warm_up(&mut self) -> Result<bool, Failure> {
+        let Some(warm) = &mut self.warm else { return Ok(false) };
+        let began = Instant::now();
+        let mut count = 0_u32;
+        while warm.one(self.now.given, false)?.is_some() {
+            count += 1;
+            if count.is_multiple_of(64) && began.elapsed() > STRETCH {
+                return Ok(false);
             }
         }
-        let Some(held) = self.ahead.front() else { return Ok(self.end(until)) };
-        let at = held.input().at();
-        // A remark made at the desk may be dated earlier than what was read before it; it comes as it stands.
-        if at > limit {
-            return Ok(None);
+        if self.goal.is_some() {
+            return Ok(false);
         }
-        if at > self.place {
-            self.keep_copy();
+        if let Some(warm) = self.warm.take() {
+            self.now = warm;
+            self.cold_from = None;
         }
-        let Some(held) = self.ahead.pop_front() else { return Ok(None) };
-        let stop = self.engine.push(held.input()).iter().any(|event| stops(event, until));
-        self.place = self.place.max(at);
-        self.read_to = self.read_to.max(self.place);
-        Ok(Some(stop))
-    }
-
-    /// Whether this is a note of this desk, met again in the file: the engine has it already.
-    fn is_of_desk(&self, held: &Held) -> bool {
-        matches!(held, Held::Note { at, text } if self.desk.iter().any(|(when, said)| when == at && said == text))
-    }
-
-    /// The file has ended: the engine lets the rest out, once.
-    fn end(&mut self, until: Until) -> Option<bool> {
-        if self.at_end {
-            return None;
-        }
-        self.at_end = true;
-        self.place = self.place.max(self.length);
-        self.read_to = self.length;
-        Some(self.engine.finish().iter().any(|event| stops(event, until)))
-    }
-
-    /// Keeps a copy of the engine when the last one is far enough back.
-    fn keep_copy(&mut self) {
-        let last = self.copies.last().map_or(Nanos::MIN, |copy| copy.at);
-        if self.place < last.saturating_add(self.distance) && last != Nanos::MIN {
-            return;
-        }
-        if self.copies.len() >= COPIES {
-            let mut index = 0;
-            self.copies.retain(|_| {
-                index += 1;
-                index % 2 == 1
-            });
-            self.distance *= 2;
-        }
-        if self.copies.last().is_none_or(|copy| copy.at < self.place) {
-            let (at, notes) = (self.place, self.desk.len());
-            self.copies.push(Copy { at, notes, engine: self.engine.clone() });
-        }
+        Ok(true)
     }
 
     fn seek(&mut self, to: Nanos) -> Result<(), Failure> {
-        if to < self.place {
-            self.back_to(to)?;
-        }
+        let to = to.clamp(self.span.0, self.span.1);
+        self.enter(to)?;
         self.goal = Some(Until::Time(to));
         Ok(())
     }
 
-    /// Takes the last copy not after `to` and puts the source behind what that copy has had.
-    fn back_to(&mut self, to: Nanos) -> Result<(), Failure> {
-        let index = self.copies.iter().rposition(|copy| copy.at <= to).unwrap_or(0);
-        self.copies.truncate(index + 1);
-        let Some(copy) = self.copies.last() else { return Ok(()) };
-        let at = copy.at;
-        self.engine = copy.engine.clone();
-        for (at, text) in self.desk.iter().skip(copy.notes) {
-            self.engine.push(Input::Note { at: *at, text });
-        }
-        self.place = at.max(0);
-        self.at_end = false;
-        self.rewind(at)
-    }
-
-    /// Opens the file again, or moves about in the session, so that the next input is the first dated after `at`.
-    fn rewind(&mut self, at: Nanos) -> Result<(), Failure> {
-        self.ahead.clear();
-        self.source = again(&self.path.display().to_string(), &self.asked, None)?;
-        if at == Nanos::MIN {
+    /// Makes the reading stand before `to`, near enough to run there.
+    fn enter(&mut self, to: Nanos) -> Result<(), Failure> {
+        self.out.clear();
+        let ahead = to.saturating_sub(self.now.given.max(self.span.0));
+        if !self.now.ended && self.place <= to && self.now.given <= to && ahead <= COLD {
             return Ok(());
         }
-        if let Some(session) = self.source.session_mut() {
-            session.seek(at / 1000 - 1_000_000)?;
+        let copy = self.pass.found().copy_before(to);
+        let (given, engine) = copy.unwrap_or_else(|| (Nanos::MIN, self.now.engine.afresh()));
+        self.warm = None;
+        self.cold_from = None;
+        let exact = self.script.go_on(given, engine)?;
+        let far = to.saturating_sub(given.max(self.span.0)) > COLD;
+        let cold = if far { self.script.cold(to - COLD)? } else { None };
+        if let Some(cold) = cold {
+            self.cold_from = Some(to - COLD);
+            self.warm = Some(exact);
+            self.now = cold;
+        } else {
+            self.now = exact;
         }
-        // A note may stand before or behind the lines of its time: it alone does not end the skipping.
-        while let Some(input) = self.source.next()? {
-            if input.at() <= at {
-                continue;
-            }
-            let (held, is_note) = (Held::of(&input), matches!(input, Input::Note { .. }));
-            if !self.is_of_desk(&held) {
-                self.ahead.push_back(held);
-            }
-            if !is_note {
-                break;
-            }
-        }
-        self.ahead.make_contiguous().sort_by_key(|held| held.input().at());
+        self.place = self.place.min(to);
         Ok(())
     }
 
-    fn step_back(&mut self) -> Result<(), Failure> {
+    fn step_on(&mut self) {
         self.playing = false;
-        let here = self.place;
-        let mut from = here - 1;
-        loop {
-            self.back_to(from)?;
-            let begin = self.place;
-            let mut last = None;
-            while let Some(stop) = self.one(here - 1, Until::Record)? {
-                if stop {
-                    last = Some(self.place);
-                }
-            }
-            if let Some(at) = last {
-                // The end of the file lets records out that no input before it did; stand before them.
-                return self.seek(at);
-            }
-            if begin <= 0 {
-                self.message = Some("This is the beginning of the session.".to_owned());
-                return self.seek(0);
-            }
-            from = begin - 1;
+        while self.out.front().is_some_and(|at| *at <= self.place) {
+            self.out.pop_front();
+        }
+        match self.out.pop_front() {
+            Some(at) => self.place = at,
+            None => self.goal = Some(Until::Record),
         }
     }
 
-    fn previous_finding(&mut self) -> Result<(), Failure> {
+    /// To the last record before the place. Looks ever further back until there is one.
+    fn step_back(&mut self) -> Result<(), Failure> {
         self.playing = false;
-        let here = self.place;
-        let findings = self.engine.findings();
-        let places = findings.iter().flat_map(|finding| {
-            let ends = [finding.first, finding.last];
-            finding.evidence.iter().map(|place| place.at).chain(ends)
-        });
-        if let Some(at) = places.filter(|at| *at < here).max() {
-            self.seek(at)
-        } else {
-            self.message = Some("No finding has a place before this.".to_owned());
-            Ok(())
+        self.goal = None;
+        let (here, given) = (self.place, self.now.given);
+        let mut span = COLD / 8;
+        loop {
+            let from = here.saturating_sub(span).max(self.span.0 - 1);
+            let mut reading = match self.script.cold(from)? {
+                Some(cold) => cold,
+                None => self.script.begin()?,
+            };
+            // Entered in its middle, a file may begin with the rest of a frame: the first record is not believed.
+            let mut doubted = from > self.span.0 && reading.is_session();
+            let mut last = None;
+            while let Some(events) = reading.one(given, false)? {
+                for event in events.iter().filter(|event| is_record(event) && event.at < here) {
+                    last = if std::mem::take(&mut doubted) { last } else { last.max(Some(event.at)) };
+                }
+            }
+            if let Some(at) = last {
+                return self.to_event(at);
+            }
+            if from < self.span.0 || !reading.is_session() {
+                self.message = Some("This is the beginning of the session.".to_owned());
+                return self.seek(self.span.0);
+            }
+            span = span.saturating_mul(4);
+        }
+    }
+
+    /// Goes to where the first event that is not earlier than `at` is out.
+    fn to_event(&mut self, at: Nanos) -> Result<(), Failure> {
+        self.enter(at - 1)?;
+        self.goal = Some(Until::Event(at));
+        Ok(())
+    }
+
+    fn to_place(&mut self, on: bool) -> Result<(), Failure> {
+        self.playing = false;
+        let found = self.pass.found();
+        let place = if on { found.next(self.sort, self.place) } else { found.previous(self.sort, self.place) };
+        let whole = found.done || found.survey.is_whole();
+        drop(found);
+        let word = self.sort.word();
+        match place {
+            Some(at) => return self.to_event(at),
+            None if on && !whole => {
+                self.message =
+                    Some(format!("No {word} up to where the session has been read; it is still being read."));
+            }
+            None => self.message = Some(format!("No {word} {} this.", if on { "after" } else { "before" })),
+        }
+        Ok(())
+    }
+
+    /// Between the note before and the note after the place, again and again; a second time ends that.
+    fn go_round(&mut self) {
+        if self.round.take().is_some() {
+            return;
+        }
+        let found = self.pass.found();
+        let before = found.previous(Sort::Note, self.place.saturating_add(1));
+        self.round = before.zip(found.next(Sort::Note, self.place));
+        drop(found);
+        self.playing = self.round.is_some();
+        if self.round.is_none() {
+            self.message =
+                Some("Going round needs a note before this place and one after it: n writes one.".to_owned());
         }
     }
 
     /// A remark made at the desk goes into the session, and into view.
     fn note(&mut self, text: &str) {
-        if self.source.session().is_none() {
+        if !self.now.is_session() {
             self.message = Some("Notes can be kept in a session only; this is a log.".to_owned());
             return;
         }
-        let t_us = self.place / 1000;
-        match append_note(&self.path, t_us, text) {
+        // The file holds whole microseconds.
+        let at = self.place / 1000 * 1000;
+        match append_note(&self.script.path, at / 1000, text) {
             Ok(()) => {
-                self.engine.push(Input::Note { at: t_us * 1000, text });
-                self.desk.push((t_us * 1000, text.to_owned()));
+                self.now.engine.push(Input::Note { at, text });
+                if let Some(warm) = &mut self.warm {
+                    warm.engine.push(Input::Note { at, text });
+                }
+                self.script.desk.push((at, text.to_owned()));
+                self.pass.found().add_note(at, text);
                 self.message = Some("The note is kept in the session.".to_owned());
             }
             Err(error) => self.message = Some(error.to_string()),
         }
     }
-}
-
-fn stops(event: &Event, until: Until) -> bool {
-    match until {
-        Until::Record => is_record(event),
-        Until::Finding => may_be_found(event),
-        Until::Time(_) => false,
-    }
-}
-
-/// When the file ends: from its last line where it is a session, else by reading it through.
-fn length_of(path: &Path, source: &Opened, asked: &Asked) -> Result<Nanos, Failure> {
-    if let Some(session) = source.session() {
-        return Ok(session.length()? * 1000);
-    }
-    let mut whole = again(&path.display().to_string(), asked, None)?;
-    let mut last = 0;
-    while let Some(input) = whole.next()? {
-        last = last.max(input.at());
-    }
-    Ok(last)
 }
 
 #[cfg(test)]

@@ -1,16 +1,22 @@
 //! `replay`: a session, plain log, value-change dump or raw bytes again, on the console.
 
+use std::path::{Path, PathBuf};
+
 use crate::run::player::Player;
 use crate::run::signals::Asked as Ended;
-use crate::run::{Failure, Outcome, screen, signals_choice};
+use crate::run::{Failure, Outcome, rover_choice, screen, signals_choice};
 use crate::source::Asked;
-use std::path::{Path, PathBuf};
 
 /// Shows `file` again until the person quits.
 pub fn run(file: &Path, asked: Asked, rover: Option<&str>, ascii: bool) -> Result<Outcome, Failure> {
     let ended = Ended::watch()?;
     let name = file.display().to_string();
+    let other = rover.is_some();
     let (opened, rover) = signals_choice::open(&name, &asked, rover)?;
+    // A copy inside the session that cannot be read is no reason not to show the session with a better one.
+    let own = opened.session().filter(|_| other).and_then(|session| session.rover());
+    let inside = own.and_then(|own| rover_choice::choose(None, Some(own)).ok().flatten());
+    let about = opened.session().and_then(|session| session.header().about.first().cloned());
     let damaged = opened.session().map_or(0, |session| session.torn().len());
     let (file, mut asked): (PathBuf, Asked) = (file.to_owned(), asked);
     if let Some(rover) = &rover {
@@ -18,7 +24,10 @@ pub fn run(file: &Path, asked: Asked, rover: Option<&str>, ascii: bool) -> Resul
     }
     drop(opened);
     screen::run(ascii, &ended, move |desk| {
-        let mut player = Player::open(&file, asked, rover)?;
+        let mut player = Player::open(&file, asked, rover, inside)?;
+        if let Some(about) = about {
+            player.say(format!("This session says: {about}"));
+        }
         if damaged > 0 {
             player.say(format!("{damaged} lines at the head of this session are damaged."));
         }

@@ -86,6 +86,7 @@ fn tap_options(options: &Options) -> listen::Options {
         rate: options.rate,
         session: options.session.clone(),
         records: options.records,
+        rotate: Vec::new(),
         output: Output { headless: true, json: false, seconds: None },
         ascii: true,
     }

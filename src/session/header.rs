@@ -15,22 +15,49 @@ pub struct Header {
     pub version: Option<String>,
     /// The program that wrote it, and its version.
     pub program: Option<(String, String)>,
+    /// Where this file begins, when it goes on from another.
+    pub part: Option<Part>,
+    /// What it shows, for a person: one entry a line.
+    pub about: Vec<String>,
     /// How it was listened to.
     pub link: LinkFacts,
     /// Name and full text of the rover file.
     pub rover: Option<(String, String)>,
 }
 
+/// Where a file begins that goes on from another, or was cut out of one.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Part {
+    /// Which one, from 1.
+    pub number: u64,
+    /// Session time of its beginning, microseconds.
+    pub t_us: i64,
+    /// Bytes of each wire before it, by [`Wire::index`].
+    pub offsets: [u64; 2],
+}
+
 impl Header {
     /// The head of a session that this program begins.
     pub fn new(link: LinkFacts, rover: Option<(String, String)>) -> Self {
         let program = Some((env!("CARGO_PKG_NAME").to_owned(), env!("CARGO_PKG_VERSION").to_owned()));
-        Self { version: Some(VERSION.to_owned()), program, link, rover }
+        Self { version: Some(VERSION.to_owned()), program, link, rover, ..Self::default() }
+    }
+
+    /// Session time at which the file begins, microseconds.
+    pub fn begins_us(&self) -> i64 {
+        self.part.map_or(0, |part| part.t_us)
+    }
+
+    /// Bytes of each wire before the file begins.
+    pub fn offsets(&self) -> [u64; 2] {
+        self.part.map_or([0; 2], |part| part.offsets)
     }
 
     /// Its lines, in the order of the file.
     pub fn lines(&self) -> Vec<Line<'_>> {
         let mut lines = vec![self.first()];
+        lines.extend(self.part.map(|Part { number, t_us, offsets }| Line::Part { number, t_us, offsets }));
+        lines.extend(self.about.iter().map(|text| Line::About { text: text.into() }));
         for wire in Wire::BOTH {
             lines.extend(self.link.wire(wire).map(|facts| link_line(wire, facts)));
         }
@@ -71,6 +98,10 @@ impl Header {
                     port: port.to_string(),
                 });
             }
+            Line::Part { number, t_us, offsets } => {
+                self.part = Some(Part { number: *number, t_us: *t_us, offsets: *offsets });
+            }
+            Line::About { text } => self.about.push(text.to_string()),
             Line::Rover { name } => self.rover = Some((name.to_string(), String::new())),
             Line::File { text } => self.rover_line(text),
             Line::Unknown { .. } => {}

@@ -9,7 +9,7 @@ use super::escape::{self, Spaces};
 use super::fields::Fields;
 
 /// The version of the format that is written.
-pub const VERSION: &str = "1.0";
+pub const VERSION: &str = "1.1";
 
 /// The largest time that can stand in a line, microseconds (73 years): sums of a few such times in nanoseconds fit.
 pub const LARGEST_US: i64 = i64::MAX / 4_000;
@@ -27,6 +27,20 @@ pub enum Line<'a> {
         program_version: Cow<'a, str>,
         /// Wall clock at time 0, RFC 3339 with offset; `-` when not known.
         wall: Cow<'a, str>,
+    },
+    /// The file goes on from another, or is a part of one.
+    Part {
+        /// Which one, from 1.
+        number: u64,
+        /// Session time at which it begins.
+        t_us: i64,
+        /// Bytes of each wire before it, by [`Wire::index`].
+        offsets: [u64; 2],
+    },
+    /// What the file shows, for a person.
+    About {
+        /// One sentence or more.
+        text: Cow<'a, str>,
     },
     /// How one wire is listened to.
     Link {
@@ -191,6 +205,10 @@ impl Line<'_> {
                 plain(out, &format!(" {latency_us}"));
                 last(out, port.as_bytes());
             }
+            Self::Part { number, t_us, offsets: [to_drive, from_drive] } => {
+                plain(out, &format!("part {number} {t_us} {to_drive} {from_drive}"));
+            }
+            Self::About { text } => text_line(out, "about", text),
             Self::Rover { name } => text_line(out, "rover", name),
             Self::File { text } => text_line(out, "file", text),
             Self::Read { wire, t_us, since_us, offset, bytes } => {
@@ -244,6 +262,8 @@ pub fn parse(line: &[u8]) -> Result<Line<'_>, Fault> {
     let mut fields = Fields::new(body);
     let line = match fields.first() {
         b"session" => session(&mut fields),
+        b"part" => part(&mut fields),
+        b"about" => Ok(Line::About { text: fields.last_text("text")? }),
         b"link" => link(&mut fields),
         b"rover" => Ok(Line::Rover { name: fields.last_text("file name")? }),
         b"file" => Ok(Line::File { text: fields.last_text("line of the rover file")? }),
@@ -255,7 +275,7 @@ pub fn parse(line: &[u8]) -> Result<Line<'_>, Fault> {
 }
 
 /// The line without its check, when the check is right.
-fn checked(line: &[u8]) -> Result<&[u8], Fault> {
+pub(super) fn checked(line: &[u8]) -> Result<&[u8], Fault> {
     let (body, tail) = line.split_at_checked(line.len().wrapping_sub(9)).ok_or(Fault::NoCheck)?;
     let (b' ', digits) = tail.split_first().ok_or(Fault::NoCheck).map(|(space, digits)| (*space, digits))? else {
         return Err(Fault::NoCheck);
@@ -274,6 +294,14 @@ fn session<'a>(fields: &mut Fields<'a>) -> Result<Line<'a>, Fault> {
         program: fields.word("program")?,
         program_version: fields.word("program version")?,
         wall: fields.last_text("wall clock")?,
+    })
+}
+
+fn part<'a>(fields: &mut Fields<'a>) -> Result<Line<'a>, Fault> {
+    Ok(Line::Part {
+        number: fields.number("number")?,
+        t_us: fields.time("time")?,
+        offsets: [fields.number("bytes >")?, fields.number("bytes <")?],
     })
 }
 

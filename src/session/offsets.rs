@@ -24,8 +24,9 @@ pub(super) enum Step {
 
 impl Offsets {
     /// At the beginning of a session.
-    pub(super) const fn from_start() -> Self {
-        Self { due: [Some(0); 2], doubt: [false; 2] }
+    /// `before` are the bytes of each wire before it: 0, unless the file goes on from another.
+    pub(super) const fn from_start(before: [u64; 2]) -> Self {
+        Self { due: [Some(before[0]), Some(before[1])], doubt: [false; 2] }
     }
 
     /// After a jump.

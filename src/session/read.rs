@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use wheeltap_parsers::{Input, Nanos, Wire};
 
+use super::desk_notes::DeskNotes;
 use super::header::Header;
 use super::line::{Line, parse};
 use super::line_reader::{LineReader, Place, Text};
@@ -33,7 +34,12 @@ pub struct SessionSource {
     /// Whole lines read since the beginning; `None` after a jump.
     pub(super) whole: Option<u64>,
     /// A read that waits behind a report of missing bytes.
+    pub(super) after_lost: Option<Event>,
+    /// An event that waits behind a remark made at the desk.
     pub(super) waiting: Option<Event>,
+    desk_note: String,
+    /// Remarks made at the desk, which stand behind everything else and are given at their times.
+    pub(super) desk_notes: DeskNotes,
     bytes: Vec<u8>,
     text: String,
 }
@@ -44,9 +50,24 @@ pub(super) enum Event {
     Read { wire: Wire, t_us: i64, since_us: i64, offset: u64 },
     Tick { t_us: i64 },
     Note { t_us: i64 },
+    DeskNote { t_us: i64 },
     Gone { t_us: i64, wire: Wire },
     Back { t_us: i64, wire: Wire },
     Lost { t_us: i64, wire: Wire, count: u64 },
+}
+
+impl Event {
+    const fn t_us(self) -> i64 {
+        match self {
+            Self::Read { t_us, .. }
+            | Self::Tick { t_us }
+            | Self::Note { t_us }
+            | Self::DeskNote { t_us }
+            | Self::Gone { t_us, .. }
+            | Self::Back { t_us, .. }
+            | Self::Lost { t_us, .. } => t_us,
+        }
+    }
 }
 
 impl SessionSource {
@@ -58,6 +79,7 @@ impl SessionSource {
         })?;
         let mut session = Self::begin(name, LineReader::file(file))?;
         session.path = Some(path.to_owned());
+        session.desk_notes = session.behind_all().map_err(|error| session.failed(&error))?;
         Ok(session)
     }
 
@@ -69,7 +91,7 @@ impl SessionSource {
     fn begin(name: String, mut lines: LineReader) -> Result<Self, SourceError> {
         let mut torn = TornLines::default();
         let head = opening::read_head(&name, &mut lines, &mut torn)?;
-        let mut offsets = Offsets::from_start();
+        let mut offsets = Offsets::from_start(head.header.offsets());
         if !torn.listed().is_empty() {
             offsets.doubt();
         }
@@ -77,13 +99,16 @@ impl SessionSource {
             name,
             path: None,
             lines,
+            last_us: head.header.begins_us(),
             header: head.header,
             torn,
             body: head.body,
-            last_us: 0,
             offsets,
             whole: Some(head.whole),
+            after_lost: None,
             waiting: None,
+            desk_note: String::new(),
+            desk_notes: DeskNotes::default(),
             bytes: Vec::new(),
             text: String::new(),
         })
@@ -116,7 +141,19 @@ impl SessionSource {
 
     /// The next event; bytes and text are left in the fields beside it.
     fn next_event(&mut self) -> Result<Option<Event>, SourceError> {
-        if let Some(event) = self.waiting.take() {
+        let next = match self.waiting.take() {
+            Some(event) => Some(event),
+            None => self.next_in_file()?,
+        };
+        let Some((t_us, text)) = self.desk_notes.due(next.map(|event| event.t_us())) else { return Ok(next) };
+        self.waiting = next;
+        self.desk_note = text;
+        Ok(Some(Event::DeskNote { t_us }))
+    }
+
+    /// The next event in the order of the file, remarks made at the desk left out.
+    fn next_in_file(&mut self) -> Result<Option<Event>, SourceError> {
+        if let Some(event) = self.after_lost.take() {
             return Ok(Some(event));
         }
         loop {
@@ -127,6 +164,9 @@ impl SessionSource {
                 ))
             })?;
             let Some((place, text)) = next else { return Ok(None) };
+            if self.desk_notes.holds(place.byte) {
+                continue;
+            }
             let line = match text {
                 Text::Line(text) | Text::Unended(text) => parse(text).map_err(|fault| fault.to_string()),
                 Text::TooLong(length) => Err(format!("a line of {length} bytes is too long to be one")),
@@ -137,7 +177,7 @@ impl SessionSource {
                 offsets: &mut self.offsets,
                 last_us: &mut self.last_us,
                 whole: &mut self.whole,
-                waiting: &mut self.waiting,
+                waiting: &mut self.after_lost,
                 bytes: &mut self.bytes,
                 text: &mut self.text,
             };
@@ -159,6 +199,7 @@ impl Source for SessionSource {
             }
             Event::Tick { t_us } => Input::Tick(self.header.link.tick(t_us * 1_000)),
             Event::Note { t_us } => Input::Note { at: t_us * 1_000, text: &self.text },
+            Event::DeskNote { t_us } => Input::Note { at: t_us * 1_000, text: &self.desk_note },
             Event::Gone { t_us, wire } => Input::PortGone { at: t_us * 1_000, wire },
             Event::Back { t_us, wire } => Input::PortBack { at: t_us * 1_000, wire },
             Event::Lost { t_us, wire, count } => Input::Lost { at: t_us * 1_000, wire, bytes: count },

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use wheeltap_parsers::Wire;
 
 use super::disk::{Disk, FileDisk};
-use super::header::Header;
+use super::header::{Header, Part};
 use super::heard::Heard;
 use super::line::Line;
 use super::status::RecorderStatus;
@@ -30,6 +30,9 @@ pub struct Recorder {
     owed: VecDeque<Vec<u8>>,
     records: u64,
     bytes: [u64; 2],
+    /// Bytes of each wire that this file and those before it account for.
+    heard: [u64; 2],
+    file_bytes: u64,
     last_us: i64,
 }
 
@@ -41,16 +44,32 @@ impl Recorder {
 
     /// Begins a session on a disk of the caller's; `path` is for messages.
     pub fn on(disk: Arc<dyn Disk>, path: &Path, header: &Header) -> Result<Self, SourceError> {
+        Self::begin(disk, Arc::new(RecorderStatus::new(path)), path, header)
+    }
+
+    /// The next file of the same recording: a session of its own whose head says where it goes on.
+    pub(super) fn next(&self, path: &Path, header: &Header) -> Result<Self, SourceError> {
+        Self::begin(Arc::new(FileDisk::create(path)?), self.status(), path, header)
+    }
+
+    fn begin(
+        disk: Arc<dyn Disk>,
+        status: Arc<RecorderStatus>,
+        path: &Path,
+        header: &Header,
+    ) -> Result<Self, SourceError> {
         let mut recorder = Self {
             disk,
-            status: Arc::new(RecorderStatus::new(path)),
+            status,
             line: Vec::new(),
             torn: false,
             unsaid: [0; 2],
             owed: VecDeque::new(),
             records: 0,
             bytes: [0; 2],
-            last_us: 0,
+            heard: header.offsets(),
+            file_bytes: 0,
+            last_us: header.begins_us(),
         };
         for line in header.lines() {
             recorder.put(&line).map_err(|error| {
@@ -66,6 +85,17 @@ impl Recorder {
     /// How it fares.
     pub fn status(&self) -> Arc<RecorderStatus> {
         Arc::clone(&self.status)
+    }
+
+    /// Bytes in this file.
+    pub(super) const fn file_bytes(&self) -> u64 {
+        self.file_bytes
+    }
+
+    /// Where a next file would go on, when this one owes nothing.
+    pub(super) fn next_part(&self, number: u64) -> Option<Part> {
+        let owes = self.torn || !self.owed.is_empty() || self.unsaid != [0; 2];
+        (!owes).then_some(Part { number, t_us: self.last_us, offsets: self.heard })
     }
 
     /// The disk, for the thread that syncs it.
@@ -102,6 +132,9 @@ impl Recorder {
     }
 
     fn kept(&mut self, heard: &Heard) {
+        if let Some((wire, count)) = heard.received() {
+            self.heard[wire.index()] += count;
+        }
         if let Heard::Read { wire, bytes, .. } = heard {
             self.bytes[wire.index()] += bytes.len() as u64;
             self.status.kept(bytes.len() as u64);
@@ -134,7 +167,8 @@ impl Recorder {
         if self.status.has_write_trouble() {
             return;
         }
-        let path = self.status.path().display();
+        let path = self.status.path();
+        let path = path.display();
         self.status.set_write_trouble(Some(format!(
             "{path}: the session cannot be written ({error}). What comes in now is counted as lost. Free some space; \
              recording goes on by itself."
@@ -157,6 +191,7 @@ impl Recorder {
             let count = self.unsaid[wire.index()];
             if count > 0 {
                 self.put(&Line::Lost { t_us: self.last_us, wire, count })?;
+                self.heard[wire.index()] += count;
                 self.unsaid[wire.index()] = 0;
             }
         }
@@ -193,6 +228,7 @@ impl Recorder {
             }
         };
         self.status.written();
+        self.file_bytes += written as u64;
         if written == bytes.len() {
             return Ok(());
         }

@@ -8,6 +8,7 @@ use std::time::Duration;
 use super::disk::Disk;
 use super::queue::{Queue, Taken};
 use super::record::Recorder;
+use super::rotation::Rotation;
 use super::status::RecorderStatus;
 use crate::source::SourceError;
 
@@ -21,10 +22,23 @@ const SYNC_EVERY: Duration = Duration::from_secs(1);
 pub struct RecorderThread {
     queue: Arc<Queue>,
     status: Arc<RecorderStatus>,
-    disk: Arc<dyn Disk>,
+    disk: Arc<Newest>,
     stop: Arc<Stop>,
     writer: Option<JoinHandle<()>>,
     syncer: Option<JoinHandle<()>>,
+}
+
+/// The disk that is written now; with rotation it changes.
+struct Newest(Mutex<Arc<dyn Disk>>);
+
+impl Newest {
+    fn get(&self) -> Arc<dyn Disk> {
+        Arc::clone(&self.0.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+
+    fn set(&self, disk: Arc<dyn Disk>) {
+        *self.0.lock().unwrap_or_else(PoisonError::into_inner) = disk;
+    }
 }
 
 #[derive(Default)]
@@ -36,23 +50,25 @@ struct Stop {
 impl RecorderThread {
     /// Starts both threads. `limit` is how many bytes may wait for the disk, such as [`QUEUE_BYTES`].
     pub fn start(recorder: Recorder, limit: usize) -> Result<Self, SourceError> {
+        Self::start_rotating(recorder, limit, None)
+    }
+
+    /// As [`RecorderThread::start`], with a new file whenever `rotation` says so.
+    pub fn start_rotating(recorder: Recorder, limit: usize, rotation: Option<Rotation>) -> Result<Self, SourceError> {
         let mut running = Self {
             queue: Arc::new(Queue::new(limit)),
             status: recorder.status(),
-            disk: recorder.disk(),
+            disk: Arc::new(Newest(Mutex::new(recorder.disk()))),
             stop: Arc::default(),
             writer: None,
             syncer: None,
         };
         let queue = Arc::clone(&running.queue);
-        running.writer = Some(spawn("recorder", move || write(recorder, &queue))?);
-        let (disk, status, stop) = (running.disk(), running.status(), Arc::clone(&running.stop));
-        running.syncer = Some(spawn("recorder sync", move || sync(&*disk, &status, &stop))?);
+        let disk = Arc::clone(&running.disk);
+        running.writer = Some(spawn("recorder", move || write(recorder, &queue, rotation, &disk))?);
+        let (disk, status, stop) = (Arc::clone(&running.disk), running.status(), Arc::clone(&running.stop));
+        running.syncer = Some(spawn("recorder sync", move || sync(&disk, &status, &stop))?);
         Ok(running)
-    }
-
-    fn disk(&self) -> Arc<dyn Disk> {
-        Arc::clone(&self.disk)
     }
 
     /// Where to push what is to be kept.
@@ -75,7 +91,7 @@ impl RecorderThread {
         join(&mut self.writer);
         self.stop.ask();
         join(&mut self.syncer);
-        sync_once(&*self.disk, &self.status);
+        sync_once(&*self.disk.get(), &self.status);
     }
 }
 
@@ -100,15 +116,29 @@ fn join(thread: &mut Option<JoinHandle<()>>) {
     }
 }
 
-fn write(mut recorder: Recorder, queue: &Queue) {
+fn write(mut recorder: Recorder, queue: &Queue, mut rotation: Option<Rotation>, disk: &Newest) {
     loop {
         match queue.take(Duration::from_secs(60)) {
-            Taken::Heard(heard) => recorder.keep(&heard),
+            Taken::Heard(heard) => {
+                recorder.keep(&heard);
+                if let Some(next) = rotation.as_mut().and_then(|rotation| rotation.next(&recorder, &heard)) {
+                    let before = std::mem::replace(&mut recorder, next);
+                    finish(before);
+                    disk.set(recorder.disk());
+                }
+            }
             Taken::Nothing => {}
             Taken::Closed => break,
         }
     }
     recorder.close();
+}
+
+/// Closes a file that is followed by another, and makes sure that it lasts.
+fn finish(recorder: Recorder) {
+    let (disk, status) = (recorder.disk(), recorder.status());
+    recorder.close();
+    sync_once(&*disk, &status);
 }
 
 impl Stop {
@@ -125,9 +155,9 @@ impl Stop {
     }
 }
 
-fn sync(disk: &dyn Disk, status: &RecorderStatus, stop: &Stop) {
+fn sync(disk: &Newest, status: &RecorderStatus, stop: &Stop) {
     while !stop.wait() {
-        sync_once(disk, status);
+        sync_once(&*disk.get(), status);
     }
 }
 
@@ -136,7 +166,8 @@ fn sync_once(disk: &dyn Disk, status: &RecorderStatus) {
         return;
     }
     let trouble = disk.sync().err().map(|error| {
-        let path = status.path().display();
+        let path = status.path();
+        let path = path.display();
         format!("{path}: written, but the disk does not confirm it ({error}). Record to another disk if you can.")
     });
     status.set_sync_trouble(trouble);

@@ -3,6 +3,7 @@
 use std::fs::File;
 use std::io;
 
+use super::desk_notes::DeskNotes;
 use super::line::parse;
 use super::line_reader::{LineReader, Text};
 use super::offsets::Offsets;
@@ -29,10 +30,11 @@ impl SessionSource {
         let byte = found.map_or(self.body.byte, |timed| timed.byte);
         let line = if at_body { self.body.line } else { None };
         self.lines.jump(byte, line).map_err(|error| self.failed(&error))?;
-        self.last_us = found.map_or(0, |timed| timed.t_us);
-        self.offsets = if at_body { Offsets::from_start() } else { Offsets::unknown() };
+        self.last_us = found.map_or(self.header.begins_us(), |timed| timed.t_us);
+        self.offsets = if at_body { Offsets::from_start(self.header.offsets()) } else { Offsets::unknown() };
+        self.desk_notes.go_to(self.last_us);
         self.whole = None;
-        self.waiting = None;
+        (self.waiting, self.after_lost) = (None, None);
         Ok(())
     }
 
@@ -42,15 +44,30 @@ impl SessionSource {
     }
 
     /// A second reader of the same file, so that looking ahead does not move this one.
-    fn probe(&self) -> io::Result<LineReader> {
+    pub(super) fn probe(&self) -> io::Result<LineReader> {
         let path = self.path.as_ref().ok_or_else(|| {
             io::Error::new(io::ErrorKind::Unsupported, "standard input cannot be rewound; save it to a file first")
         })?;
         File::open(path).map(LineReader::file)
     }
 
-    fn failed(&self, error: &io::Error) -> SourceError {
-        SourceError::Device(format!("{}: cannot go to another time ({error}).", self.name))
+    pub(super) fn failed(&self, error: &io::Error) -> SourceError {
+        SourceError::Device(format!("{}: cannot be read at another place ({error}).", self.name))
+    }
+
+    /// The remarks that stand behind the last line with a time that counts for the order: made at the desk.
+    pub(super) fn behind_all(&self) -> io::Result<DeskNotes> {
+        let mut probe = self.probe()?;
+        let end = probe.file_length()?.unwrap_or(0);
+        let mut window = NEAR;
+        loop {
+            let from = end.saturating_sub(window).max(self.body.byte);
+            let found = DeskNotes::from(&mut probe, from)?;
+            if from == self.body.byte || found.begins_after(from) {
+                return Ok(found);
+            }
+            window *= 4;
+        }
     }
 
     fn last_time(&self, probe: &mut LineReader) -> io::Result<i64> {

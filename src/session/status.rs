@@ -7,30 +7,36 @@ use std::sync::{Mutex, PoisonError};
 /// Shared between the recorder's threads and whoever shows it.
 #[derive(Debug)]
 pub struct RecorderStatus {
-    path: PathBuf,
+    path: Mutex<PathBuf>,
     bytes: AtomicU64,
     lost: AtomicU64,
     unsynced: AtomicBool,
     write_trouble: Mutex<Option<String>>,
     sync_trouble: Mutex<Option<String>>,
+    rotation_trouble: Mutex<Option<String>>,
 }
 
 impl RecorderStatus {
     /// All well, nothing written.
     pub fn new(path: &Path) -> Self {
         Self {
-            path: path.to_owned(),
+            path: Mutex::new(path.to_owned()),
             bytes: AtomicU64::new(0),
             lost: AtomicU64::new(0),
             unsynced: AtomicBool::new(false),
             write_trouble: Mutex::default(),
             sync_trouble: Mutex::default(),
+            rotation_trouble: Mutex::default(),
         }
     }
 
-    /// The session file.
-    pub fn path(&self) -> &Path {
-        &self.path
+    /// The session file; with rotation, the one that is written now.
+    pub fn path(&self) -> PathBuf {
+        self.path.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    pub(super) fn set_path(&self, path: &Path) {
+        path.clone_into(&mut self.path.lock().unwrap_or_else(PoisonError::into_inner));
     }
 
     /// Bytes of the wires that stand in the file.
@@ -46,7 +52,7 @@ impl RecorderStatus {
     /// What is wrong now, and what to do; `None` when all is well.
     pub fn trouble(&self) -> Option<String> {
         let said = |trouble: &Mutex<Option<String>>| trouble.lock().unwrap_or_else(PoisonError::into_inner).clone();
-        said(&self.write_trouble).or_else(|| said(&self.sync_trouble))
+        said(&self.write_trouble).or_else(|| said(&self.sync_trouble)).or_else(|| said(&self.rotation_trouble))
     }
 
     pub(super) fn kept(&self, bytes: u64) {
@@ -72,6 +78,10 @@ impl RecorderStatus {
 
     pub(super) fn set_write_trouble(&self, trouble: Option<String>) {
         *self.write_trouble.lock().unwrap_or_else(PoisonError::into_inner) = trouble;
+    }
+
+    pub(super) fn set_rotation_trouble(&self, trouble: Option<String>) {
+        *self.rotation_trouble.lock().unwrap_or_else(PoisonError::into_inner) = trouble;
     }
 
     pub(super) fn set_sync_trouble(&self, trouble: Option<String>) {

@@ -6,9 +6,11 @@
 //! {"t_us":1790,"e_us":1500,"wire":"<","hex":"6F6B0A"}
 //! ```
 //!
-//! `t_us` is when the read returned, `e_us` the last instant before it at which nothing was waiting. Without `e_us`
-//! the bytes are taken to have come one behind the other, the last one at `t_us`. `latency_us` and `rate` may stand in
-//! the first line, alone or with a read. Times ascend. An unknown key is a mistake and is named.
+//! `t_us` is when the read returned, `e_us` the last instant before it at which nothing was waiting. Without `e_us` it
+//! depends on the latency: where that is 0 or not stated, times are taken as they stand, the bytes one behind the
+//! other, the last one at `t_us`. Where an adapter's latency is stated, nobody can know that the program which wrote the
+//! log was awake since the read before on that wire, so nothing is vouched for after that one. `latency_us` and `rate`
+//! may stand in the first line, alone or with a read. Times ascend. An unknown key is a mistake and is named.
 
 use std::fs::File;
 use std::io::{self, Read, Write};
@@ -28,6 +30,8 @@ pub struct PlainLog {
     link: LinkFacts,
     facts: WireFacts,
     offsets: [u64; 2],
+    /// When the last read of each wire returned, microseconds.
+    read_us: [i64; 2],
     last_us: Option<i64>,
     last_tick: Option<Nanos>,
     ticked: bool,
@@ -68,6 +72,7 @@ impl PlainLog {
             link: LinkFacts::default(),
             facts,
             offsets: [0; 2],
+            read_us: [0; 2],
             last_us: None,
             last_tick: None,
             ticked: true,
@@ -137,8 +142,12 @@ impl PlainLog {
 
     /// When nothing was waiting before the entry, nanoseconds.
     fn empty_at(&self, entry: &Entry) -> Nanos {
-        let sent = entry.bytes.len() as Nanos * byte_ns(self.facts.rate);
-        entry.e_us.map_or(entry.t_us * 1_000 - sent, |e_us| e_us * 1_000)
+        let sent = entry.t_us * 1_000 - entry.bytes.len() as Nanos * byte_ns(self.facts.rate);
+        match entry.e_us {
+            Some(e_us) => e_us * 1_000,
+            None if self.facts.latency == 0 => sent,
+            None => sent.min(self.read_us[entry.wire.index()] * 1_000),
+        }
     }
 
     /// What the last line vouches for before the next one, or after the last: nothing more up to its own time, unless
@@ -170,6 +179,7 @@ impl Source for PlainLog {
         let offset = self.offsets[entry.wire.index()];
         self.offsets[entry.wire.index()] += entry.bytes.len() as u64;
         self.last_us = Some(entry.t_us);
+        self.read_us[entry.wire.index()] = entry.t_us;
         let read_at = entry.t_us * 1_000;
         let wire = entry.wire;
         self.bytes = entry.bytes;

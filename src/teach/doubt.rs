@@ -82,8 +82,9 @@ fn noise(learned: &Learned, loose: &[u64; 2]) -> Option<Doubt> {
     }
     if matches!(learned.format, Format::Unknown) {
         let says = "bytes come, but no line ends among them and no known check is right. The line rate may be wrong: \
-                    type quit and try --rate find. Check ground and the 3.3 V or 5 V level. Orders \
-                    without an end mark, and binary orders of a format that does not ship, cannot be learned yet.";
+                    type quit and try --rate find. Check ground and the 3.3 V or 5 V level. Is the rate right? Then \
+                    orders of this shape (no end mark, or binary of a format that does not ship) cannot be learned: \
+                    type quit, then begin a file by hand: wheeltap new FILE --like stave (or bead, ladder, cue-line).";
         return Some(doubt(None, false, says));
     }
     (bad * 5 > all).then(|| {

@@ -25,6 +25,9 @@ const MOST_BYTES: usize = 4 << 20;
 /// Most different lines shown in one step.
 const MOST_SHOWN: usize = 8;
 
+/// So many bytes without any line or check are no order cut short.
+const UNKNOWN: u64 = 48;
+
 /// What to type after a doubt.
 const KEEPS: &str = "          Enter keeps it as it is; again repeats the step.";
 
@@ -54,6 +57,8 @@ pub struct Lesson {
     worked_out: Nanos,
     shown: usize,
     doubted: bool,
+    /// It was said that the link cannot be learned.
+    warned: bool,
     asked: bool,
     prompts: usize,
     ending: Option<Ending>,
@@ -76,6 +81,7 @@ impl Lesson {
             worked_out: 0,
             shown: 0,
             doubted: false,
+            warned: false,
             asked: false,
             prompts: 0,
             ending: None,
@@ -164,6 +170,7 @@ impl Lesson {
             self.work_out();
         }
         let mut says = self.new_lines(step);
+        says.extend(self.cannot_be_learned(step));
         if self.is_settled(step, at) {
             says.extend(self.close(step));
         }
@@ -213,6 +220,16 @@ impl Lesson {
             start_up::leave_out(&mut self.heard, &printed::lines(&self.started));
             self.learned = learned::learn(&self.reads, &self.heard);
         }
+    }
+
+    /// Says at once, and once, that nothing can be told apart in what comes while a button is pressed.
+    fn cannot_be_learned(&mut self, step: Step) -> Vec<String> {
+        let unknown = matches!(self.learned.format, Format::Unknown) && self.heard.loose[1] >= UNKNOWN;
+        if self.warned || self.stale || !unknown || !matches!(step, Step::Move(_)) {
+            return Vec::new();
+        }
+        self.warned = true;
+        self.link_doubts(step)
     }
 
     /// Lines of this step not shown yet.

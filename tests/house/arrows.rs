@@ -35,6 +35,9 @@ const ORDER: &[Row] = &[
             "teach",
             "timing",
             "parsers",
+            "compare",
+            "export",
+            "bundle",
         ],
     ),
     row("engine", &["parsers", "rover", "timing", "findings", "diagnosis"]),
@@ -42,7 +45,10 @@ const ORDER: &[Row] = &[
     row("findings", &["rover", "timing", "parsers", "engine::event"]),
     row("diagnosis", &["rover", "parsers"]),
     row("strength", &["rover", "parsers"]),
-    row("report", &["engine", "findings", "diagnosis", "strength", "rover", "timing", "parsers"]),
+    row("report", &["engine", "findings", "diagnosis", "strength", "rover", "timing", "parsers", "compare"]),
+    row("export", &["engine", "report", "rover", "parsers"]),
+    // What is overwritten is told from what the engine says of the bytes.
+    row("bundle", &["engine", "parsers"]),
     row("compare", &["engine", "findings", "rover", "timing", "parsers"]),
     // A session can be read as a source: it needs the face of one and its error, nothing more.
     row("session", &["timing", "parsers", "source::Source", "source::SourceError"]),

@@ -154,8 +154,8 @@ impl Newcomer {
             if let Some(exchange) =
                 ["TELL APART FIRST: ", "PUT BACK FIRST "].iter().find(|begin| screen.contains(**begin))
             {
-                wagon.exchange(&between(&screen, exchange, &["press e"]));
-                self.press(KeyCode::Char('e'));
+                wagon.exchange(&between(&screen, exchange, &["press i"]));
+                self.press(KeyCode::Char('i'));
                 continue;
             }
             if screen.contains("DIAGNOSED") {

@@ -108,7 +108,7 @@ fn differs(dump: &Dump, place: Place, wheel: Wheel, told: Told, (from, to): (i64
     (!same).then(|| format!("seen at {scope}, {from} to {to} ns: {told:?}, the rig's own measure {own:?}"))
 }
 
-/// The clock of the command board's UART, from its divisor at double speed: clock / (8 * (divisor + 1)) (ATmega328P data
+/// The clock of the command board's UART, from its divisor at double speed: clock / (8 * (divisor + 1)) (`ATmega328P` data
 /// sheet, DS40002061B, chapter USART, table of the rate's equations).
 fn clock(case: &Case<'_>, run: &Run, faults: &mut Vec<String>) {
     let number = |words: &[&str], key: &str| -> Option<f64> {
@@ -116,11 +116,11 @@ fn clock(case: &Case<'_>, run: &Run, faults: &mut Vec<String>) {
     };
     let divisor = number(case.command, "DIVISOR=").unwrap_or(16.0);
     let due = number(case.rig, "command-clock=").unwrap_or(16e6) / (8.0 * (divisor + 1.0));
-    let clocks = run.at_pins.events.iter().filter_map(|event| match &event.what {
+    let mut clocks = run.at_pins.events.iter().filter_map(|event| match &event.what {
         Happening::Clock(clock) if clock.wire == Wire::ToDrive => Some(clock),
         _ => None,
     });
-    match clocks.last() {
+    match clocks.next_back() {
         Some(LineClock { milli_baud, .. }) if (*milli_baud as f64 / 1e3 / due - 1.0).abs() < 0.001 => {}
         other => faults.push(format!("the command board sends at {due} baud; measured {other:?}")),
     }

@@ -2,9 +2,6 @@
 
 use wheeltap_parsers::{Profile, Read, Value};
 
-/// More than the first caches of a processor hold.
-const LEN: usize = 1 << 20;
-
 /// A small linear generator: the same wire in every run.
 struct Draw(u64);
 
@@ -15,14 +12,14 @@ impl Draw {
     }
 }
 
-/// Frames of the first kind with values over the whole of each field's range.
-pub fn clean(profile: &Profile) -> Vec<u8> {
-    frames(profile).concat()
+/// About `len` bytes: frames of the first kind with values over the whole of each field's range.
+pub fn clean(profile: &Profile, len: usize) -> Vec<u8> {
+    frames(profile, len).concat()
 }
 
 /// As [`clean`], with one bit of every twentieth frame turned over.
-pub fn damaged(profile: &Profile) -> Vec<u8> {
-    let mut all = frames(profile);
+pub fn damaged(profile: &Profile, len: usize) -> Vec<u8> {
+    let mut all = frames(profile, len);
     let mut draw = Draw(7);
     for frame in all.iter_mut().step_by(20) {
         let bit = draw.next() as usize % (8 * frame.len());
@@ -31,11 +28,11 @@ pub fn damaged(profile: &Profile) -> Vec<u8> {
     all.concat()
 }
 
-fn frames(profile: &Profile) -> Vec<Vec<u8>> {
-    let (mut all, mut len, mut draw) = (Vec::new(), 0, Draw(42));
-    while len < LEN {
+fn frames(profile: &Profile, len: usize) -> Vec<Vec<u8>> {
+    let (mut all, mut made, mut draw) = (Vec::new(), 0, Draw(42));
+    while made < len {
         let frame = profile.encode(0, &values(profile, &mut draw)).expect("values in range");
-        len += frame.len();
+        made += frame.len();
         all.push(frame);
     }
     all

@@ -6,13 +6,16 @@
 //!
 //! A zero with nothing before it is a legal way to bring both sides into step; it carries nothing and counts as noise.
 
+use crate::examined::looked_at;
+use crate::word;
+
 /// The byte that ends a frame.
 pub(crate) const END: u8 = 0;
 
 /// Decodes `encoded`, the bytes before the ending zero, into `out`. `None` where they are no such encoding; what was
 /// decoded up to there is left in `out`.
 pub fn decode(encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
-    crate::examined::looked_at(encoded.len());
+    looked_at(encoded.len());
     out.clear();
     let mut rest = encoded;
     while let Some((code, behind)) = rest.split_first() {
@@ -31,6 +34,37 @@ pub fn decode(encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
         rest = next;
     }
     (!encoded.is_empty()).then_some(())
+}
+
+/// As [`decode`], up to the zero byte that ends the frame at the front of `wire`, which is found on the way. The body goes
+/// to `out` a word at a time. Returns how many bytes the frame has on the wire.
+#[inline]
+pub(crate) fn unwrap(wire: &[u8], mut out: impl FnMut(u64, usize)) -> Option<usize> {
+    let (mut at, mut zero_behind) = (0, false);
+    loop {
+        let code = *wire.get(at)?;
+        looked_at(1);
+        let mut left = usize::from(code.checked_sub(1).filter(|_| code != END)?);
+        if zero_behind {
+            out(0, 1);
+        }
+        at += 1;
+        while left > 0 {
+            let (word, len) = word::first(wire.get(at..)?);
+            let len = len.min(left);
+            looked_at(len);
+            if len == 0 || word::before(word::zeros(word)) < len {
+                return None;
+            }
+            out(word & word::low(len), len);
+            (at, left) = (at + len, left - len);
+        }
+        zero_behind = code < 255;
+        if wire.get(at) == Some(&END) {
+            looked_at(1);
+            return Some(at + 1);
+        }
+    }
 }
 
 /// Appends `body` encoded, without the ending zero.

@@ -2,7 +2,8 @@
 //!
 //! Three encodings share this: [`cobs`], [`slip`] and [`stuffed`], each with its source. Where the bytes up to an end
 //! byte are no frame, one that ends there is looked for, of the lengths a kind can be encoded to: text of a board may
-//! stand before it with no end byte between.
+//! stand before it with no end byte between. Not so under RFC 1662: there a flag begins each frame, and where it did not
+//! arrive the frame did not arrive intact.
 
 use super::{cobs, find_byte, slip, stuffed};
 use crate::damage::Cause;
@@ -10,6 +11,7 @@ use crate::flow::{Flow, Found, Plan, Reading};
 use crate::layout::Layout;
 use crate::profile::{Kind, Part};
 use crate::record::Sink;
+use crate::tally::Tally;
 
 /// How the bytes between two end bytes are encoded.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,6 +33,16 @@ impl Code {
     /// Whether the end byte may stand before a frame as well and then belongs to it.
     const fn may_begin(self) -> bool {
         !matches!(self, Self::Cobs)
+    }
+
+    /// Takes the encoding off the frame at the front of `wire`, up to its end byte.
+    #[inline]
+    fn unwrap(self, wire: &[u8], out: impl FnMut(u64, usize)) -> Option<usize> {
+        match self {
+            Self::Cobs => cobs::unwrap(wire, out),
+            Self::Slip => slip::unwrap(wire, out),
+            Self::Stuffed => stuffed::unwrap(wire, out),
+        }
     }
 
     fn decode(self, encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
@@ -68,11 +80,21 @@ impl Delimited {
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
-        while let Some(len) = self.find_end(flow.rest()) {
-            if len == 1 && !self.shed {
-                self.idle_ends(plan, flow, sink);
-            } else {
-                self.stretch(len, plan, flow, sink);
+        if !closing && self.goes_on(flow.rest(), plan.profile.longest) {
+            self.searched = flow.rest().len();
+            return;
+        }
+        loop {
+            let untried = !self.shed;
+            if untried && let Some((len, kind)) = self.front(flow.rest(), plan) {
+                self.searched = 0;
+                self.frame(len, kind, false, plan, flow, sink);
+                continue;
+            }
+            match self.find_end(flow.rest()) {
+                Some(1) if !self.shed => self.idle_ends(plan, flow, sink),
+                Some(len) => self.stretch(len, untried, plan, flow, sink),
+                None => break,
             }
         }
         if closing {
@@ -85,6 +107,13 @@ impl Delimited {
             flow.loose(spare, plan, sink);
             self.searched = flow.rest().len();
         }
+    }
+
+    /// Whether the stretch begun goes on with all bytes that are new.
+    #[inline]
+    fn goes_on(&self, rest: &[u8], longest: usize) -> bool {
+        let new = rest.get(self.searched..).filter(|_| self.searched > 0 && rest.len() <= longest);
+        new.is_some_and(|new| find_byte(self.code.end(), new).is_none())
     }
 
     fn find_end(&self, rest: &[u8]) -> Option<usize> {
@@ -107,12 +136,13 @@ impl Delimited {
         self.searched = 0;
     }
 
-    /// The next `len` bytes end with an end byte.
-    fn stretch(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+    /// The next `len` bytes end with an end byte. `broken`: they are known to be no frame.
+    fn stretch(&mut self, len: usize, broken: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         self.searched = 0;
         self.shed |= len > plan.profile.longest;
         let stretch = flow.rest().get(..len).unwrap_or_default();
         if !self.shed
+            && !broken
             && let Some(kind) = self.whole(stretch, plan)
         {
             return self.frame(len, kind, false, plan, flow, sink);
@@ -137,8 +167,32 @@ impl Delimited {
     }
 
     fn whole(&mut self, stretch: &[u8], plan: &Plan) -> Option<usize> {
-        self.code.decode(self.inner(stretch, true)?, &mut self.body)?;
-        plan.whole(&self.body, &mut self.reading)
+        self.front(stretch, plan).filter(|(len, _)| *len == stretch.len()).map(|(_, kind)| kind)
+    }
+
+    /// Length and kind of the intact frame at the front of `wire`. Its end is found, its encoding taken off and its check
+    /// worked out in one go.
+    #[inline]
+    fn front(&mut self, wire: &[u8], plan: &Plan) -> Option<(usize, usize)> {
+        let begun = usize::from(self.code.may_begin() && wire.first() == Some(&self.code.end()));
+        let near = wire.get(begun..wire.len().min(plan.profile.longest))?;
+        let first = plan.check_of_first();
+        let mut tally = Tally::new(first.map(|(kind, _, span)| (&kind.check, span.from, span.to)));
+        let body = &mut self.body;
+        body.clear();
+        let out = |word: u64, len| {
+            tally.take(word, len);
+            let until = body.len() + len;
+            body.extend_from_slice(&word.to_le_bytes());
+            body.truncate(until);
+        };
+        let len = begun + self.code.unwrap(near, out).filter(|len| *len > 1)?;
+        let of_first = first.filter(|(_, rigid, _)| rigid.len == self.body.len());
+        let kind = match of_first {
+            Some((kind, rigid, _)) if self.reading.take_checked(kind, rigid, &self.body, tally.ended()) => Some(0),
+            _ => plan.whole_from(usize::from(of_first.is_some()), &self.body, &mut self.reading),
+        };
+        Some((len, kind?))
     }
 
     fn frame(&self, len: usize, kind: usize, glued: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
@@ -148,6 +202,9 @@ impl Delimited {
 
     /// Place of the longest frame at the end of `stretch`, of the lengths a kind can be encoded to.
     fn at_end(&mut self, stretch: &[u8], plan: &Plan) -> Option<usize> {
+        if self.code == Code::Stuffed {
+            return None;
+        }
         let (least, most) = lengths(self.code, plan)?;
         let most =
             most.min(plan.profile.longest).min(if self.shed { stretch.len() } else { stretch.len().saturating_sub(1) });

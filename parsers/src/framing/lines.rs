@@ -54,11 +54,14 @@ impl Lines {
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let whole = plan.profile.longest + LINE;
+        if !closing && plan.may_grow(flow.rest()) && self.goes_on(flow.rest(), whole) {
+            self.searched = flow.rest().len();
+            return;
+        }
         loop {
-            // What was searched already is not whole yet.
             if self.run == Run::None
-                && self.searched == 0
-                && let Some((len, kind)) = plan.sure(flow.rest(), &self.start, &self.end, &mut self.reading)
+                && let Some((len, kind)) =
+                    plan.sure(flow.rest(), (&self.start, &self.end), self.searched, &mut self.reading)
             {
                 self.searched = 0;
                 self.frame(len, kind, false, plan, flow, sink);
@@ -77,6 +80,15 @@ impl Lines {
             self.shed(plan, flow, sink);
             self.searched = flow.rest().len();
         }
+    }
+
+    /// Whether the line begun goes on with all bytes that are new, and nothing else can be said of it.
+    #[inline]
+    fn goes_on(&self, rest: &[u8], whole: usize) -> bool {
+        let new =
+            rest.get(self.searched..).filter(|_| self.searched > 0 && self.run == Run::None && rest.len() <= whole);
+        let last = self.end.last().copied().unwrap_or(0);
+        new.is_some_and(|new| find_byte(last, new).is_none())
     }
 
     /// Length of the line, its end mark included.

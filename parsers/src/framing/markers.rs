@@ -16,6 +16,10 @@ pub(crate) struct Markers {
     first: u8,
     /// For each byte, the first kind it begins and the most bytes any kind it begins can have.
     begins: Box<[Option<(usize, usize)>; 256]>,
+    /// So many bytes, the first of a frame begun, are known to hold no marker behind that first.
+    searched: usize,
+    /// The most bytes the frame begun can have.
+    due: usize,
     reading: Reading,
 }
 
@@ -29,20 +33,26 @@ enum Verdict {
 impl Markers {
     pub(crate) fn new(first: u8, plan: &Plan) -> Self {
         let begins = Box::new(std::array::from_fn(|byte| begins(byte as u8, plan)));
-        Self { first, begins, reading: Reading::default() }
+        Self { first, begins, searched: 0, due: 0, reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        if !closing && plan.may_grow(flow.rest()) && self.goes_on(flow.rest()) {
+            self.searched = flow.rest().len();
+            return;
+        }
         while !flow.rest().is_empty() {
             let rest = flow.rest();
-            if let Some((len, kind)) = plan.sure(rest, b"", b"", &mut self.reading) {
+            if let Some((len, kind)) = plan.sure(rest, (b"", b""), self.searched, &mut self.reading) {
+                self.searched = 0;
                 self.frame(len, kind, plan, flow, sink);
                 continue;
             }
             let ahead = rest.iter().position(|byte| self.begins(*byte).is_some()).unwrap_or(rest.len());
             looked_at(ahead);
             if ahead > 0 {
+                self.searched = 0;
                 flow.loose(ahead, plan, sink);
                 continue;
             }
@@ -50,9 +60,21 @@ impl Markers {
             match self.judge(rest, closing, claimed, plan) {
                 Verdict::Frame { len, kind } => self.frame(len, kind, plan, flow, sink),
                 Verdict::Broken { cause, kind, claim } => flow.broken(1, (cause, Some(kind)), claim, plan, sink),
-                Verdict::More => return,
+                Verdict::More => {
+                    self.searched = flow.rest().len();
+                    return;
+                }
             }
+            self.searched = 0;
         }
+    }
+
+    /// Whether the frame begun goes on with all bytes that are new.
+    #[inline]
+    fn goes_on(&self, rest: &[u8]) -> bool {
+        let new = rest.get(self.searched..).filter(|_| self.searched > 0 && rest.len() < self.due);
+        looked_at(new.map_or(0, <[u8]>::len));
+        new.is_some_and(|new| new.iter().all(|byte| *byte < self.first))
     }
 
     fn frame(&self, len: usize, kind: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
@@ -70,7 +92,9 @@ impl Markers {
             return Verdict::More;
         };
         let most = most.min(plan.profile.longest);
-        let inside = rest.get(1..most.min(rest.len())).unwrap_or_default();
+        self.due = most;
+        let from = self.searched.max(1);
+        let inside = rest.get(from..most.min(rest.len())).unwrap_or_default();
         let broken = |cause, kind| Verdict::Broken { cause, kind, claim: most };
         let next = inside.iter().position(|byte| *byte >= self.first);
         looked_at(next.map_or(inside.len(), |next| next + 1));
@@ -81,7 +105,7 @@ impl Markers {
                 false => broken(Cause::Overlong, kind),
             };
         };
-        let len = next + 2;
+        let len = from + next + 1;
         if inside.get(next).is_some_and(|byte| self.begins(*byte).is_some()) {
             return broken(Cause::Truncated, kind);
         }

@@ -34,6 +34,8 @@ pub(crate) struct SyncLength {
     aligned: bool,
     /// What is broken here is part of a broken frame before it.
     claimed: bool,
+    /// With fewer bytes than this nothing new can be said.
+    due: usize,
     reading: Reading,
 }
 
@@ -47,11 +49,15 @@ enum Verdict {
 
 impl SyncLength {
     pub(crate) fn new(sync: &[u8], size: Size) -> Self {
-        Self { sync: sync.to_vec(), size, aligned: true, claimed: false, reading: Reading::default() }
+        Self { sync: sync.to_vec(), size, aligned: true, claimed: false, due: 0, reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        if !closing && flow.rest().len() < self.due {
+            return;
+        }
+        self.due = 0;
         while !flow.rest().is_empty() {
             let ahead = self.ahead(flow.rest(), closing);
             if ahead > 0 {
@@ -129,6 +135,7 @@ impl SyncLength {
             if closing {
                 return Verdict::Broken { spend, cause: Cause::Truncated, kind: Some(kind), claim };
             }
+            self.due = claim;
             return Verdict::More;
         };
         if let Some(kind) = plan.whole(body, &mut self.reading) {

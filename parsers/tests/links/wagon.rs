@@ -6,7 +6,8 @@ use std::sync::Arc;
 use wheeltap_parsers::check::{Crc, Sum, Written};
 use wheeltap_parsers::foreign::ResetCause;
 use wheeltap_parsers::{
-    Check, Chunk, Decoder, Field, Framing, Interval, Kind, Part, Profile, Read, Record, Sign, StartUpText, What, Wire,
+    Check, Chunk, Decoder, Field, Framing, Interval, Kind, Letters, Part, Profile, Read, Record, Sign, StartUpText,
+    What, Wire,
 };
 
 /// A silence that ends what was begun, nanoseconds.
@@ -32,7 +33,7 @@ pub fn kind(name: &str, parts: Vec<Part>, fields: Vec<Field>, check: Check) -> K
 
 fn cue_check() -> Check {
     let crc = Crc::new(16, 0x1021, 0x5A17, false, false, 0).unwrap();
-    Check { sum: Sum::Crc(crc), written: Written::HexDigits, skip: 0, leave_out: 1, mark: Vec::new() }
+    Check { sum: Sum::Crc(crc), written: Written::UpperHexDigits, skip: 0, leave_out: 1, mark: Vec::new() }
 }
 
 fn start_up() -> Vec<StartUpText> {
@@ -114,7 +115,7 @@ pub fn cue() -> Arc<Profile> {
             seq(),
             field("outcome", Read::Word, None, &["got", "nay"]),
             field("volts", fixed(3, Sign::Never), None, &[]),
-            field("error", Read::Hex { digits: Some(2) }, None, &[]),
+            field("error", Read::Hex { digits: Some(2), letters: Letters::Upper }, None, &[]),
         ],
         cue_check(),
     );

@@ -126,12 +126,9 @@ def survives(link, frame, hit, kind, at):
     if kind == "added" and back and at == len(frame) - 1 and hit[at] == frame[-1]:
         # The end mark twice: the second ends nothing.
         return front, len(inner)
-    if link == "stuffed" and kind in ("added", "bits") and at == (1 if kind == "added" else 0):
-        # A strange byte before the body and no flag, as after text: body, check and ending flag are all there.
-        return 2 if kind == "added" else 1, len(inner)
-    if kind == "bits" and link in ("cue", "starred"):
-        # A hex digit of the other case is the same digit.
-        digits = range(len(frame) - (6 if link == "cue" else 3), len(frame) - (2 if link == "cue" else 1))
+    if kind == "bits" and link == "starred":
+        # A hex digit of the other case is the same digit; the cue line takes upper case alone.
+        digits = range(len(frame) - 3, len(frame) - 1)
         if at in digits and hit[at:at + 1].lower() == frame[at:at + 1].lower():
             return front, len(inner)
     return None

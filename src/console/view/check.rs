@@ -84,7 +84,7 @@ fn draw_ranking(pen: &mut Pen, report: &CheckReport) {
         y = next.max(y + 1);
     }
     for line in report.exchanged.iter().map(|(_, words)| words) {
-        pen.put(0, y, &format!("exchanged for the test: {line}; e puts it back"), strong);
+        pen.put(0, y, &format!("exchanged for the test: {line}; i puts it back"), strong);
         y += 1;
     }
 }

@@ -8,11 +8,18 @@ use wheeltap_parsers::Nanos;
 /// Draws the row.
 pub fn draw(pen: &mut Pen, y: u16, replay: &Replay) {
     let (strong, faint) = (pen.theme.strong(), pen.theme.faint());
-    let state = if replay.playing { "playing" } else { "PAUSED" };
-    let mut x = pen.put(0, y, state, strong);
-    x = pen.put(x, y, &format!(" {}", speed(replay.speed)), faint);
     let times = format!("{} of {}{}", clock::at(replay.position), clock::at_second(replay.length), read(replay));
     let end = pen.put_right(y, &times, faint);
+    let mut left = pen.part(0, y, end.saturating_sub(1), 1);
+    let state = if replay.playing { "running" } else { "STANDING" };
+    let mut x = left.put(0, 0, state, strong);
+    if let Some(from) = replay.cold_from {
+        x = left.put(x, 0, &format!(", seen from {} on only", clock::at_second(from)), strong);
+    }
+    if let Some((from, to)) = replay.round {
+        x = left.put(x, 0, &format!(", round {} to {}", clock::at_second(from), clock::at_second(to)), strong);
+    }
+    x = left.put(x, 0, &format!(" {}, to {}", speed(replay.speed), replay.sort.word()), faint);
     bar(&mut pen.part(x + 1, y, end.saturating_sub(x + 2), 1), replay);
 }
 
@@ -48,5 +55,5 @@ fn read(replay: &Replay) -> String {
     if replay.read_to >= replay.length {
         return String::new();
     }
-    format!(", findings read to {}", clock::at_second(replay.read_to))
+    format!(", read to {}", clock::at_second(replay.read_to))
 }

@@ -1,6 +1,6 @@
 //! `fields.NAME` of a `[[frame]]`: how a value stands on the wire, its range, scale and meaning.
 
-use wheeltap_parsers::{Field, Read, Sign};
+use wheeltap_parsers::{Field, Letters, Read, Sign};
 
 use super::frames::MOST_FIELDS;
 use super::walk::{Item, Table};
@@ -63,12 +63,21 @@ fn text_read(table: &Table<'_>) -> Option<Read> {
     }
     let digits = table.whole("digits", 1..=15).map(|digits| digits as u8);
     let sign = table.word("sign", &[("never", Sign::Never), ("may", Sign::May), ("always", Sign::Must)]);
+    let letters = letters(table);
     let kind = table.need_word("kind", &[("decimal", Kind::Decimal), ("hex", Kind::Hex), ("word", Kind::Word)])?;
+    if letters.is_some() && !matches!(kind, Kind::Hex) {
+        table.fault("letters", "this field has no hex digits", "Take it out, or write kind = \"hex\"");
+    }
     Some(match kind {
         Kind::Decimal => Read::Decimal { digits, sign: sign.unwrap_or(Sign::Never) },
-        Kind::Hex => Read::Hex { digits },
+        Kind::Hex => Read::Hex { digits, letters: letters.unwrap_or(Letters::Either) },
         Kind::Word => Read::Word,
     })
+}
+
+/// `letters`: which letters are hex digits.
+pub fn letters(table: &Table<'_>) -> Option<Letters> {
+    table.word("letters", &[("upper", Letters::Upper), ("lower", Letters::Lower), ("either", Letters::Either)])
 }
 
 fn binary_read(table: &Table<'_>, names: &[String]) -> Option<Read> {

@@ -5,8 +5,9 @@ use std::sync::Arc;
 
 use wheeltap_parsers::check::{Crc, Sum, Written};
 use wheeltap_parsers::foreign::ResetCause;
-use wheeltap_parsers::{Check, Framing, Kind, Part, Profile, Read, StartUpText, Wire};
+use wheeltap_parsers::{Check, Framing, Kind, Letters, Part, Profile, Read, StartUpText, Wire};
 
+use super::fields::letters;
 use super::frames::Frame;
 use super::framing::{self, Stated};
 use super::walk::Table;
@@ -145,6 +146,15 @@ fn check(table: &Table<'_>) -> (Option<Check>, bool, String) {
         ("nibbles", Written::Nibbles),
     ];
     let written = table.word("written", &written).unwrap_or(Written::BigEndian);
+    let written = match (letters(table), written) {
+        (Some(Letters::Upper), Written::HexDigits) => Written::UpperHexDigits,
+        (Some(Letters::Lower), Written::HexDigits) => Written::LowerHexDigits,
+        (None, written) | (Some(Letters::Either), written @ Written::HexDigits) => written,
+        (Some(_), written) => {
+            table.fault("letters", "this check has no hex digits", "Take it out, or write written = \"hex digits\"");
+            written
+        }
+    };
     let skip = table.whole("skip", 0..=1024).unwrap_or(0) as usize;
     let leave_out = table.whole("leave_out", 0..=1024).unwrap_or(0) as usize;
     let covers_mark = table.yes_no("covers_mark", false);

@@ -35,18 +35,19 @@ const AHEAD: &str = "seen ahead at high duty: FL forward FR forward RL forward R
 
 fn player(path: &Path) -> Player {
     let file = built_in::find("plain-line").unwrap();
-    Player::open(path, Some(Arc::new(RoverFile::load(file.name, file.text).unwrap()))).unwrap()
+    Player::open(path, Asked::default(), Some(Arc::new(RoverFile::load(file.name, file.text).unwrap())), None).unwrap()
 }
 
 fn go(player: &mut Player, to: Nanos) {
     player.seek(to).unwrap();
-    while player.goal.is_some() {
+    while player.goal.is_some() || player.warm.is_some() {
         player.go_on(Duration::ZERO).unwrap();
+        player.warm_up().unwrap();
     }
 }
 
 fn said(player: &Player) -> usize {
-    player.engine.check().book().last().map_or(0, |sheet| sheet.said.len())
+    player.now.engine.check().book().last().map_or(0, |sheet| sheet.said.len())
 }
 
 #[test]
@@ -76,7 +77,7 @@ fn the_next_replay_reads_it_from_the_file() {
     first.note(AHEAD);
     let mut second = player(&path);
     go(&mut second, 10 * S);
-    while second.one(Nanos::MAX, Until::Record).unwrap().is_some() {}
+    while second.now.one(Nanos::MAX, false).unwrap().is_some() {}
     assert_eq!(said(&second), 2);
 }
 

@@ -2,7 +2,7 @@
 
 use wheeltap::rover::wheels::Wheel::{FL, FR, RL, RR};
 
-use super::{Case, Link, Pins, Range, SOUND, SOUND_PLAIN};
+use super::{Case, Link, Pins, Range, SOME, SOUND, SOUND_PLAIN};
 
 const ONCE: Range = Range(1, 1);
 const TWICE: Range = Range(2, 2);
@@ -12,7 +12,7 @@ pub const CASES: &[Case<'static>] = &[
     Case {
         name: "sends-on-change-cue",
         command: &["FAULT_SEND_ON_CHANGE", "SCRIPT_STILL"],
-        claims: &[("lapse", TWICE)],
+        claims: &[("lapse", TWICE), ("sends-on-change", TWICE)],
         ..SOUND
     },
     Case {
@@ -26,7 +26,7 @@ pub const CASES: &[Case<'static>] = &[
         name: "sends-on-change-behind-an-adapter",
         command: &["FAULT_SEND_ON_CHANGE", "SCRIPT_STILL"],
         rig: &["adapter=16"],
-        claims: &[("lapse", TWICE)],
+        claims: &[("lapse", TWICE), ("sends-on-change", TWICE)],
         ..SOUND
     },
     // The orders run out on the wire; that the drive board goes on is not to be seen there.
@@ -37,7 +37,7 @@ pub const CASES: &[Case<'static>] = &[
         pins: Pins::As(&[FL, FR, RL, RR]),
         stops: false,
         apart: super::behind_the_wire::ALL_FIRMWARE,
-        claims: &[("lapse", TWICE)],
+        claims: &[("lapse", TWICE), ("sends-on-change", TWICE)],
         ..SOUND
     },
     // The end mark of `way,port` is missing. This reader gives up after a second and obeys what it has.
@@ -70,6 +70,7 @@ pub const CASES: &[Case<'static>] = &[
         name: "slow-loop-with-queue",
         drive: &["FAULT_SLOW_LOOP"],
         pins: Pins::Apart("the drive board is late and loses lines; no rule for the delay of answers yet"),
+        claims: &[("refused-intact", SOME)],
         ..SOUND
     },
     Case {
@@ -90,13 +91,18 @@ pub const CASES: &[Case<'static>] = &[
         damage: &[("unknown-word", Range(4, 4)), ("not-a-number", ONCE)],
         ..SOUND_PLAIN
     },
-    Case { name: "start-up-text-glued-cue", command: &["FAULT_GLUED_START"], ..SOUND },
+    Case {
+        name: "start-up-text-glued-cue",
+        command: &["FAULT_GLUED_START"],
+        claims: &[("glued-at-start", ONCE)],
+        ..SOUND
+    },
     Case { name: "start-up-text-glued-stave", link: Link::Stave, command: &["FAULT_GLUED_START"], ..SOUND },
     // The drive board does not know the word before the comma and keeps its duty of power-up.
     Case {
         name: "start-up-text-glued-plain",
         command: &["FAULT_GLUED_START", "SCRIPT_SHORT"],
-        claims: &[("nothing-would-stop-it", TWICE)],
+        claims: &[("nothing-would-stop-it", TWICE), ("glued-at-start", ONCE)],
         ..SOUND_PLAIN
     },
     Case {
@@ -135,7 +141,9 @@ pub const CASES: &[Case<'static>] = &[
         name: "refuses-sound-orders",
         command: &["SCRIPT_STILL"],
         drive: &["FAULT_REFUSES"],
-        claims: &[("lapse", ONCE)],
+        claims: &[("lapse", ONCE), ("refused-intact", SOME)],
+        // This sender does repeat; its orders are refused.
+        wrong_today: &["finding `sends-on-change` 1 times must not be said here"],
         ..SOUND
     },
     Case {
@@ -154,7 +162,12 @@ pub const CASES: &[Case<'static>] = &[
     Case {
         name: "brown-out-of-command-board-behind-an-adapter",
         rig: &["command-sags=2052", "adapter=16"],
-        claims: &[("reset-brown-out", ONCE), ("silent-while-moving", ONCE), ("truncated", ONCE)],
+        claims: &[
+            ("reset-brown-out", ONCE),
+            ("silent-while-moving", ONCE),
+            ("truncated", ONCE),
+            ("adapter-grid", SOME),
+        ],
         damage: &[("truncated", ONCE)],
         ..SOUND
     },

@@ -37,11 +37,11 @@ fn repair(sheet: &mut Sheet, report: &CheckReport, found: &Diagnosed, [strong, a
     sheet.text(0, &format!("DIAGNOSED ({}): {}", found.share, found.wrong), strong);
     if let Some((_, back)) = report.exchanged.last() {
         let says =
-            format!("PUT BACK FIRST what was exchanged for the test: pull the pack's plug, {back}, then press e.");
+            format!("PUT BACK FIRST what was exchanged for the test: pull the pack's plug, {back}, then press i.");
         return sheet.text(0, &says, alarm);
     }
     let exchange = found.exchange.as_ref().map(|(_, exchange)| {
-        format!("pull the pack's plug, let the drivers cool, {exchange}, plug the pack in, then press e and test on")
+        format!("pull the pack's plug, let the drivers cool, {exchange}, plug the pack in, then press i and test on")
     });
     if let (true, Some(exchange)) = (found.look_alikes, &exchange) {
         sheet.text(0, "These look the same in every move and are put right in different places.", plain);

@@ -1,0 +1,156 @@
+//! Names and passwords of networks in text, found by the words they stand behind.
+
+use std::ops::Range;
+
+/// Words behind which something secret stands, in lower case.
+const WORDS: [&str; 20] = [
+    "ssid",
+    "bssid",
+    "essid",
+    "psk",
+    "passphrase",
+    "password",
+    "passwd",
+    "pass",
+    "pwd",
+    "secret",
+    "token",
+    "apikey",
+    "network",
+    "hostname",
+    "host",
+    "user",
+    "login",
+    "mac",
+    "wlan",
+    "wifi",
+];
+/// What may stand between the word and the secret.
+const BETWEEN: &[u8] = b" \t:=,\"'-<>()[]";
+/// What ends a secret.
+const ENDS: &[u8] = b"\r\n;,\"'";
+
+/// The places in `text` that hold a secret: what stands behind such a word, up to the end of its part of the line, and
+/// hardware and network addresses wherever they stand. Ascending, apart.
+pub fn places(text: &[u8]) -> Vec<Range<usize>> {
+    let lower = text.to_ascii_lowercase();
+    let mut found: Vec<Range<usize>> = WORDS.iter().flat_map(|word| behind(&lower, word.as_bytes())).collect();
+    found.extend(addresses(&lower));
+    found.sort_by_key(|place| (place.start, place.end));
+    joined(found)
+}
+
+fn behind(lower: &[u8], word: &[u8]) -> Vec<Range<usize>> {
+    let mut found = Vec::new();
+    for begin in memchr::memmem::find_iter(lower, word) {
+        let before = begin.checked_sub(1).and_then(|at| lower.get(at));
+        if before.is_some_and(u8::is_ascii_alphanumeric) {
+            continue;
+        }
+        let rest = begin + word.len();
+        let gap = count(lower, rest, |byte| BETWEEN.contains(&byte));
+        let start = rest + gap;
+        let length = count(lower, start, |byte| !ENDS.contains(&byte));
+        if gap > 0 && length > 0 {
+            found.push(start..start + length);
+        }
+    }
+    found
+}
+
+fn count(text: &[u8], from: usize, is: impl Fn(u8) -> bool) -> usize {
+    text.get(from..).unwrap_or_default().iter().take_while(|byte| is(**byte)).count()
+}
+
+/// Six pairs of hex digits parted by `:` or `-`, and four numbers parted by dots.
+fn addresses(lower: &[u8]) -> Vec<Range<usize>> {
+    let mut found = Vec::new();
+    let mut at = 0;
+    while at < lower.len() {
+        let run = count(lower, at, |byte| byte.is_ascii_hexdigit() || matches!(byte, b':' | b'-' | b'.'));
+        let word = lower.get(at..at + run).unwrap_or_default();
+        if run > 0 && (is_hardware_address(word) || is_network_address(word)) {
+            found.push(at..at + run);
+        }
+        at += run.max(1);
+    }
+    found
+}
+
+fn is_hardware_address(word: &[u8]) -> bool {
+    let word = word.strip_suffix(b".").unwrap_or(word);
+    let parts: Vec<&[u8]> = word.split(|byte| matches!(byte, b':' | b'-')).collect();
+    parts.len() == 6 && parts.iter().all(|part| part.len() == 2)
+}
+
+fn is_network_address(word: &[u8]) -> bool {
+    let word = word.strip_suffix(b".").unwrap_or(word);
+    let parts: Vec<&[u8]> = word.split(|byte| *byte == b'.').collect();
+    let number = |part: &&[u8]| (1..=3).contains(&part.len()) && part.iter().all(u8::is_ascii_digit);
+    parts.len() == 4 && parts.iter().all(number)
+}
+
+fn joined(places: Vec<Range<usize>>) -> Vec<Range<usize>> {
+    let mut all: Vec<Range<usize>> = Vec::new();
+    for place in places {
+        match all.last_mut() {
+            Some(last) if place.start <= last.end => last.end = last.end.max(place.end),
+            _ => all.push(place),
+        }
+    }
+    all
+}
+
+/// `text` with every secret overwritten; its length stays. Whether anything was.
+pub fn veiled(text: &str) -> (String, bool) {
+    let mut bytes = text.as_bytes().to_vec();
+    let places = places(&bytes);
+    for place in &places {
+        cover(bytes.get_mut(place.clone()).unwrap_or_default());
+    }
+    // Covering a whole character leaves text; half a one cannot be met, since places end at ASCII or at the end.
+    (String::from_utf8_lossy(&bytes).into_owned(), !places.is_empty())
+}
+
+/// Overwrites everything but line ends.
+pub fn cover(bytes: &mut [u8]) {
+    for byte in bytes.iter_mut().filter(|byte| !matches!(**byte, b'\r' | b'\n')) {
+        *byte = b'x';
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shown(text: &str) -> String {
+        veiled(text).0
+    }
+
+    #[test]
+    fn what_stands_behind_such_a_word_is_covered() {
+        assert_eq!(shown("ssid: Hollow Barn 5"), "ssid: xxxxxxxxxxxxx");
+        assert_eq!(shown("PSK=\"tin kettle\"; ch 6"), "PSK=\"xxxxxxxxxx\"; ch 6");
+        assert_eq!(shown("join wifi [barn] ok"), "join wifi [xxxxxxxx");
+        assert_eq!(shown("mac 02:00:5e:10:00:01 up"), "mac xxxxxxxxxxxxxxxxxxxx");
+        assert_eq!(shown("at 192.0.2.17 port 80"), "at xxxxxxxxxx port 80");
+        assert_eq!(shown("seen 02-00-5E-10-00-01."), "seen xxxxxxxxxxxxxxxxxx");
+    }
+
+    #[test]
+    fn orders_and_plain_talk_stay() {
+        for text in ["way,port", "pace=180", "c042 p07 drv f+030", "compass 12", "RL hums", "1.2.3", "passed"] {
+            assert_eq!(veiled(text), (text.to_owned(), false));
+        }
+    }
+
+    #[test]
+    fn lengths_stay() {
+        for text in ["ssid \u{e9}t\u{e9} \u{6708}", "password: \u{1F600}", "host=a\nb"] {
+            let (covered, any) = veiled(text);
+            assert!(any);
+            assert_eq!(covered.len(), text.len(), "{covered}");
+        }
+        assert_eq!(shown("host=a\nb"), "host=x\nb");
+    }
+}

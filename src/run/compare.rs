@@ -1,0 +1,93 @@
+//! `compare`: two sessions or logs side by side.
+
+use wheeltap_parsers::Wire;
+
+use crate::compare::{Comparison, Side};
+use crate::engine::Engine;
+use crate::engine::event::Happening;
+use crate::report::comparison;
+use crate::rover::file::RoverFile;
+use crate::run::headless::Out;
+use crate::run::{Failure, Outcome, rover_choice, tell};
+use crate::source::Source;
+use crate::source::open::{Opened, recognise};
+
+/// Holds `files[1]` against `files[0]`, each decoded with `rover` or its own rover file.
+pub fn run(files: [&str; 2], rover: Option<&str>, as_json: bool) -> Result<Outcome, Failure> {
+    let [a, b] = files;
+    let (a, b) = (side(a, rover)?, side(b, rover)?);
+    let compared = Comparison::of([&a, &b]);
+    let mut out = Out::stdout();
+    if as_json {
+        out.json(&comparison::json(&compared, files).to_string())?;
+    } else {
+        for line in comparison::words(&compared, files) {
+            out.line(&line)?;
+        }
+    }
+    out.flush()?;
+    Ok(if compared.worse() { Outcome::FaultsFound } else { Outcome::Fine })
+}
+
+fn side(file: &str, rover: Option<&str>) -> Result<Side, Failure> {
+    let mut source = recognise(file)?;
+    let rover = rover_choice::choose(rover, source.session().and_then(|session| session.rover()))?;
+    if rover.is_none() {
+        tell(format!(
+            "{file}: no rover file, so orders and moves are not known in it. Name one with --rover FILE or NAME."
+        ));
+    }
+    let mut side = Side::new(settings(&source, rover.as_deref()));
+    let mut engine = Engine::new(source.link().clone(), rover.clone());
+    while let Some(input) = source.next()? {
+        let began = see(&mut side, engine.push(input), rover.as_deref());
+        name_leg(&mut side, &engine, began);
+    }
+    let began = see(&mut side, engine.finish(), rover.as_deref());
+    name_leg(&mut side, &engine, began);
+    side.end(&engine);
+    Ok(side)
+}
+
+/// Gives the leg that has begun its name, which only the engine's diary knows.
+fn name_leg(side: &mut Side, engine: &Engine, began: bool) {
+    if let Some(name) = began.then(|| engine.leg_name()).flatten() {
+        side.name_leg(&name);
+    }
+}
+
+/// True when a leg began.
+fn see(side: &mut Side, events: &[crate::engine::event::Event], rover: Option<&RoverFile>) -> bool {
+    for event in events {
+        side.see(event, rover);
+    }
+    events.iter().any(|event| matches!(event.what, Happening::Leg { begins: true }))
+}
+
+/// What is stated about a session: versions, rover file, line settings.
+fn settings(source: &Opened, rover: Option<&RoverFile>) -> Vec<(String, String)> {
+    let mut all = Vec::new();
+    let mut add = |name: &str, value: String| all.push((name.to_owned(), value));
+    if let Some((program, version)) = source.session().and_then(|session| session.header().program.clone()) {
+        add("recorded by", format!("{program} {version}"));
+    }
+    for wire in Wire::BOTH {
+        let Some(facts) = source.link().wire(wire) else { continue };
+        let rate = facts.rate.map_or_else(|| "not known".to_owned(), |rate| format!("{rate} baud"));
+        add(
+            &format!("wire {}", wire.symbol()),
+            format!("{rate}, {}, tap latency {} us", facts.settings, facts.latency / 1000),
+        );
+    }
+    if let Some(rover) = rover {
+        add("rover", format!("{} {}", rover.name, rover.version));
+        add(
+            "rover file",
+            format!("{} lines, CRC-32C {:08X}", rover.text.lines().count(), crc32c::crc32c(rover.text.as_bytes())),
+        );
+        add("command board", rover.boards[0].clone());
+        add("drive board", rover.boards[1].clone());
+        add("link", rover.link.clone());
+    }
+    all
+}
