@@ -28,7 +28,7 @@ fn doubles(count: usize) -> Vec<[Planted; 2]> {
     // Hardware faults are the likelier ones: half of the pairs hold none of the table.
     let hardware = 58;
     let pair = |n: usize| {
-        let reach = if n % 2 == 0 { hardware } else { all.len() };
+        let reach = if n.is_multiple_of(2) { hardware } else { all.len() };
         [all[n * 37 % hardware].clone(), all[(n * 53 + 11) % reach].clone()]
     };
     (0..).map(pair).filter(|[a, b]| component(a) != component(b)).take(count).collect()
