@@ -35,7 +35,7 @@ fn theirs(bytes: &[u8]) -> Vec<Value> {
 fn input(input: &Input<'_>, latency: i64) -> Value {
     match *input {
         Input::Chunk(chunk) => {
-            let hex: String = chunk.bytes.iter().map(|byte| format!("{byte:02x}")).collect();
+            let hex = chunk.bytes.iter().fold(String::new(), |text, byte| text + &format!("{byte:02x}"));
             let side = chunk.wire.symbol().to_string();
             json!({"read": side, "t": chunk.hi / 1000, "offset": chunk.offset, "hex": hex})
         }

@@ -287,7 +287,7 @@ fn the_whole_check_names_a_damaged_line() {
     let at = memchr::memmem::find(&bytes, b"pace").unwrap();
     bytes[at] ^= 0x20;
     std::fs::write(&path, &bytes).unwrap();
-    let line = bytes[..at].iter().filter(|byte| **byte == b'\n').count() as u64 + 1;
+    let line = memchr::memchr_iter(b'\n', &bytes[..at]).count() as u64 + 1;
     let check = run(folder.path(), &["decode", path.to_str().unwrap(), "--check", "--json"]);
     let found = fits("check", check.text().trim_end());
     assert_eq!(found["damaged"][0]["line"].as_u64(), Some(line));

@@ -382,10 +382,11 @@ impl OneWire {
         (self.byte > 0 && by > UNEVEN).then_some(Happening::TooClose { by })
     }
 
+    /// Only frames that came whole: what hit a damaged one accounts for its time as well.
     fn gap_inside(&self, event: &Event) -> Option<Happening> {
         let needs = event.len.saturating_sub(1) as Nanos * self.byte * SLOWEST / 100;
         let by = event.span.lo - event.begins.hi - needs;
-        let record = matches!(event.what, Happening::Frame(_) | Happening::Damage { .. });
+        let record = matches!(event.what, Happening::Frame(_));
         (record && self.byte > 0 && by > INSIDE).then_some(Happening::GapInside { by })
     }
 

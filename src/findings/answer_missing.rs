@@ -1,14 +1,19 @@
 //! Orders that the drive board never answered.
 
+use wheeltap_parsers::Wire;
+
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
+use crate::rover::meaning::Role;
 
 /// The rule's ledger.
 #[derive(Clone, Debug, Default)]
 pub struct AnswerMissing {
     ledger: Ledger,
     answered: u64,
+    /// Reports that the drive board sends by its own clock: they name the last order, not each.
+    reports: u64,
 }
 
 const WORDS: Words = Words {
@@ -42,16 +47,23 @@ impl Rule for AnswerMissing {
         &[Need::Meaning, Need::NumberedAnswers]
     }
 
-    fn see(&mut self, event: &Event, _view: &View<'_>) {
+    fn see(&mut self, event: &Event, view: &View<'_>) {
         match &event.what {
             Happening::NoAnswer { .. } => self.ledger.add(event, 1),
-            Happening::Frame(frame) => self.answered += u64::from(frame.reply.is_some()),
+            Happening::Frame(frame) if event.wire == Some(Wire::FromDrive) => {
+                match view.kind(event).map(|kind| kind.role) {
+                    Some(Role::Report) => self.reports += 1,
+                    Some(Role::Answer) => self.answered += u64::from(frame.reply.is_some()),
+                    _ => {}
+                }
+            }
             _ => {}
         }
     }
 
     fn findings(&self) -> Vec<Finding> {
         let finding = match self.answered {
+            0 if self.reports > 0 => None,
             0 => {
                 let says = format!("Not one order was ever answered: {} waited two seconds", self.ledger.count());
                 self.ledger.finding(&NEVER, says)

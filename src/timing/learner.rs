@@ -137,7 +137,10 @@ impl Learner {
         }
         // The interval of a gap is as wide as those of both its ends.
         let width = median(self.single.iter().map(|gap| gap.width())).unwrap_or(0) / 2;
-        let settled = enough(&longest) && width * BEAT / BASELINES[longest] as i64 <= ALLOWED_JITTER / 2;
+        let early = self.single.iter().filter(|gap| gap.hi < period - ALLOWED_JITTER.max(period / 10)).count();
+        let settled = enough(&longest)
+            && width * BEAT / BASELINES[longest] as i64 <= ALLOWED_JITTER / 2
+            && early * OWN_BEAT <= self.single.len();
         Learned::Even(Even { period, jitter: self.jitter(period, width), settled })
     }
 
@@ -154,6 +157,10 @@ impl Learner {
         spread.max(usual).max(ALLOWED_JITTER).max(period / 10) + hidden
     }
 }
+
+/// A sender of which one gap in so many or more is certainly short sends changes in between: it has no common beat, and
+/// its period is learned too short to reckon twelve frames on.
+const OWN_BEAT: usize = 50;
 
 /// How many in a hundred of these gaps can be `due` long, give or take a fiftieth and the jitter.
 fn share(gaps: &VecDeque<Interval>, due: Nanos) -> usize {

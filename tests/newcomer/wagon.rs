@@ -243,9 +243,9 @@ pub fn singles() -> Vec<Planted> {
     for bits in 1..16_usize {
         all.push(Planted::Rollers(std::array::from_fn(|wheel| bits >> wheel & 1 == 1)));
     }
-    for a in 0..11 {
+    for (a, row) in MOVES.iter().enumerate().take(11) {
         all.extend((a + 1..11).map(|b| Planted::Rows(a, b)));
-        all.extend((0..4).filter(|wheel| MOVES[a].1[*wheel] != 0).map(|wheel| Planted::Sign(a, wheel)));
+        all.extend((0..4).filter(|wheel| row.1[*wheel] != 0).map(|wheel| Planted::Sign(a, wheel)));
     }
     all
 }

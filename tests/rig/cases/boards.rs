@@ -69,8 +69,8 @@ pub const CASES: &[Case<'static>] = &[
     Case {
         name: "slow-loop-with-queue",
         drive: &["FAULT_SLOW_LOOP"],
-        pins: Pins::Apart("the drive board is late and loses lines; no rule for the delay of answers yet"),
-        claims: &[("refused-intact", SOME)],
+        pins: Pins::Apart("the drive board is late and loses lines"),
+        claims: &[("refused-intact", SOME), ("answer-growing", SOME), ("answer-missing", SOME)],
         ..SOUND
     },
     Case {
@@ -177,6 +177,7 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["deaf=2030"],
         pins: Pins::As(&[FL, FR, RL, RR]),
         apart: &[(UNHEARD, FL), (UNHEARD, FR), (UNHEARD, RL), (UNHEARD, RR)],
+        claims: &[("answer-missing", SOME)],
         ..SOUND
     },
     Case { name: "instant-reversal", command: &["SCRIPT_REVERSAL"], ..SOUND },
