@@ -261,7 +261,10 @@ fn a_fault_that_is_removed_takes_just_its_findings_along() {
         let left = judged(&Said::of(&["--without", fault]));
         let gone: BTreeSet<&str> = all.difference(&left).map(String::as_str).collect();
         assert_eq!(gone, its.iter().copied().collect(), "without {fault}");
-        assert!(left.is_subset(&all), "without {fault} nothing new: {left:?}");
+        // A sender that repeats has a rhythm: the silence of both resets is then late as well.
+        let told_by_rhythm: &[&str] = if fault == "timing" { &["late", "silent-while-moving"] } else { &[] };
+        let new: Vec<&str> = left.difference(&all).map(String::as_str).collect();
+        assert!(new.iter().all(|id| told_by_rhythm.contains(id)), "without {fault} nothing new: {new:?}");
     }
     let sound = Said::of(&["--without", "wheel,timing,power,radio"]);
     assert_eq!(judged(&sound), BTreeSet::new());

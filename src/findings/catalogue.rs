@@ -39,8 +39,8 @@ pub const PROBLEMS: [Problem; 20] = [
     Problem {
         seen: "every order acts one second late, or only after the release",
         cause: "the reader waits for an end mark that is not sent",
-        rules: &["damaged-frames"],
-        check: "press, and count the time until a wheel moves",
+        rules: &["answer-one-second", "damaged-frames"],
+        check: "on links without answers: press, and count the time until a wheel moves",
     },
     Problem {
         seen: "a hard start freezes everything for seconds",
@@ -75,8 +75,8 @@ pub const PROBLEMS: [Problem; 20] = [
     Problem {
         seen: "responds late, then plays old moves again",
         cause: "the sender floods a reader that honours the oldest",
-        rules: &["duty-flood"],
-        check: "stir the stick, let go, and count how long it goes on",
+        rules: &["answer-growing", "duty-flood"],
+        check: "on links without answers: stir the stick, let go, and count how long it goes on",
     },
     Problem {
         seen: "the first order after each start is ignored",
