@@ -1,4 +1,4 @@
-//! What is known so far, in words.
+//! What is known of each step, in words.
 
 use super::super::learned::Rest;
 use super::super::printed;
