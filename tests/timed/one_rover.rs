@@ -69,9 +69,5 @@ counts = 1000
 obeys = "{obeys}"
 "#
     );
-<<<<<<< HEAD
-    RoverFile::load("bench.toml", &text).map(Arc::new).unwrap()
-=======
     Arc::new(RoverFile::load("bench.toml", &text).unwrap())
->>>>>>> main
 }
