@@ -135,7 +135,7 @@ fn screen(path: &Path) -> Done<()> {
             // The session page says how far it has been read, until it has been read to the end.
             let id = child.process_id().unwrap_or(0);
             let mut parser = vt100::Parser::new(ROWS, COLUMNS, 0);
-            let mut block = [0; 65536];
+            let mut block = vec![0; 65536];
             loop {
                 let count = reader.read(&mut block)?;
                 parser.process(block.get(..count).unwrap_or_default());
@@ -163,7 +163,7 @@ fn screen(path: &Path) -> Done<()> {
 
 /// Reads until `wanted` has come.
 fn wait_for(reader: &mut Box<dyn Read + Send>, mut seen: Vec<u8>, wanted: &[u8]) -> Done<Vec<u8>> {
-    let mut block = [0; 65536];
+    let mut block = vec![0; 65536];
     while memchr::memmem::find(&seen, wanted).is_none() {
         let count = reader.read(&mut block)?;
         seen.extend_from_slice(block.get(..count).unwrap_or_default());

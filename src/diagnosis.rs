@@ -291,12 +291,12 @@ impl Diagnosis {
 
     /// The test that tells most for its effort; `None` when none on hand tells [`proposal::LEAST_GAIN`].
     pub fn best_test(&self, available: &Available) -> Option<Proposal> {
-        let tests = self.tests(available);
+        let tests = self.tests(*available);
         self.scales().best(self.predictions(&self.now), &tests)
     }
 
     /// Tests on hand whose rows can be ordered.
-    fn tests(&self, available: &Available) -> Vec<Test> {
+    fn tests(&self, available: Available) -> Vec<Test> {
         let all = available.tests(&self.space.moves).into_iter();
         all.filter(|test| test.row().is_none_or(|row| !self.left_out.contains(&row))).collect()
     }
@@ -358,7 +358,7 @@ impl Diagnosis {
     }
 
     fn split_space(&self) -> Partition {
-        let tests = self.tests(&self.available);
+        let tests = self.tests(self.available);
         let mut questions: Vec<(&Predictions, Question)> = Vec::new();
         for predictions in std::iter::once(&self.plain).chain(&self.exchanged) {
             questions.extend(tests.iter().filter_map(|test| Some((&**predictions, class::question(*test)?))));

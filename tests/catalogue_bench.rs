@@ -53,7 +53,8 @@ fn due(fault: Fault) -> Due {
                 "bad-check",
             ],
         ),
-        Fault::RadioGaps => due(&["panel-gap"], &["panel-gap"], &["lapse"]),
+        // What the radio holds up comes late, and then at once.
+        Fault::RadioGaps => due(&["panel-gap"], &["panel-gap"], &["lapse", "late", "bunched"]),
         Fault::Noise | Fault::MotorNoise => due(
             &["damaged-frames"],
             &["bad-check", "noise", "unknown-word", "not-a-number", "out-of-range", "truncated", "glued", "overlong"],
@@ -64,12 +65,14 @@ fn due(fault: Fault) -> Due {
             &["bad-check", "truncated", "overlong", "glued", "unknown-word", "noise", "not-a-number", "out-of-range"],
             &["lapse", "late", "sequence-gap", "silent-while-moving"],
         ),
-        Fault::LateSender => due(&["late"], &["late"], &["lapse", "silent-while-moving"]),
+        // After a stall the orders that waited come at once.
+        Fault::LateSender => due(&["late"], &["late"], &["lapse", "silent-while-moving", "bunched"]),
         Fault::ReleaseLost => due(&["no-rest-between"], &["no-rest-between"], &[]),
         Fault::NoEndMark => due(
             &["damaged-frames", "nothing-fits"],
             &["overlong", "glued", "truncated", "bad-check", "nothing-fits", "noise", "unknown-word", "not-a-number"],
-            &["lapse", "silent-while-moving"],
+            // A reader that waits for the mark answers one second late each time.
+            &["lapse", "silent-while-moving", "answer-one-second"],
         ),
         Fault::BootGlued => due(&["glued-at-start"], &["glued-at-start"], &[]),
         Fault::CrBeforeLf => due(

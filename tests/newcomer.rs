@@ -28,7 +28,7 @@ fn doubles(count: usize) -> Vec<[Planted; 2]> {
     // Hardware faults are the likelier ones: half of the pairs hold none of the table.
     let hardware = 58;
     let pair = |n: usize| {
-        let reach = if n % 2 == 0 { hardware } else { all.len() };
+        let reach = if n.is_multiple_of(2) { hardware } else { all.len() };
         [all[n * 37 % hardware].clone(), all[(n * 53 + 11) % reach].clone()]
     };
     (0..).map(pair).filter(|[a, b]| component(a) != component(b)).take(count).collect()
@@ -112,11 +112,17 @@ fn counted(rovers: &[Vec<Planted>]) -> Count {
     count
 }
 
+/// Every rover takes minutes: without `WHEELTAP_NEWCOMER=all` one in `of` is followed, another one each.
+fn some(rovers: Vec<Vec<Planted>>, of: usize) -> Vec<Vec<Planted>> {
+    let all = std::env::var("WHEELTAP_NEWCOMER").is_ok_and(|which| which == "all");
+    rovers.into_iter().step_by(if all { 1 } else { of }).collect()
+}
+
 #[test]
 fn every_single_fault() {
     let rovers: Vec<Vec<Planted>> = singles().into_iter().map(|fault| vec![fault]).collect();
     assert_eq!(rovers.len(), 145);
-    let count = counted(&rovers);
+    let count = counted(&some(rovers, 7));
     assert_eq!([count.wrong, count.accepted_not_sound], [MOST_WRONG, 0], "{count:?}");
     assert_eq!(count.accepted, count.rovers, "{count:?}");
 }
@@ -124,7 +130,7 @@ fn every_single_fault() {
 #[test]
 fn forty_double_faults() {
     let rovers: Vec<Vec<Planted>> = doubles(40).into_iter().map(|pair| pair.to_vec()).collect();
-    let count = counted(&rovers);
+    let count = counted(&some(rovers, 7));
     assert_eq!([count.wrong, count.accepted_not_sound], [MOST_WRONG, 0], "{count:?}");
     assert_eq!(count.accepted, count.rovers, "{count:?}");
 }

@@ -13,7 +13,6 @@ mod moody_disk;
 #[path = "sessions/watched_port.rs"]
 mod watched_port;
 #[path = "terminal/without_screen.rs"]
-#[allow(dead_code)]
 mod without_screen;
 
 use std::io::{self, Read};

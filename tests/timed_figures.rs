@@ -218,7 +218,7 @@ fn silence_while_moving_is_told_in_time() {
             }
             let last = bytes.last().unwrap().0;
             let said = said(&rover, &bytes, last + 400 * MS, 0.0, &mut chance);
-            let read = said.iter().filter(|(_, event)| event.len > 0).last().unwrap().0.at;
+            let read = said.iter().rfind(|(_, event)| event.len > 0).unwrap().0.at;
             let told: Vec<i64> = said
                 .iter()
                 .filter(|(_, event)| matches!(event.what, Happening::SilentWhileMoving { .. }))

@@ -48,15 +48,12 @@ impl Corrections {
     pub fn take(&mut self, at: Nanos, twist: Twist) {
         let straight = straight(twist);
         let goes_on = |run: &Run| straight == Some(run.straight) && at - run.last.0 <= 2 * STANDS;
-        match self.run.as_mut().filter(|run| goes_on(run)) {
-            Some(run) => {
-                run.add(at);
-                run.last = (at, twist.wz);
-            }
-            None => {
-                self.ends(at);
-                self.run = straight.map(|straight| Run { straight, last: (at, twist.wz), sum: 0, length: 0 });
-            }
+        if let Some(run) = self.run.as_mut().filter(|run| goes_on(run)) {
+            run.add(at);
+            run.last = (at, twist.wz);
+        } else {
+            self.ends(at);
+            self.run = straight.map(|straight| Run { straight, last: (at, twist.wz), sum: 0, length: 0 });
         }
     }
 

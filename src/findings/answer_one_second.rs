@@ -73,10 +73,11 @@ impl Rule for AnswerOneSecond {
     fn see(&mut self, event: &Event, view: &View<'_>) {
         match event.wire {
             Some(Wire::ToDrive) if event.len > 0 => self.last = Some((event.span, event.len)),
-            Some(Wire::FromDrive) if matches!(event.what, Happening::Frame(_)) => {
-                if view.kind(event).is_some_and(|kind| matches!(kind.role, Role::Answer | Role::Report)) {
-                    self.answer(event);
-                }
+            Some(Wire::FromDrive)
+                if matches!(event.what, Happening::Frame(_))
+                    && view.kind(event).is_some_and(|kind| matches!(kind.role, Role::Answer | Role::Report)) =>
+            {
+                self.answer(event);
             }
             _ => {}
         }

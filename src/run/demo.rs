@@ -29,7 +29,7 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let mut source = SimulatedSource::new(&options.simulated.settings(), Adapter::Timer { ms: 1 });
     let mut engine = Engine::new(source.link().clone(), Some(rover));
     options.simulated.tell_of_idle_faults();
-    let mut faults: Vec<String> = options.simulated.named().map(|fault| fault.name()).collect();
+    let mut faults: Vec<String> = options.simulated.named().map(crate::simulation::Fault::name).collect();
     if options.simulated.has_secret() {
         faults.push("a secret".to_owned());
     }

@@ -190,12 +190,11 @@ impl Follow {
     /// What is wished for at the teach page.
     fn teach(&mut self, wish: Wish, engine: &mut Engine) {
         let Some(teaching) = &mut self.teach else { return };
-        let used = match wish {
-            Wish::Answer(line) => teaching.desk.type_line(&line),
-            _ => {
-                teaching.desk.begin();
-                None
-            }
+        let used = if let Wish::Answer(line) = wish {
+            teaching.desk.type_line(&line)
+        } else {
+            teaching.desk.begin();
+            None
         };
         let note = used.and_then(|rover| teaching.use_now(&rover, engine));
         if let Some(note) = note {

@@ -212,8 +212,8 @@ impl Player {
             Wish::GoTo(at) => self.seek(at)?,
             Wish::ToStart => self.seek(self.span.0)?,
             Wish::ToEnd => self.seek(self.span.1)?,
-            Wish::NextPlace => self.to_place(true)?,
-            Wish::PreviousPlace => self.to_place(false)?,
+            Wish::NextPlace => self.go_to_place(true)?,
+            Wish::PreviousPlace => self.go_to_place(false)?,
         }
         Ok(())
     }
@@ -267,13 +267,14 @@ impl Player {
         match goal {
             Until::Time(at) => self.place = at.clamp(self.span.0, self.span.1),
             Until::Event(at) => self.place = at,
-            Until::Record => match self.out.pop_front() {
-                Some(at) => self.place = at,
-                None => {
+            Until::Record => {
+                if let Some(at) = self.out.pop_front() {
+                    self.place = at;
+                } else {
                     self.place = self.span.1.max(self.place);
                     self.message = Some("This is the end of the session.".to_owned());
                 }
-            },
+            }
         }
     }
 
@@ -392,7 +393,7 @@ impl Player {
                 }
             }
             if let Some(at) = last {
-                return self.to_event(at);
+                return self.go_to_event(at);
             }
             if from < self.span.0 || !reading.is_session() {
                 self.message = Some("This is the beginning of the session.".to_owned());
@@ -403,13 +404,13 @@ impl Player {
     }
 
     /// Goes to where the first event that is not earlier than `at` is out.
-    fn to_event(&mut self, at: Nanos) -> Result<(), Failure> {
+    fn go_to_event(&mut self, at: Nanos) -> Result<(), Failure> {
         self.enter(at - 1)?;
         self.goal = Some(Until::Event(at));
         Ok(())
     }
 
-    fn to_place(&mut self, on: bool) -> Result<(), Failure> {
+    fn go_to_place(&mut self, on: bool) -> Result<(), Failure> {
         self.playing = false;
         let found = self.pass.found();
         let place = if on { found.next(self.sort, self.place) } else { found.previous(self.sort, self.place) };
@@ -417,7 +418,7 @@ impl Player {
         drop(found);
         let word = self.sort.word();
         match place {
-            Some(at) => return self.to_event(at),
+            Some(at) => return self.go_to_event(at),
             None if on && !whole => {
                 self.message =
                     Some(format!("No {word} up to where the session has been read; it is still being read."));

@@ -145,7 +145,7 @@ impl SessionSource {
             Some(event) => Some(event),
             None => self.next_in_file()?,
         };
-        let Some((t_us, text)) = self.desk_notes.due(next.map(|event| event.t_us())) else { return Ok(next) };
+        let Some((t_us, text)) = self.desk_notes.due(next.map(Event::t_us)) else { return Ok(next) };
         self.waiting = next;
         self.desk_note = text;
         Ok(Some(Event::DeskNote { t_us }))

@@ -34,6 +34,7 @@ pub struct WholeCheck {
 }
 
 /// The figures of one line that the check needs.
+#[derive(Clone, Copy)]
 enum Glance {
     Read { wire: Wire, t_us: i64, offset: u64, length: u64 },
     Lost { wire: Wire, t_us: i64, count: u64 },

@@ -23,11 +23,11 @@ pub enum Opened {
     /// A session.
     Session(Box<SessionSource>),
     /// A plain log.
-    PlainLog(PlainLog),
+    PlainLog(Box<PlainLog>),
     /// Levels of wires and pins.
     Pins(Box<PinsSource>),
     /// Bytes without times.
-    RawBytes(RawBytes),
+    RawBytes(Box<RawBytes>),
 }
 
 /// Opens `path`, or standard input when it is `-`, as a source.
@@ -62,8 +62,8 @@ pub fn stream(name: &str, mut stream: Box<dyn Read + Send>, asked: &Asked) -> Re
     let whole: Box<dyn Read + Send> = Box::new(Cursor::new(first).chain(stream));
     Ok(match kind {
         Kind::Session => Opened::Session(Box::new(SessionSource::stream(name, whole)?)),
-        Kind::PlainLog => Opened::PlainLog(PlainLog::stream(name, whole)?),
-        Kind::Pins | Kind::RawBytes => Opened::RawBytes(RawBytes::new(name, whole)),
+        Kind::PlainLog => Opened::PlainLog(Box::new(PlainLog::stream(name, whole)?)),
+        Kind::Pins | Kind::RawBytes => Opened::RawBytes(Box::new(RawBytes::new(name, whole))),
     })
 }
 
@@ -76,9 +76,9 @@ fn file(path: &Path, asked: &Asked) -> Result<Opened, SourceError> {
     }
     Ok(match Kind::of(&first) {
         Kind::Session => Opened::Session(Box::new(SessionSource::open(path)?)),
-        Kind::PlainLog => Opened::PlainLog(PlainLog::file(path)?),
+        Kind::PlainLog => Opened::PlainLog(Box::new(PlainLog::file(path)?)),
         Kind::Pins => Opened::Pins(Box::new(PinsSource::file(path, asked)?)),
-        Kind::RawBytes => Opened::RawBytes(RawBytes::new(&name, Box::new(Cursor::new(first).chain(file)))),
+        Kind::RawBytes => Opened::RawBytes(Box::new(RawBytes::new(&name, Box::new(Cursor::new(first).chain(file))))),
     })
 }
 
@@ -169,9 +169,9 @@ impl Opened {
     fn source(&self) -> &dyn Source {
         match self {
             Self::Session(session) => &**session,
-            Self::PlainLog(log) => log,
+            Self::PlainLog(log) => &**log,
             Self::Pins(pins) => &**pins,
-            Self::RawBytes(bytes) => bytes,
+            Self::RawBytes(bytes) => &**bytes,
         }
     }
 }

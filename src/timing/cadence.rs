@@ -46,6 +46,8 @@ impl Rhythm {
 }
 
 /// How a frame follows on the one before.
+// Each is a fact of its own: none follows from another.
+#[allow(clippy::struct_excessive_bools)]
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Step {
     /// How many places: 1, or more where frames are known to be missing.

@@ -138,17 +138,20 @@ impl Learner {
         // The interval of a gap is as wide as those of both its ends.
         let width = median(self.single.iter().map(|gap| gap.width())).unwrap_or(0) / 2;
         let settled = enough(&longest) && width * BEAT / BASELINES[longest] as i64 <= ALLOWED_JITTER / 2;
-        Learned::Even(Even { period, jitter: self.jitter(period), settled })
+        Learned::Even(Even { period, jitter: self.jitter(period, width), settled })
     }
 
-    /// 3 ms, or six times the spread beyond what the tap cannot tell, or what one gap in ten certainly exceeds.
-    fn jitter(&self, period: Nanos) -> Nanos {
+    /// 3 ms or a tenth of the period; or six times the spread beyond what the tap cannot tell; or half as much again as
+    /// one gap in ten certainly exceeds. A tap that is nearly as fine as the sender's own jitter hides half of it:
+    /// there half its width comes on top. A tenth and a half are judgement: senders that wander so are sound.
+    fn jitter(&self, period: Nanos, width: Nanos) -> Nanos {
         let beyond = self.single.iter().map(|gap| ((middle(*gap) - period).abs() - gap.width() / 2).max(0));
         let spread = 6 * median(beyond).unwrap_or(0);
         let mut over: Vec<Nanos> = self.single.iter().map(|gap| (gap.lo - period).max(0)).collect();
         over.sort_unstable();
         let usual = over.get(over.len() * 9 / 10).map_or(0, |over| over * 3 / 2);
-        spread.max(usual).max(ALLOWED_JITTER)
+        let hidden = if width <= 2 * ALLOWED_JITTER { width / 2 } else { 0 };
+        spread.max(usual).max(ALLOWED_JITTER).max(period / 10) + hidden
     }
 }
 
@@ -213,7 +216,7 @@ mod tests {
             let learned = learned((0..400).map(|n| n * period * MS + row.below(1_500_000)));
             let Learned::Even(even) = learned else { panic!("{period} ms: {learned:?}") };
             assert!((even.period - period * MS).abs() * 1000 < period * MS, "{period} ms: {even:?}");
-            assert!(even.settled && even.jitter == ALLOWED_JITTER, "{even:?}");
+            assert!(even.settled && even.jitter == ALLOWED_JITTER.max(even.period / 10), "{even:?}");
         }
     }
 

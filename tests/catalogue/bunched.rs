@@ -26,7 +26,7 @@ fn look_alike() {
     assert_eq!(count(&wires.play(&rover, false, 14_000), "bunched"), 0);
     let mut wires = Wires::default();
     let mut engine = wires.steady(1_000, 50, 0..200, None).play(&rover, false, 10_960);
-    let text: String = (200..204).map(|n| format!("o{n:03} ahead\n")).collect();
+    let text: String = (200..204).fold(String::new(), |text, n| text + &format!("o{n:03} ahead\n"));
     let facts = engine.link().wire(Wire::ToDrive).unwrap().clone();
     let asleep =
         wheeltap::timing::link::chunk(&facts, Wire::ToDrive, 200 * 11, 11_180 * MS, 10_960 * MS, text.as_bytes());

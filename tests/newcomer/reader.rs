@@ -116,7 +116,7 @@ impl Newcomer {
         let buffer = self.screen.backend().buffer();
         let width = usize::from(buffer.area.width);
         let rows = buffer.content().chunks(width);
-        let rows = rows.map(|row| row.iter().map(|cell| cell.symbol()).collect::<String>().trim().to_owned());
+        let rows = rows.map(|row| row.iter().map(ratatui::buffer::Cell::symbol).collect::<String>().trim().to_owned());
         rows.collect::<Vec<String>>().join(" ").split_whitespace().collect::<Vec<&str>>().join(" ")
     }
 
@@ -197,7 +197,7 @@ impl Newcomer {
             self.order("rest", self.ordered.1);
         } else if let Some(rest) = screen.split("then press `").nth(1) {
             let (name, how) = rest.split_once('`').unwrap_or_default();
-            self.order(&name.to_owned(), how.trim_start().starts_with("at high speed"));
+            self.order(name, how.trim_start().starts_with("at high speed"));
         } else {
             return false;
         }

@@ -69,5 +69,5 @@ counts = 1000
 obeys = "{obeys}"
 "#
     );
-    RoverFile::load("bench.toml", &text).map(Arc::new).unwrap_or_else(|faults| panic!("{faults:?}"))
+    Arc::new(RoverFile::load("bench.toml", &text).unwrap())
 }

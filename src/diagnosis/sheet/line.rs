@@ -34,20 +34,20 @@ const SKIPS: [(&str, Skip); 8] = [
 
 /// Where a rover went, each way with its word.
 const WENT: [(&str, Option<Way>); 10] = [
-    ("forward", way(1, 0)),
-    ("backward", way(-1, 0)),
-    ("left", way(0, 1)),
-    ("right", way(0, -1)),
-    ("forward-left", way(1, 1)),
-    ("forward-right", way(1, -1)),
-    ("backward-left", way(-1, 1)),
-    ("backward-right", way(-1, -1)),
-    ("none", way(0, 0)),
+    ("forward", Some(way(1, 0))),
+    ("backward", Some(way(-1, 0))),
+    ("left", Some(way(0, 1))),
+    ("right", Some(way(0, -1))),
+    ("forward-left", Some(way(1, 1))),
+    ("forward-right", Some(way(1, -1))),
+    ("backward-left", Some(way(-1, 1))),
+    ("backward-right", Some(way(-1, -1))),
+    ("none", Some(way(0, 0))),
     ("not-looked", None),
 ];
 
-const fn way(ahead: i32, left: i32) -> Option<Way> {
-    Some(Way { ahead, left })
+const fn way(ahead: i32, left: i32) -> Way {
+    Way { ahead, left }
 }
 
 /// The remark as the text of a note. Reading it back gives the same remark.
@@ -262,7 +262,7 @@ mod tests {
             ),
             (
                 "seen left at high duty on the floor: went forward-left turned counter-clockwise",
-                Remark::Floor(2, DutyLevel::High, way(1, 1), Some(Turn::CounterClockwise)),
+                Remark::Floor(2, DutyLevel::High, Some(way(1, 1)), Some(Turn::CounterClockwise)),
             ),
             (
                 "seen rollers: FL as-drawn FR as-drawn RL as-drawn RR other-hand",

@@ -211,9 +211,9 @@ impl Hands {
         let name = wheel.name();
         match repair {
             Repair::Leads => {
-                self.done(Work::TurnLeads(wheel), format!("the two leads of {name}'s motor are turned round"))
+                self.done(Work::TurnLeads(wheel), &format!("the two leads of {name}'s motor are turned round"))
             }
-            Repair::Plug => self.done(Work::PushPlug(wheel), format!("the motor plug of {name} is pushed in")),
+            Repair::Plug => self.done(Work::PushPlug(wheel), &format!("the motor plug of {name} is pushed in")),
             _ => {
                 self.menu = Menu::Second(repair, wheel);
                 Vec::new()
@@ -226,26 +226,26 @@ impl Hands {
         match repair {
             Repair::Plugs => self.done(
                 Work::ExchangePlugs(one, other),
-                format!("the motor plugs of {a} and {b} are exchanged at the drivers"),
+                &format!("the motor plugs of {a} and {b} are exchanged at the drivers"),
             ),
             _ => self.done(
                 Work::ExchangeWheels(one, other),
-                format!("the wheels of {a} and {b} are taken off and mounted at each other's corner"),
+                &format!("the wheels of {a} and {b} are taken off and mounted at each other's corner"),
             ),
         }
     }
 
     fn correct(&mut self, way: Way) -> Vec<Deed> {
-        self.finish(format!("the row `{}` of the drive board's table is written anew and loaded", way.name()));
+        self.finish(&format!("the row `{}` of the drive board's table is written anew and loaded", way.name()));
         vec![Deed::CorrectRow(way)]
     }
 
-    fn done(&mut self, work: Work, what: String) -> Vec<Deed> {
+    fn done(&mut self, work: Work, what: &str) -> Vec<Deed> {
         self.finish(what);
         vec![Deed::Work(work)]
     }
 
-    fn finish(&mut self, what: String) {
+    fn finish(&mut self, what: &str) {
         self.menu = Menu::Shut;
         self.say(format!(
             "Done: {what}. Press the moves again and look. The same repair once more takes most of them back."
