@@ -112,7 +112,10 @@ fn the_page_writes_the_rover_file_of_the_link_and_uses_it_for_all_that_was_recor
     bench.console.wait_for("Night cart");
     bench.console.send("l");
     // A line recorded before there was a rover file has its meaning now.
-    bench.console.wait_for("turning right");
+    bench.console.wait_until("the meaning of the first rest", Duration::from_secs(20), |screen| {
+        let text = screen.contents();
+        text.lines().find(|row| row.contains("way,rest")).is_some_and(|row| row.matches("rest").count() == 2)
+    });
     bench.console.send("q");
     assert!(bench.console.wait_end().success());
     let folder = bench.folder.path();

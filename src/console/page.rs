@@ -57,7 +57,7 @@ impl Page {
             Self::Wheels => "wheel details",
             Self::Session => "session",
             Self::Check => "wheel check",
-            Self::Teach => "teach: a rover file from pressing buttons",
+            Self::Teach => "teach a rover file",
             Self::Leads => "adapter leads",
             Self::Times => "times and loads",
             Self::CannotShow => "what this link cannot show",
