@@ -101,7 +101,6 @@ fn measures(sides: [&Side; 2]) -> Vec<Measure> {
         }),
         rates("orders refused", "of orders answered", |side| Counts::new(side.refused, side.answered)),
         rates("lapses", "of legs", |side| Counts::new(side.lapses, side.leg_count)),
-        rates("board starts", "of legs", |side| Counts::new(side.starts, side.leg_count)),
         spreads("time between orders", "ms", |side| &side.between_us),
         spreads("delay of answers", "ms", |side| &side.delays_us),
         spreads("sag per full duty step", "V", |side| &side.sags_uv),

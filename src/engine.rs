@@ -21,7 +21,7 @@ pub mod words;
 use std::collections::VecDeque;
 use std::sync::Arc;
 
-use wheeltap_parsers::{Chunk, Decoder, Framing, Input, Interval, Nanos, Profile, Record, Sink, What, Wire};
+use wheeltap_parsers::{Cause, Chunk, Decoder, Framing, Input, Interval, Nanos, Profile, Record, Sink, What, Wire};
 
 use crate::findings::attribution::Attribution;
 use crate::findings::{Finding, Need, NotJudged, Rule, View, gives, rules};
@@ -341,10 +341,15 @@ impl Engine {
         if self.rover.is_none() {
             self.tally.count(&event);
         }
-        for rule in &mut self.rules {
-            rule.see(&event, &view);
+        // Where the recording ends inside a frame, nothing hit that frame.
+        let ends_here =
+            self.ended && event.wire.is_some_and(|wire| event.offset + event.len == self.received[wire.index()]);
+        if !(ends_here && matches!(event.what, Happening::Damage { cause: Cause::Truncated, .. })) {
+            for rule in &mut self.rules {
+                rule.see(&event, &view);
+            }
+            self.attribution.see(&event, &view);
         }
-        self.attribution.see(&event, &view);
         self.hand_causes();
         if !matches!(event.what, Happening::Leg { .. }) {
             if self.recent.len() == SHOWN {

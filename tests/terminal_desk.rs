@@ -141,7 +141,7 @@ fn it_lands_on_each_sort_of_place_and_the_evidence_is_in_view() {
     at(&mut terminal, 3_300_000);
     terminal.send("[");
     at(&mut terminal, 700_000);
-    terminal.send("ii");
+    terminal.send(";;");
     terminal.wait_for("to leg");
     let next = legs.iter().find(|at| **at > 700_000).unwrap();
     terminal.send("]");

@@ -34,11 +34,12 @@ impl Factorials {
 }
 
 /// Fisher's exact test, two-sided: the probability of a table at least as uneven, where `hits` of `all` things were of
-/// the sort in question on each side and chance alone decided. 1 where one side is empty.
+/// the sort in question on each side and chance alone decided. 1 where one side is empty, or where a count is no share of its whole.
 pub fn fisher(hits: [u64; 2], all: [u64; 2]) -> f64 {
     let (of_sort, total) = (hits[0] + hits[1], all[0] + all[1]);
     let Ok(size) = usize::try_from(total) else { return 1.0 };
-    if all.contains(&0) || of_sort == 0 || of_sort == total {
+    let no_share = hits[0] > all[0] || hits[1] > all[1];
+    if no_share || all.contains(&0) || of_sort == 0 || of_sort == total {
         return 1.0;
     }
     let factorials = Factorials::up_to(size);

@@ -74,8 +74,6 @@ pub struct Side {
     pub refused: u64,
     /// Certain lapses.
     pub lapses: u64,
-    /// Start-up texts of either board.
-    pub starts: u64,
     /// Legs begun.
     pub leg_count: u64,
     /// Times between orders, pauses left out, microseconds.
@@ -113,7 +111,6 @@ impl Side {
             Happening::Frame(frame) => self.frame(event, frame, rover),
             Happening::Damage { .. } => self.damaged[event.wire.map_or(0, Wire::index)] += 1,
             Happening::Text { class: TextClass::Start { .. }, .. } => {
-                self.starts += 1;
                 self.unanswered = None;
                 self.last_order = None;
             }

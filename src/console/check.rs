@@ -243,7 +243,7 @@ impl CheckEntry {
         let other = match key {
             '1' => false,
             '2' => true,
-            _ => return self.not_known("1 or 2"),
+            _ => return self.not_known("1 or 2, or s if you cannot see them"),
         };
         self.parts.push(Part::OtherHand(other));
         if self.parts.len() < 4 {

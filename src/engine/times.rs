@@ -54,6 +54,8 @@ struct OneKind {
 }
 
 /// What is timed.
+// Each is a fact of its own: none follows from another.
+#[allow(clippy::struct_excessive_bools)]
 #[derive(Clone, Debug)]
 pub struct Times {
     orders: Cadence,
@@ -79,6 +81,8 @@ pub struct Times {
     silence_told: bool,
     /// Damaged frames on wire `>` since the last order: places at which an order was due.
     damaged_since: i64,
+    /// Noise or text since the last order: orders may stand in it, nobody knows how many.
+    blurred: bool,
     tries: Notebook,
     buffer: u32,
 }
@@ -113,6 +117,7 @@ impl Times {
             last_meant: None,
             silence_told: false,
             damaged_since: 0,
+            blurred: false,
             tries: Notebook::default(),
             buffer: rover.map_or(USUAL_BUFFER, |rover| rover.meaning.reader.buffer),
         };
@@ -180,7 +185,8 @@ impl Times {
         let last = std::mem::replace(&mut self.last_meant, meant);
         let moving = last.is_some_and(|duties| duties != [0; 4]);
         let step = Step { moving, same: last == meant, ..step };
-        let anew = step.anew || std::mem::take(&mut self.clock_uneven);
+        let blurred = std::mem::take(&mut self.blurred) && !step.counted;
+        let anew = step.anew || std::mem::take(&mut self.clock_uneven) || blurred;
         let damaged = std::mem::take(&mut self.damaged_since);
         let step = Step { anew, places: step.places.max(1 + damaged), ..step };
         if anew {
@@ -238,7 +244,10 @@ impl Times {
     /// A broken frame, text or noise stood on the wire.
     pub fn broken(&mut self, wire: Wire, damage: bool) {
         match wire {
-            Wire::ToDrive => self.damaged_since += i64::from(damage),
+            Wire::ToDrive => {
+                self.damaged_since += i64::from(damage);
+                self.blurred |= !damage;
+            }
             Wire::FromDrive => self.answers.hit(),
         }
     }

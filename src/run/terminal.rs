@@ -25,7 +25,7 @@ impl Taken {
     pub fn take() -> Result<Self, Failure> {
         if !stdout().is_terminal() {
             return Err(Failure::usage(
-                "standard output is no terminal, so there is no screen. Add --headless, or use `decode`.",
+                "standard output is no terminal, so there is no screen. For a file use `decode`; with `demo` and `listen` add --headless.",
             ));
         }
         let failed =

@@ -7,6 +7,9 @@ use wheeltap_parsers::Wire;
 use super::escape::{self, Spaces};
 use super::line::{Fault, LARGEST_US};
 
+/// The largest count or place: 256 TiB, more than any wire carries in a lifetime, so that sums of them never overflow.
+pub const LARGEST_NUMBER: u64 = 1 << 48;
+
 /// What is left of a line.
 pub(super) struct Fields<'a> {
     rest: Option<&'a [u8]>,
@@ -35,14 +38,15 @@ impl<'a> Fields<'a> {
         rest.get(..space)
     }
 
-    /// A decimal number in its shortest form.
+    /// A decimal number in its shortest form, no larger than [`LARGEST_NUMBER`].
     pub(super) fn number(&mut self, name: &'static str) -> Result<u64, Fault> {
-        self.take().and_then(decimal).ok_or(Fault::Field(name))
+        self.take().and_then(decimal).filter(|number| *number <= LARGEST_NUMBER).ok_or(Fault::Field(name))
     }
 
     /// A time or a length of time, microseconds.
     pub(super) fn time(&mut self, name: &'static str) -> Result<i64, Fault> {
-        let number = i64::try_from(self.number(name)?).map_err(|_| Fault::Field(name))?;
+        let number = self.take().and_then(decimal).and_then(|number| i64::try_from(number).ok());
+        let number = number.ok_or(Fault::Field(name))?;
         if number <= LARGEST_US { Ok(number) } else { Err(Fault::Field(name)) }
     }
 

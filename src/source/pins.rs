@@ -94,6 +94,8 @@ struct Ear {
     receiver: Receiver,
     offset: u64,
     unknown: bool,
+    /// Its level was known once.
+    known: bool,
 }
 
 /// One wheel's half bridge at one place.
@@ -175,7 +177,7 @@ impl PinsSource {
         self.link = link(&self.name, &probes);
         self.wires = probes.wires.map(|probe| {
             let receiver = Receiver::new(probe.as_ref()?.clock.bit);
-            Some(Ear { probe: probe?, receiver, offset: 0, unknown: false })
+            Some(Ear { probe: probe?, receiver, offset: 0, unknown: false, known: false })
         });
         let bridge = |probe: &probes::WheelProbe| Bridge {
             place: probe.place,
@@ -337,9 +339,14 @@ impl Ear {
         Some(LineClock { at, wire, milli_baud, error_ppm: self.probe.nominal.map(error), framing_errors })
     }
 
-    /// Whether the wire's level has just become unknown (true) or known again (false).
+    /// Whether the wire's level has just become unknown (true) or known again (false). Before it was ever known it is
+    /// only not known yet: dumps begin so.
     fn turns(&mut self, level: Level) -> Option<bool> {
         let unknown = level == Level::Unknown;
+        if !self.known {
+            self.known = !unknown;
+            return None;
+        }
         let was = std::mem::replace(&mut self.unknown, unknown);
         (was != unknown).then_some(unknown)
     }

@@ -83,11 +83,11 @@ impl Step {
             ],
             Self::Duty => &[
                 "Move the panel's speed control to its lowest end, then tap FORWARD once.",
-                "Move it to its highest end, then tap FORWARD once more. Press Enter.",
+                "Move it to its highest end, then tap FORWARD once more. Set it back low. Press Enter.",
                 "No such control? Type skip.",
             ],
             Self::Other => &[
-                "Use everything else on the panel: lamp, horn, gripper, each to both ends.",
+                "Use everything else on the panel: lamp, horn, gripper, each to both ends, off last.",
                 "No moves now. Press Enter when done, or at once if there is nothing else.",
             ],
             Self::Name => &["Type a name for the rover, then Enter. Enter alone calls it \"My rover\"."],
@@ -106,6 +106,7 @@ const fn move_tells(motion: Motion) -> &'static [&'static str] {
         Motion::Forward => &[
             "On the panel, press the button that drives towards the nose.",
             "Keep it down for two seconds, then let go. Then press Enter.",
+            "Go by the button's label, even if the rover does something else.",
         ],
         Motion::Backward => &["Press the button that drives backward, two seconds. Let go."],
         Motion::Left => &[

@@ -67,7 +67,7 @@ fn question(pen: &mut Pen, check: &Check, report: &CheckReport, console: &mut Co
         _ => 0,
     };
     y = pen.put_wrapped(0, y + picture, 2, &words::prompt(check, &parts), strong);
-    let (caution, rows) = words::caution(console.check.says(), report);
+    let (caution, rows) = words::caution(console.check.says(), check, report);
     y = pen.put_wrapped(0, y, rows, &caution, alarm);
     draw_ranking(&mut pen.rows(y, pen.height()), report);
 }
@@ -99,7 +99,7 @@ fn question_in_words(pen: &mut Pen, check: &Check, report: &CheckReport, console
     for row in words::wheels(&check.ask, &parts) {
         sheet.text(0, &row, plain);
     }
-    sheet.text(0, &words::caution(console.check.says(), report).0, alarm);
+    sheet.text(0, &words::caution(console.check.says(), check, report).0, alarm);
     sheet.text(0, "what fits so far:", strong);
     for [share, words] in &report.ranking {
         sheet.text(0, &format!("{share}: {words}"), plain);

@@ -30,10 +30,11 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot) {
 fn row(pen: &mut Pen, y: u16, line: &Line) {
     let (theme, width) = (pen.theme, pen.width());
     let wire = line.wire.map_or(' ', Wire::symbol);
-    pen.put(0, y, &clock::at(line.at), theme.faint());
-    pen.put(10, y, wire.encode_utf8(&mut [0; 4]), theme.strong());
-    let raw = (width.saturating_sub(12) * 2 / 5).min(56);
-    let mut x = 12;
+    // An hour in front of the minutes takes more room.
+    let after = (pen.put(0, y, &clock::at(line.at), theme.faint()) + 1).max(10);
+    pen.put(after, y, wire.encode_utf8(&mut [0; 4]), theme.strong());
+    let mut x = after + 2;
+    let raw = (width.saturating_sub(x) * 2 / 5).min(56);
     if !line.raw.is_empty() {
         pen.part(x, y, raw, 1).put(0, 0, &line.raw, theme.ordered());
         x += raw + 1;

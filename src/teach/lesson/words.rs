@@ -34,11 +34,11 @@ impl Lesson {
         let says = press.says.as_deref().unwrap_or_default();
         let wheels = format!("FL FR RL RR {}", signs_text(motion.signs()));
         match &self.learned.rest {
-            Rest::Stated => format!("The orders mean {says}; wheels {wheels}."),
+            Rest::Stated => format!("The orders mean {says}; wheels should go {wheels}."),
             Rest::Code(rest) if press.rested.is_some() => {
-                format!("{} is `{says}`, letting go is `{rest}`; wheels {wheels}.", motion.id())
+                format!("{} is `{says}`, letting go is `{rest}`; wheels should go {wheels}.", motion.id())
             }
-            _ => format!("{} is `{says}`; wheels {wheels}.", motion.id()),
+            _ => format!("{} is `{says}`; wheels should go {wheels}.", motion.id()),
         }
     }
 

@@ -117,7 +117,7 @@ pub fn prompt(check: &Check, parts: &[Part]) -> String {
         (Ask::Wheels(_), Some(wheel)) => {
             format!("{wheel}: 8 top to the nose, 2 top to the tail, 5 still, 0 still but hums, x not looked")
         }
-        (Ask::Rollers, Some(wheel)) => format!("{wheel}: 1 runs as drawn, 2 runs the other way"),
+        (Ask::Rollers, Some(wheel)) => format!("{wheel}: 1 runs as drawn, 2 runs the other way, s I cannot see them"),
         (Ask::Floor(_), _) if parts.is_empty() => "Where did it go? 1 to 9 as drawn, x not looked".to_owned(),
         (Ask::Floor(_), _) => {
             "Did it turn? 4 nose swung left, 5 did not turn, 6 nose swung right, x not looked".to_owned()
@@ -128,7 +128,7 @@ pub fn prompt(check: &Check, parts: &[Part]) -> String {
 }
 
 /// The one thing to heed now, and how many rows it may take.
-pub fn caution(says: &str, report: &CheckReport) -> (String, u16) {
+pub fn caution(says: &str, check: &Check, report: &CheckReport) -> (String, u16) {
     if !says.is_empty() {
         return (says.to_owned(), 4);
     }
@@ -144,6 +144,9 @@ pub fn caution(says: &str, report: &CheckReport) -> (String, u16) {
         ),
         (_, Some(line), _) => (format!("Does not fit the other answers: {line}. Order that move again, or go on."), 2),
         (_, _, Some(refused)) => (format!("Not taken: {refused}"), 2),
+        _ if matches!(check.ask, Ask::Floor(_)) => {
+            ("On the floor: keep clear of its way. Low duty. A hand at the pack's plug.".to_owned(), 1)
+        }
         _ => ("Wheels off the ground. Hands clear. A hand at the pack's plug.".to_owned(), 1),
     }
 }
@@ -166,7 +169,11 @@ pub fn wheels(ask: &Ask, parts: &[Part]) -> Vec<String> {
     let (Ask::Order(watched) | Ask::Wheels(watched)) = ask else { return Vec::new() };
     let row = |wheel: Wheel| {
         let said = seen(parts, wheel).map_or(String::new(), |seen| format!(", seen {}", seen.word()));
-        format!("{} should turn {}{said}", wheel.name(), turn_word(watched.should[wheel.index()]))
+        let should = match watched.should[wheel.index()] {
+            0 => "stand still",
+            turn => &format!("turn {}", turn_word(turn)),
+        };
+        format!("{} should {should}{said}", wheel.name())
     };
     Wheel::ALL.map(row).to_vec()
 }
