@@ -62,7 +62,7 @@ impl<I: Iterator<Item = Burst>> Iterator for Pieces<I> {
     }
 }
 
-/// The pieces of one burst: at most [`PIECE`] long each, but never less than a byte.
+/// The pieces of one burst: at most one millisecond of the line long each, but never less than a byte.
 pub fn cut(burst: &Burst) -> Vec<Piece> {
     let count = burst.bytes.len() as Nanos;
     let complete = |byte: Nanos| burst.begins + (burst.ends - burst.begins) * byte / count.max(1);
