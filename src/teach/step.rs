@@ -83,7 +83,7 @@ impl Step {
             ],
             Self::Duty => &[
                 "Move the panel's speed control to its lowest end, then tap FORWARD once.",
-                "Move it to its highest end, then tap FORWARD once more. Set it back low. Press Enter.",
+                "Move it to its highest end, then tap FORWARD once more. Set it to a third. Press Enter.",
                 "No such control? Type skip.",
             ],
             Self::Other => &[

@@ -144,7 +144,7 @@ pub fn caution(says: &str, check: &Check, report: &CheckReport) -> (String, u16)
         ),
         (_, Some(line), _) => (format!("Does not fit the other answers: {line}. Order that move again, or go on."), 2),
         (_, _, Some(refused)) => (format!("Not taken: {refused}"), 2),
-        _ if matches!(check.ask, Ask::Floor(_)) => {
+        _ if matches!(&check.ask, Ask::Floor(_)) || matches!(&check.ask, Ask::Order(watched) if watched.floor) => {
             ("On the floor: keep clear of its way. Low duty. A hand at the pack's plug.".to_owned(), 1)
         }
         _ => ("Wheels off the ground. Hands clear. A hand at the pack's plug.".to_owned(), 1),
