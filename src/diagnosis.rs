@@ -174,6 +174,16 @@ impl Diagnosis {
         found
     }
 
+    /// Doubts every answer given to this test so far.
+    pub fn doubt_test(&mut self, test: Test) {
+        let given = self.evidence.all().iter().filter(|kept| kept.said.test() == test);
+        let ids: Vec<ObservationId> = given.map(|kept| kept.id).collect();
+        for id in ids {
+            self.evidence.doubt(id, true);
+        }
+        self.weigh_all();
+    }
+
     /// The person exchanged something. The report goes on speaking of the rover as it was before.
     pub fn exchange(&mut self, action: Action) {
         self.now = self.now.then(action);
@@ -210,29 +220,28 @@ impl Diagnosis {
 
     /// How far it is, under the tests on hand.
     pub fn finished(&self) -> Finish {
-        self.finish_of(&self.ranked(), self.best_test(&self.available).as_ref(), self.doubtful())
+        self.finish_of(&self.ranked(), self.best_test(&self.available).as_ref(), &self.doubtful())
     }
 
     /// The same, where ranking, best test under the tests on hand and doubts were worked out already.
-    pub fn finish_of(&self, ranked: &[Class], best_test: Option<&Proposal>, doubtful: Vec<Doubt>) -> Finish {
+    pub fn finish_of(&self, ranked: &[Class], best_test: Option<&Proposal>, doubtful: &[Doubt]) -> Finish {
         let best = ranked.first().map_or(0.0, |class| class.probability);
         let gain = best_test.map_or(0.0, |proposal| proposal.gain);
         let rows_left: Vec<usize> = (0..self.space.moves.count()).filter(|row| !self.evidence.row_seen(*row)).collect();
-        let doubts: Vec<Doubt> = doubtful.into_iter().filter(|doubt| !doubt.overruled).collect();
-        let outside = doubts.len() > finish::MOST_DISBELIEVED;
+        let outside = finish::outside(doubtful);
         Finish {
             diagnosed: best >= finish::DIAGNOSED || gain < proposal::LEAST_GAIN,
-            accepted: rows_left.is_empty() && best >= finish::ACCEPTED && !outside,
-            outside_the_model: doubts.first().filter(|_| outside).map(|doubt| doubt.id),
+            accepted: rows_left.is_empty() && best >= finish::ACCEPTED && outside.is_none(),
+            outside_the_model: outside,
             best,
             gain,
             rows_left,
         }
     }
 
-    /// Observations taken for misread, the least likely first.
+    /// Observations taken for misread that the person does not doubt already, the least likely first.
     pub fn doubtful(&self) -> Vec<Doubt> {
-        let doubts = self.evidence.all().iter().map(|kept| Doubt {
+        let doubts = self.evidence.all().iter().filter(|kept| !kept.doubted).map(|kept| Doubt {
             id: kept.id,
             misread: 1.0 - self.agreement(kept),
             overruled: self.evidence.repeats(kept).any(|later| self.agreement(later) > 0.5),
@@ -240,6 +249,18 @@ impl Diagnosis {
         let mut doubts: Vec<Doubt> = doubts.filter(|doubt| doubt.misread >= finish::DISBELIEVED).collect();
         doubts.sort_by(|a, b| b.misread.total_cmp(&a.misread).then(a.id.cmp(&b.id)));
         doubts
+    }
+
+    /// The observation to repeat first, where more are disbelieved than a person's slips explain.
+    pub fn outside_the_model(&self) -> Option<ObservationId> {
+        finish::outside(&self.doubtful())
+    }
+
+    /// The test to repeat, where the answers lie outside the model.
+    pub fn again(&self) -> Option<Proposal> {
+        let id = self.outside_the_model()?;
+        let test = self.evidence.all().iter().find(|kept| kept.id == id)?.said.test();
+        Some(Proposal { exchange: None, test, gain: 0.0, cost: proposal::cost(&self.model.beliefs.costs, test), why: Why::DoesNotFit })
     }
 
     /// How to put the likeliest member of a class right.
@@ -267,6 +288,15 @@ impl Diagnosis {
             }
         }
         Some(joint.by_faults().iter().skip(4).sum())
+    }
+
+    /// About how many more answers it takes until the likeliest class reaches [`finish::DIAGNOSED`]: what is open, in
+    /// bits, by what the best test tells. At least 1 until then; 0 when it stands or nothing on hand tells more.
+    pub fn answers_to_come(&self, ranked: &[Class], best_test: Option<&Proposal>) -> usize {
+        let best = ranked.first().map_or(0.0, |class| class.probability);
+        let Some(gain) = best_test.map(|test| test.gain).filter(|_| best < finish::DIAGNOSED) else { return 0 };
+        let open: f64 = ranked.iter().map(|class| -class.probability * class.probability.log2()).sum();
+        ((open / gain).round() as usize).max(1)
     }
 
     fn scales(&self) -> Scales<'_> {

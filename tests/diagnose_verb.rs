@@ -157,3 +157,49 @@ fn the_ranking_shows_no_odd_sums() {
     assert!(sum <= 100 && (sum >= 95 || text.contains("over 99 %")), "{text}");
     assert!(!text.contains(" alone, "), "this link cannot order one wheel: {text}");
 }
+
+/// Nothing seen is no diagnosis; what has no end is not read to its end.
+#[cfg(unix)]
+#[test]
+fn a_file_without_observations_is_refused_and_an_endless_one_too() {
+    let exchange = r#"{"kind":"exchange","what":"leads","of":["FL"]}"#;
+    for text in ["", "\n \n", exchange] {
+        let output = diagnose(&["-"], text);
+        let error = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(2), "{text}: {error}");
+        assert!(error.contains("no observation in it"), "{error}");
+        assert!(output.stdout.is_empty(), "nothing is ranked");
+    }
+    let output = diagnose(&["/dev/zero"], "");
+    let error = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(2), "{error}");
+    assert!(error.contains("longer than 1048576 bytes"), "{error}");
+}
+
+/// What is disbelieved is named when it is said, and asked again once answers lie outside the model.
+#[test]
+fn answers_that_contradict_each_other_are_named_and_asked_again() {
+    let sound = "done\ns s s s\nx x x x\n";
+    let mut given = sound.to_owned();
+    let mut text = String::new();
+    let mut lies = 0;
+    for _ in 0..30 {
+        text = String::from_utf8(diagnose(&["--rover", "plain-line"], &given).stdout).unwrap();
+        if text.contains("Outside the model") {
+            break;
+        }
+        let question = text.lines().rev().find(|line| line.starts_with("Please ")).unwrap_or("Please ").to_owned();
+        if question == "Please " {
+            break;
+        }
+        // Two rows of a sound rover said otherwise, in ways that no fault of the model explains together.
+        let lie = [("`astern`", "b b s f"), ("`starboard`", "s b f f")];
+        let lie = lie.iter().find(|(name, _)| question.contains(name)).map(|(_, said)| (*said).to_owned());
+        lies += usize::from(lie.is_some());
+        let said = lie.unwrap_or_else(|| answer(&question, [false; 4]));
+        given += &said;
+        given.push('\n');
+    }
+    assert!(lies > 0, "{text}");
+    assert!(text.contains("Doubtful: observation") || text.contains("Outside the model"), "{text}");
+}

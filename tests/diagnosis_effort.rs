@@ -1,5 +1,4 @@
-//! How many tests a diagnosis takes, and how often it is right: with answers from the same model that diagnoses.
-//! Figures on real rovers are not known.
+//! How many tests a diagnosis takes while nobody misreads, beside the exact optimum and a fixed order of rows.
 #![allow(clippy::unwrap_used)]
 
 #[path = "diagnosis/person.rs"]
@@ -15,8 +14,8 @@ use wheeltap::rover::machine::Machine;
 const STAND_HIGH: Available = Available { stand: true, high_duty: true, ..Available::NONE };
 const STAND: Available = Available { low_duty: true, ..STAND_HIGH };
 
-/// Tests until one class is left, by place; answers are right and known to be.
-fn tests_needed(available: Available, flat: bool) -> (Diagnosis, Vec<usize>) {
+/// A diagnosis of at most two faults whose answers are known to be right.
+fn start(available: Available, flat: bool) -> (Diagnosis, Person) {
     let mut beliefs = Beliefs::default();
     for rate in [&mut beliefs.misread.wheel, &mut beliefs.misread.way, &mut beliefs.misread.turn] {
         *rate = 1e-12;
@@ -29,7 +28,13 @@ fn tests_needed(available: Available, flat: bool) -> (Diagnosis, Vec<usize>) {
     let model = Model { most_faults: 2, table_trusted: true, beliefs, ..Model::base() };
     let mut diagnosis = Diagnosis::new(model, &Machine::default(), &[]);
     diagnosis.allow(available);
-    let mut person = Person::new(0, false);
+    diagnosis.partition();
+    (diagnosis, Person::new(0, false))
+}
+
+/// Tests until one class is left, by place; answers are right and known to be.
+fn tests_needed(available: Available, flat: bool) -> (Diagnosis, Vec<usize>) {
+    let (diagnosis, mut person) = start(available, flat);
     let needed = (0..diagnosis.space().len())
         .map(|place| {
             let truth = diagnosis.space().hypothesis(place);
@@ -67,83 +72,36 @@ fn tests_without_misreading() {
     }
 }
 
-/// Rovers and how they ended.
-#[derive(Debug, Default)]
-struct Tally {
-    rovers: usize,
-    right: usize,
-    tests: usize,
+/// Tests until one class is left when the rows are gone through in the order of the table instead.
+fn fixed_order(available: Available) -> [f64; 2] {
+    let (diagnosis, _) = start(available, false);
+    let tests = available.tests(&diagnosis.space().moves);
+    let mut person = Person::new(0, false);
+    let needed: Vec<usize> = (0..diagnosis.space().len())
+        .map(|place| {
+            let truth = diagnosis.space().hypothesis(place);
+            let mut session = diagnosis.afresh();
+            let one_class = |session: &Diagnosis| session.ranked()[0].probability >= 1.0 - 1e-6;
+            let open = tests.iter().take_while(|test| {
+                let open = !one_class(&session);
+                if open {
+                    session.observe(person.answer(&session, &truth, **test)).unwrap();
+                }
+                open
+            });
+            open.count()
+        })
+        .collect();
+    let by_prior = diagnosis.posterior().probabilities().zip(&needed).map(|(p, n)| p * *n as f64).sum();
+    [by_prior, needed.iter().sum::<usize>() as f64 / needed.len() as f64]
 }
 
-impl Tally {
-    fn share(&self) -> f64 {
-        self.right as f64 / self.rovers as f64
-    }
-
-    fn mean_tests(&self) -> f64 {
-        self.tests as f64 / self.rovers as f64
-    }
-}
-
-/// Diagnoses one rover on the stand with a person who misreads, until a class reaches 0.99 or 40 tests.
-fn one_rover(start: &Diagnosis, place: usize, seed: u64, tally: &mut Tally) {
-    let mut person = Person::new(seed, true);
-    let truth = start.space().hypothesis(place);
-    let mut session = start.afresh();
-    let mut count = 0;
-    loop {
-        let classes = session.ranked();
-        let next = session.best_test(&STAND);
-        let Some(next) = next.filter(|_| classes[0].probability < 0.99 && count < 40) else {
-            let named = session.partition().class_of(classes[0].members[0].place);
-            tally.right += usize::from(named == session.partition().class_of(place));
-            break;
-        };
-        session.observe(person.answer(&session, &truth, next.test)).unwrap();
-        count += 1;
-    }
-    tally.rovers += 1;
-    tally.tests += count;
-}
-
-/// Rovers drawn by the prior, single faults, double faults.
-fn accuracy(rovers: u64) -> [Tally; 3] {
-    let mut start = Diagnosis::new(Model { most_faults: 2, ..Model::base() }, &Machine::default(), &[]);
-    start.allow(STAND);
-    let with = |faults| -> Vec<usize> {
-        let all = start.space().hypotheses().enumerate();
-        all.filter(|(_, hypothesis)| hypothesis.faults() == faults).map(|(place, _)| place).collect()
-    };
-    let groups = [Vec::new(), with(1), with(2)];
-    groups.map(|group| {
-        let mut tally = Tally::default();
-        for seed in 0..rovers {
-            let mut person = Person::new(seed + 1_000, true);
-            let place = if group.is_empty() { drawn(&start, person.chance()) } else { group[person.pick(group.len())] };
-            one_rover(&start, place, seed, &mut tally);
-        }
-        tally
-    })
-}
-
-/// The place at which the prior's sum passes this share.
-fn drawn(start: &Diagnosis, share: f64) -> usize {
-    let mut sum = 0.0;
-    let passed = start.posterior().probabilities().position(|probability| {
-        sum += probability;
-        sum >= share
-    });
-    passed.unwrap_or(0)
-}
-
-/// Worked out before this program, by other code, stopping at 0.99: 7.8 tests; 100 % right by the prior, 97 % of
-/// singles, 92 % of doubles. Of 100 rovers a share of 0.92 has a spread of 0.027: the bounds leave three of those.
+/// At least 2.5 times as many as by information. Other code, written before this program, needed 8.78 by the prior and
+/// 8.48 flat where the rows stand in an order of its own, so only the share is held to.
 #[test]
-fn right_in_spite_of_misreading() {
-    let [by_prior, singles, doubles] = accuracy(100);
-    println!("{by_prior:?} {singles:?} {doubles:?}");
-    assert!(by_prior.share() >= 0.97, "{by_prior:?}");
-    assert!(singles.share() >= 0.92, "{singles:?}");
-    assert!(doubles.share() >= 0.84, "{doubles:?}");
-    assert!(by_prior.mean_tests() <= 11.0, "{by_prior:?}");
+fn a_fixed_order_takes_two_and_a_half_times_as_many() {
+    let fixed = fixed_order(STAND_HIGH);
+    let [by_prior, flat, _] = mean_and_worst(STAND_HIGH);
+    println!("fixed order {fixed:?}, by information {by_prior} and {flat}");
+    assert!(fixed[0] >= 2.5 * by_prior && fixed[1] >= 2.5 * flat, "{fixed:?}");
 }

@@ -1,12 +1,20 @@
 //! The floor model against published kinematics. Every source below is from memory, unless it says otherwise: a person
 //! with the book should confirm the pages.
-#![allow(clippy::float_cmp)]
+#![allow(clippy::float_cmp, clippy::unwrap_used)]
+
+use std::sync::Arc;
 
 use wheeltap::diagnosis::body::{BodyRule, BodySeen, Turn, Way};
+use wheeltap::diagnosis::model::Model;
 use wheeltap::diagnosis::pattern;
 use wheeltap::diagnosis::rollers::Rollers;
+use wheeltap::engine::Engine;
+use wheeltap::rover::built_in;
+use wheeltap::rover::file::RoverFile;
+use wheeltap::rover::machine::Machine;
 use wheeltap::rover::mecanum::{Motion, Signs};
 use wheeltap::rover::wheels::Wheel;
+use wheeltap::timing::link::LinkFacts;
 
 fn motion(turning: Signs) -> [f64; 3] {
     BodyRule::default().motion(Rollers::RIGHT, turning)
@@ -107,4 +115,22 @@ fn rollers_of_the_wrong_hand() {
     let left_side = Rollers::wrong_at(&[Wheel::FL, Wheel::RL]);
     let slide = rule.answer(rule.motion(left_side, Motion::Left.signs()));
     assert_eq!(slide.way, Way::NONE, "one side's wheels exchanged: a slide locks");
+}
+
+/// Rollers all of the wrong hand leave the lever half length less half width: a rover longer than wide turns the wrong
+/// way, one wider than long the right way (worked out by hand from the rows (1, s, s x - y)). The plain line's rover is
+/// wider than long, and its rover file says so.
+#[test]
+fn the_rover_files_own_wheelbase_and_track_count() {
+    let file = built_in::find("plain-line").unwrap();
+    let rover = RoverFile::load(file.name, file.text).unwrap();
+    let turns = |machine: &Machine| {
+        let body = Model::of_rover(&rover.guesses, machine).body;
+        body.answer(body.motion(Rollers::wrong_at(&Wheel::ALL), Motion::TurnLeft.signs())).turn
+    };
+    assert_eq!(turns(&rover.machine), Turn::CounterClockwise);
+    let longer = Machine { geometry: rover.machine.geometry.map(|[length, width, r]| [width, length, r]), ..rover.machine.clone() };
+    assert_eq!(turns(&longer), Turn::Clockwise);
+    let engine = Engine::new(LinkFacts::default(), Some(Arc::new(rover.clone())));
+    assert_eq!(engine.check().start().model().body, BodyRule::of(&rover.machine), "the guided check uses it");
 }

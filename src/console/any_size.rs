@@ -91,7 +91,7 @@ fn snapshot() -> impl Strategy<Value = Snapshot> {
         4 => sample::lapsed(),
         _ => sample::reset(),
     });
-    let base = (base, 0..12usize).prop_map(|(base, which)| {
+    let base = (base, 0..14usize).prop_map(|(base, which)| {
         let check = check_sample::all().into_iter().nth(which).map(|(_, snapshot)| snapshot.check);
         Snapshot { check: check.unwrap_or_default(), ..base }
     });

@@ -4,14 +4,13 @@ use super::Console;
 use super::wish::Wish;
 use crate::engine::snapshot::Snapshot;
 use crate::engine::snapshot::wheel_check::{
-    Ask, Check, CheckReport, Heading, Remark, Rollers, Seen, Turn, Watched, Way, write,
+    Ask, Check, CheckReport, Heading, Remark, Rollers, Seen, Skip, Turn, Watched, Way, write,
 };
 use crate::rover::wheels::Wheel;
 
 /// What is said when every wheel hums: no lead or row does that to all four.
-const ALL_HUM: &str = "STOP the order now: a motor that hums and stands still gets hot, and its driver too. All four hum: the \
-    orders arrive, but duty or supply is too low to start them, or the wheels are blocked. Put that right, then order it \
-    again. Press s to go on without this test.";
+const ALL_HUM: &str = "STOP the order now: a motor that hums and stands still gets hot. All four hum: orders arrive, but duty or \
+    supply is too low to start them, or the wheels are blocked. Put that right and order it again; s goes on without.";
 
 /// One key's worth of an answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,6 +29,8 @@ pub struct CheckEntry {
     /// What it answers.
     ask: Option<Ask>,
     parts: Vec<Part>,
+    /// An answer that was half given when something else was asked: it is gone on with when its question comes again.
+    aside: Option<(Ask, Vec<Part>)>,
     /// What the last key came to, for the person.
     says: String,
     /// The sheet is in view instead of the question.
@@ -37,9 +38,20 @@ pub struct CheckEntry {
 }
 
 impl CheckEntry {
-    /// The parts given so far to this question; none when it is another one by now.
+    /// The parts given so far to this question.
     pub fn parts(&self, ask: &Ask) -> &[Part] {
-        if self.ask.as_ref().is_some_and(|before| same(before, ask)) { &self.parts } else { &[] }
+        let given = self.ask.as_ref().map(|before| (before, &self.parts));
+        let all = given.into_iter().chain(self.aside.as_ref().map(|(before, parts)| (before, parts)));
+        all.into_iter().find(|(before, _)| same(before, ask)).map_or(&[], |(_, parts)| parts)
+    }
+
+    /// A half answer to another question than this one, and how many parts of it were given.
+    pub fn half_given(&self, ask: &Ask) -> Option<(&Ask, usize)> {
+        let given = self.ask.as_ref().map(|before| (before, &self.parts));
+        let all = given.into_iter().chain(self.aside.as_ref().map(|(before, parts)| (before, parts)));
+        all.into_iter()
+            .find(|(before, parts)| !parts.is_empty() && !same(before, ask))
+            .map(|(before, parts)| (before, parts.len()))
     }
 
     /// What the last key came to; empty when nothing is to be said.
@@ -47,19 +59,24 @@ impl CheckEntry {
         &self.says
     }
 
-    /// Another question than before drops what was answered in part.
+    /// Another question than before puts aside what was answered in part, and takes up what was put aside of it.
     fn turn_to(&mut self, ask: &Ask) {
         self.says.clear();
-        if self.ask.as_ref().is_none_or(|before| !same(before, ask)) {
-            self.parts.clear();
-            self.ask = Some(ask.clone());
+        if self.ask.as_ref().is_some_and(|before| same(before, ask)) {
+            return;
+        }
+        let taken_up = self.aside.take_if(|(before, _)| same(before, ask)).map(|(_, parts)| parts);
+        let parts = std::mem::replace(&mut self.parts, taken_up.unwrap_or_default());
+        let before = self.ask.replace(ask.clone());
+        if let Some(before) = before.filter(|_| !parts.is_empty()) {
+            self.aside = Some((before, parts));
         }
     }
 }
 
-/// Whether two are the same question; a duty that only grows does not change it.
+/// Whether two are the same question: the same move at the same level of duty, however often it is ordered.
 fn same(one: &Ask, other: &Ask) -> bool {
-    let key = |watched: &Watched| (watched.order, watched.duty, watched.floor, watched.began);
+    let key = |watched: &Watched| (watched.order, watched.duty, watched.floor);
     match (one, other) {
         (Ask::Wheels(one), Ask::Wheels(other)) | (Ask::Floor(one), Ask::Floor(other)) => key(one) == key(other),
         _ => one == other,
@@ -98,6 +115,11 @@ impl Console {
         if self.check.parts.pop().is_some() {
             return None;
         }
+        if self.check.aside.take().is_some() {
+            "Dropped: the half answer that was put aside. u again takes back the last whole one."
+                .clone_into(&mut self.check.says);
+            return None;
+        }
         let report = check.report.as_ref()?;
         let last = report.lines.last().map_or("seen sheet", String::as_str);
         self.check.says = format!("Taken back: {last}");
@@ -110,8 +132,32 @@ impl Console {
         self.check.turn_to(&check.ask);
         self.check.parts.clear();
         let next = check.report.as_ref()?.next.as_ref()?;
-        self.check.says = format!("Left out: {}. u takes that back.", next.says);
+        self.check.says = format!("Left out: {}. u takes that back.", next.skip.words(&check.moves));
         Some(wish(check, &Remark::Skip(next.skip)))
+    }
+
+    /// What was left out is on hand again.
+    pub(super) fn check_bring_back(&mut self, snapshot: &Snapshot) -> Option<Wish> {
+        let check = &snapshot.check;
+        self.check.turn_to(&check.ask);
+        let left_out = check.report.as_ref().map(|report| report.left_out.join(", ")).unwrap_or_default();
+        if left_out.is_empty() {
+            "Nothing was left out.".clone_into(&mut self.check.says);
+            return None;
+        }
+        self.check.says = format!("Asked again: {left_out}.");
+        Some(wish(check, &Remark::Skip(Skip::Nothing)))
+    }
+
+    /// The answer that does not fit is doubted.
+    pub(super) fn check_doubt(&mut self, snapshot: &Snapshot) -> Option<Wish> {
+        let check = &snapshot.check;
+        self.check.turn_to(&check.ask);
+        let doubt = check.report.as_ref().and_then(|report| report.doubt.as_ref());
+        if doubt.is_none() {
+            "Every answer fits the others so far: there is none to doubt.".clone_into(&mut self.check.says);
+        }
+        doubt.map(|doubt| wish(check, doubt))
     }
 
     /// What was proposed is exchanged, or what is exchanged is put back.
@@ -133,7 +179,11 @@ impl Console {
         self.check.turn_to(&check.ask);
         let change = check.report.as_deref().map_or(Err("The check has not begun."), change_of);
         match change {
-            Ok((change, tape)) => Some(wish(check, &begin(check, tape, change))),
+            Ok((change, tape)) => {
+                self.check.parts.clear();
+                self.check.aside = None;
+                Some(wish(check, &begin(check, tape, change)))
+            }
             Err(why) => {
                 why.clone_into(&mut self.check.says);
                 None

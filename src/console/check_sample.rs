@@ -7,7 +7,7 @@ use super::sample;
 use crate::engine::snapshot::Snapshot;
 use crate::engine::snapshot::wheel_check::{
     Action, Ask, Check, CheckReport, Diagnosed, DutyLevel, Entry, Heading, MeanTurn, Next, Order, Proof, Remark, Seen,
-    Sheet, Skip, Watched,
+    Sheet, Skip, Slide, Test, Watched,
 };
 use crate::rover::wheels::Wheel;
 
@@ -29,9 +29,9 @@ fn report() -> CheckReport {
     (proofs[0], proofs[10]) = (Proof::Otherwise(SEEN), Proof::Proven([Seen::Still; 4]));
     CheckReport {
         number: 1,
-        sheet: Sheet { began: 0, heading: heading(), said },
+        sheet: Sheet { heading: heading(), said, ..Sheet::default() },
         lines: vec![
-            "seen rest at high duty: FL still FR still RL still RR still".to_owned(),
+            "seen rest: FL still FR still RL still RR still".to_owned(),
             "seen forward at low duty: FL forward FR forward RL forward RR backward".to_owned(),
         ],
         proofs,
@@ -100,7 +100,8 @@ pub fn rollers() -> Snapshot {
 /// Answers that contradict each other.
 pub fn outside() -> Snapshot {
     let line = "seen forward at low duty: FL forward FR forward RL forward RR backward".to_owned();
-    let report = CheckReport { outside: true, doubtful: vec![line], ..report() };
+    let doubt = Remark::Doubt(Test::Stand(Order::Row(0), DutyLevel::Low));
+    let report = CheckReport { outside: true, doubtful: vec![line], doubt: Some(doubt), ..report() };
     with(Ask::Order(watched(0, [1; 4], None)), Some(report))
 }
 
@@ -120,9 +121,33 @@ pub fn diagnosed() -> Snapshot {
             "exchange the motor plugs of RL and RR at their drivers".to_owned(),
         )),
         split: String::new(),
+        rarer: vec!["wrong sign for RR in row `forward`; rows `left` and `right` exchanged".to_owned()],
+        rarer_not_listed: 2,
     };
     let report = CheckReport { diagnosed: Some(found), ..report() };
     with(Ask::Order(watched(2, [-1, 1, 1, -1], None)), Some(report))
+}
+
+fn slide() -> Next {
+    Next {
+        order: Some((Order::Row(2), DutyLevel::Low, true)),
+        says: "on the floor: order `left` at low duty, for a second".to_owned(),
+        why: "the stand cannot show how the rollers grip; one slide does",
+        skip: Skip::Floor,
+    }
+}
+
+/// Accepted, and its slide on the floor went as meant.
+pub fn slid() -> Snapshot {
+    let accepted = accepted();
+    let report = accepted.check.report.as_deref().cloned().unwrap_or_default();
+    with(Ask::Nothing, Some(CheckReport { slide: Slide::AsMeant, next: None, ..report }))
+}
+
+/// Nothing more to test with, after something was left out.
+pub fn nothing_left() -> Snapshot {
+    let left_out = vec!["the look at the rollers".to_owned(), "`left`".to_owned()];
+    with(Ask::Nothing, Some(CheckReport { left_out, next: None, ..report() }))
 }
 
 /// Nothing is wrong and every move was seen.
@@ -130,7 +155,7 @@ pub fn accepted() -> Snapshot {
     let found = Diagnosed { share: "over 99 %".to_owned(), ..Diagnosed::default() };
     let ranking = vec![["over 99 %".to_owned(), "nothing wrong".to_owned()]];
     let report =
-        CheckReport { diagnosed: Some(found), accepted: true, next: None, left: Vec::new(), ranking, ..report() };
+        CheckReport { diagnosed: Some(found), accepted: true, next: Some(slide()), left: Vec::new(), ranking, ..report() };
     with(Ask::Nothing, Some(report))
 }
 
@@ -146,5 +171,7 @@ pub fn all() -> Vec<(&'static str, Snapshot)> {
         ("outside", outside()),
         ("diagnosed", diagnosed()),
         ("accepted", accepted()),
+        ("slid", slid()),
+        ("nothing_left", nothing_left()),
     ]
 }

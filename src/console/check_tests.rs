@@ -5,13 +5,14 @@
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 
-use super::check_sample::{all, diagnosed, diagonal, floor, order, prepare, rollers, wheels};
+use super::check_sample::{all, diagnosed, diagonal, floor, nothing_left, order, outside, prepare, rollers, wheels};
 use super::key_table::Key;
 use super::page::Page;
 use super::status::Status;
 use super::wish::Wish;
 use super::{Console, Theme, sample};
 use crate::engine::snapshot::Snapshot;
+use crate::engine::snapshot::wheel_check::{Ask, Check, CheckReport};
 
 fn console(theme: Theme) -> Console {
     Console { page: Page::Check, ..Console::new(theme) }
@@ -101,21 +102,105 @@ fn keys_that_answer_nothing_say_so_and_write_nothing() {
     assert!(picture(&mut page, (80, 24), &wheels()).contains("STOP the order now"));
 }
 
+/// The same question asked of a later press of the same move.
+fn pressed_anew(mut snapshot: Snapshot) -> Snapshot {
+    if let Ask::Wheels(watched) = &mut snapshot.check.ask {
+        watched.began += 1;
+    }
+    snapshot
+}
+
 #[test]
-fn another_question_drops_half_an_answer() {
-    let mut page = console(Theme::default());
-    for key in digits("28") {
+fn half_an_answer_waits_for_its_question() {
+    let mut page = console(Theme::from_env(true, true));
+    let press = |page: &mut Console, keys: &str, snapshot: &Snapshot| -> Vec<Wish> {
+        digits(keys).into_iter().filter_map(|key| page.press(key, snapshot, &Status::default())).collect()
+    };
+    assert_eq!(press(&mut page, "28", &wheels()), []);
+    let same_move = picture(&mut page, (80, 24), &pressed_anew(wheels()));
+    assert!(same_move.contains("seen: forward") && !same_move.contains("Put aside"), "{same_move}");
+    let other = Snapshot { check: Check { report: order().check.report, ..diagonal().check }, ..diagonal() };
+    let waits = "Put aside: 2 of 4 answers for `left` at low duty. Order it again to go on with them.";
+    assert!(one_text(&picture(&mut page, (80, 24), &other)).contains(waits));
+    let due = "seen forward-left at low duty: FL still FR forward RL forward RR still";
+    assert_eq!(press(&mut page, "5885", &other), [Wish::Note(due.to_owned())]);
+    assert!(one_text(&picture(&mut page, (80, 24), &other)).contains(waits), "it still waits");
+    let due = "seen left at low duty: FL backward FR forward RL forward RR still";
+    assert_eq!(press(&mut page, "85", &pressed_anew(wheels())), [Wish::Note(due.to_owned())]);
+    assert!(!picture(&mut page, (80, 24), &other).contains("Put aside"));
+}
+
+#[test]
+fn undo_drops_half_an_answer_that_waits_and_says_so() {
+    let mut page = console(Theme::from_env(true, true));
+    for key in digits("28u8") {
         assert_eq!(page.press(key, &wheels(), &Status::default()), None);
     }
-    let all: Vec<Wish> =
-        digits("5885").into_iter().filter_map(|key| page.press(key, &diagonal(), &Status::default())).collect();
-    let due = "seen forward-left at low duty: FL still FR forward RL forward RR still";
-    assert_eq!(all, [Wish::Note(due.to_owned())]);
+    assert_eq!(page.press(Key::Char('u'), &order(), &Status::default()), None);
+    assert!(picture(&mut page, (80, 24), &order()).contains("Dropped: the half answer"));
+    let undone = page.press(Key::Char('u'), &order(), &Status::default());
+    assert_eq!(undone, Some(Wish::Note("seen undo: last".to_owned())));
+}
+
+/// Rows joined where a sentence goes on.
+fn one_text(picture: &str) -> String {
+    picture.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// At 80 by 24 no word of the question is cut off, and the two likeliest lines of the ranking stand below it.
+#[test]
+fn nothing_that_is_said_is_cut_off_and_the_ranking_stays_in_view() {
+    let not_asked = |mut snapshot: Snapshot| {
+        if let Ask::Wheels(watched) = &mut snapshot.check.ask {
+            watched.asked_for = false;
+        }
+        snapshot
+    };
+    let told = |snapshot: Snapshot, change: fn(&mut CheckReport)| {
+        let mut report = CheckReport::clone(snapshot.check.report.as_deref().unwrap());
+        change(&mut report);
+        Snapshot { check: Check { report: Some(std::sync::Arc::new(report)), ..snapshot.check }, ..snapshot }
+    };
+    let doubt = |report: &mut CheckReport| report.doubtful = report.lines[1..].to_vec();
+    let outside = |report: &mut CheckReport| (report.outside, report.doubtful) = (true, report.lines[1..].to_vec());
+    let all = [
+        ("asked", wheels()),
+        ("not asked", not_asked(wheels())),
+        ("doubt", not_asked(told(wheels(), doubt))),
+        ("outside", not_asked(told(wheels(), outside))),
+        ("hums", not_asked(told(wheels(), |report| report.hums = true))),
+        ("floor", told(floor(), outside)),
+        ("rollers", told(rollers(), outside)),
+    ];
+    for (name, snapshot) in all {
+        let text = picture(&mut console(Theme::from_env(true, true)), (80, 24), &snapshot);
+        let page: String = text.lines().take(20).collect::<Vec<_>>().join("\n");
+        assert!(!page.contains("..") || page.matches("..").count() == page.matches("...").count(), "{name}:\n{text}");
+        for due in ["62 %  RR reversed", "31 %  wrong sign for RR in row `forward`"] {
+            assert!(text.contains(due), "{name}: `{due}` is missing:\n{text}");
+        }
+    }
+}
+
+#[test]
+fn one_of_a_thing_is_not_many() {
+    let mut snapshot = order();
+    let mut report = CheckReport::clone(snapshot.check.report.as_deref().unwrap());
+    report.lines.truncate(1);
+    report.left.truncate(1);
+    report.answers_to_come = 3;
+    snapshot.check.report = Some(std::sync::Arc::new(report));
+    let text = picture(&mut console(Theme::from_env(true, true)), (80, 24), &snapshot);
+    assert!(text.contains("1 answer, about 3 more to a diagnosis, 1 move not seen yet"), "{text}");
 }
 
 #[test]
 fn skip_repair_exchange_and_correction_become_remarks() {
     assert_eq!(notes(&order(), &digits("s")), ["seen skip: low-duty"]);
+    assert_eq!(notes(&order(), &digits("b")), [""; 0], "nothing was left out");
+    assert_eq!(notes(&order(), &digits("t")), [""; 0], "every answer fits");
+    assert_eq!(notes(&outside(), &digits("t")), ["seen doubt: forward at low duty"]);
+    assert_eq!(notes(&nothing_left(), &digits("b")), ["seen skip: nothing"]);
     assert_eq!(notes(&diagnosed(), &digits("i")), ["seen exchange: plugs RL RR"]);
     assert_eq!(notes(&diagnosed(), &digits("y")), ["seen correction: forward clockwise left not-looked"]);
     let again = notes(&diagnosed(), &digits("p")).remove(0);

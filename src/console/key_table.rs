@@ -126,6 +126,10 @@ pub enum Action {
     TakeBack,
     /// The test proposed cannot be made.
     SkipTest,
+    /// The answer that does not fit in the wheel check is doubted.
+    DoubtAnswer,
+    /// What was left out in the wheel check is asked again.
+    BringBack,
     /// What was proposed is exchanged, or put back.
     Exchange,
     /// The one change is made.
@@ -237,6 +241,8 @@ pub const TABLE: &[KeyBinding] = &[
     bind(Check, K::Enter, A::Ready, "ready", "everything is made ready, tape on nose and FL"),
     bind(Check, K::Char('u'), A::TakeBack, "undo", "take back the last key, else the last answer, skip, exchange or repair"),
     bind(Check, K::Char('s'), A::SkipTest, "skip", "leave out the test proposed; another one is asked"),
+    bind(Check, K::Char('b'), A::BringBack, "", "what you left out can be done again, and is asked again"),
+    bind(Check, K::Char('t'), A::DoubtAnswer, "", "doubt the answer that does not fit the others; it then counts for less"),
     bind(Check, K::Char('p'), A::PutRight, "put right", "the one change is made: begin a new sheet"),
     bind(Check, K::Char('i'), A::Exchange, "exchanged", "what was proposed is exchanged; or what is exchanged is put back"),
     bind(Check, K::Char('y'), A::TakeTurn, "take turn", "take the driver's mean turn correction as an observation"),
@@ -295,7 +301,9 @@ mod tests {
                 A::Round => Some(A::Ready),
                 A::Ready => Some(A::TakeBack),
                 A::TakeBack => Some(A::SkipTest),
-                A::SkipTest => Some(A::Exchange),
+                A::SkipTest => Some(A::BringBack),
+                A::BringBack => Some(A::DoubtAnswer),
+                A::DoubtAnswer => Some(A::Exchange),
                 A::Exchange => Some(A::PutRight),
                 A::PutRight => Some(A::TakeTurn),
                 A::TakeTurn => Some(A::SheetView),

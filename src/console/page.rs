@@ -133,13 +133,15 @@ const SESSION: [&str; 4] = [
     "With another rover file than the session's own, the last rows say what that changed.",
 ];
 
-const CHECK: [&str; 8] = [
+const CHECK: [&str; 10] = [
     "One question at a time: order a move on the panel, look at the wheels, press one key for each wheel. Nothing is sent.",
     "The large arrow is what the wheel should do as meant: up is forward, the top of the tyre goes to the nose.",
     "Each answer goes into the session as a note that begins with the word seen; a replay shows the sheet again.",
     "What fits: everything that cannot be told apart so far stands in one row, with its share. The shares are guesses made sharper by your answers.",
+    "About n more: how many answers a diagnosis still takes, reckoned from what is open and what the next test tells; not a promise.",
+    "Half an answer waits: order the same move again to go on with it. What you leave out with s stays left out after a repair; b brings it back.",
     "Diagnosed: one row is as good as sure, or no test on hand tells more. Then the one change, its proof, and what may show up next.",
-    "Accepted: every move was seen once and each wheel turned as meant.",
+    "Accepted: every move was seen once and each wheel turned as meant. One slide on the floor is its last proof.",
     "Outside the model: your answers contradict each other more than slips explain. Look at the named one again.",
     "An exchange of plugs or leads tells the motor's side from the driver's. Pack unplugged first; put it back afterwards.",
 ];

@@ -55,6 +55,8 @@ impl Console {
             Action::Ready => self.check_ready(snapshot),
             Action::TakeBack => self.check_take_back(snapshot),
             Action::SkipTest => self.check_skip(snapshot),
+            Action::DoubtAnswer => self.check_doubt(snapshot),
+            Action::BringBack => self.check_bring_back(snapshot),
             Action::Exchange => self.check_exchange(snapshot),
             Action::PutRight => self.check_put_right(snapshot),
             Action::TakeTurn => self.check_take_turn(snapshot),

@@ -14,6 +14,12 @@ pub const DISBELIEVED: f64 = 0.9;
 /// This many disbelieved observations put the rover outside the model.
 pub const MOST_DISBELIEVED: usize = 1;
 
+/// The likeliest slip among more of them than [`MOST_DISBELIEVED`] that no later answer overruled.
+pub fn outside(doubtful: &[Doubt]) -> Option<ObservationId> {
+    let standing = || doubtful.iter().filter(|doubt| !doubt.overruled);
+    standing().next().filter(|_| standing().count() > MOST_DISBELIEVED).map(|doubt| doubt.id)
+}
+
 /// How far a diagnosis is.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finish {

@@ -3,6 +3,7 @@
 use crate::diagnosis::beliefs::Beliefs;
 use crate::diagnosis::body::BodyRule;
 use crate::rover::guesses::Guesses;
+use crate::rover::machine::Machine;
 
 /// What a diagnosis may take for possible.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,9 +37,9 @@ impl Model {
         Self { extended: true, ..Self::base() }
     }
 
-    /// The model people use, with this rover's own guesses.
-    pub fn with_guesses(guesses: &Guesses) -> Self {
-        Self { beliefs: Beliefs::of(guesses), ..Self::extended() }
+    /// The model people use, with this rover's own guesses, wheelbase and track.
+    pub fn of_rover(guesses: &Guesses, machine: &Machine) -> Self {
+        Self { beliefs: Beliefs::of(guesses), body: BodyRule::of(machine), ..Self::extended() }
     }
 }
 

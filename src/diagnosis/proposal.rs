@@ -43,6 +43,8 @@ pub enum Why {
     RowNotSeen,
     /// The answer given to it is disbelieved.
     DoesNotFit,
+    /// What the stand cannot show: wheels, rollers and floor together.
+    ProofOnTheFloor,
 }
 
 /// How much trouble a test is: stand, floor, screwdriver.

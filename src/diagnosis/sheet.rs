@@ -7,7 +7,7 @@
 //!
 //! ```text
 //! seen sheet: tape yes, rover "Moonwagon, plain line", version "1.0", firmware "2.1", change "none"
-//! seen rest at high duty: FL still FR still RL still RR still
+//! seen rest: FL still FR still RL still RR still
 //! seen ahead at low duty: FL forward FR forward RL backward RR not-looked
 //! seen FL alone forward at high duty: FL hums FR still RL still RR still
 //! seen port at high duty on the floor: went forward-left turned counter-clockwise
@@ -15,17 +15,21 @@
 //! seen correction: forward clockwise left none
 //! seen exchange: plugs FL RR
 //! seen skip: row port
+//! seen doubt: ahead at low duty
 //! seen undo: last
 //! ```
 //!
 //! - `sheet` begins a sheet: at first, and again after each repair, which `change` then names. A quoted text holds no
 //!   quotation mark; one in a name is written as `'`.
 //! - A move is named by its code on the wire; by the motion's own word where there is no move table.
+//! - A rest has no duty; one that is written with a duty, as earlier versions did, is read all the same.
 //! - A wheel was seen `forward` (top of the tyre towards the nose), `backward`, `still`, `hums` (still, but humming) or
 //!   `not-looked`.
 //! - `exchange` says that `leads` of one wheel, or `plugs` or `wheels` of two, were exchanged for a test, or put back.
 //! - `skip` names what this person cannot do: `tape`, `rollers`, `floor`, `stand`, `one-wheel`, `low-duty`,
-//!   `high-duty`, `exchange`, or `row CODE`.
+//!   `high-duty`, `exchange`, or `row CODE`. It counts for the sheets after a repair too, until `skip: nothing` brings
+//!   everything back.
+//! - `doubt` names a test by the subject of its line: the person is not sure of any answer given to it so far.
 //! - `undo` takes back the last remark that still stands.
 //!
 //! Remarks count in the order of their time, those of one instant in the order of the file. A note that begins with
@@ -39,6 +43,7 @@ use wheeltap_parsers::Nanos;
 
 use crate::diagnosis::action::Action;
 use crate::diagnosis::body::{Turn, Way};
+use crate::diagnosis::move_table::Moves;
 use crate::diagnosis::observation::Observation;
 use crate::diagnosis::proposal::Proposal;
 use crate::diagnosis::rollers::Rollers;
@@ -125,9 +130,27 @@ pub enum Skip {
     Exchange,
     /// A row that the panel cannot order.
     Row(usize),
+    /// Nothing: what was skipped before can be done again.
+    Nothing,
 }
 
 impl Skip {
+    /// What is left out, in words.
+    pub fn words(self, moves: &Moves) -> String {
+        match self {
+            Self::Tape => "tape".to_owned(),
+            Self::Rollers => "the look at the rollers".to_owned(),
+            Self::Floor => "the floor".to_owned(),
+            Self::Stand => "the stand".to_owned(),
+            Self::OneWheel => "one wheel alone".to_owned(),
+            Self::LowDuty => "low duty".to_owned(),
+            Self::HighDuty => "high duty".to_owned(),
+            Self::Exchange => "exchanges".to_owned(),
+            Self::Row(row) => format!("`{}`", moves.name(row)),
+            Self::Nothing => "nothing".to_owned(),
+        }
+    }
+
     /// What is skipped with this proposal: the whole kind, or one row of the table.
     pub fn of(proposal: &Proposal) -> Self {
         match (proposal.exchange, proposal.test) {
@@ -159,6 +182,8 @@ pub enum Remark {
     Exchange(Action),
     /// Something cannot be done.
     Skip(Skip),
+    /// The answers given to this test so far are doubted.
+    Doubt(Test),
     /// The last one is taken back.
     Undo,
 }
@@ -192,6 +217,8 @@ pub struct Sheet {
     pub began: Nanos,
     /// What it is of.
     pub heading: Heading,
+    /// What was left out in the sheets before, and still is when this one begins.
+    pub skipped_before: Vec<Skip>,
     /// What was said, in order; nothing that was taken back.
     pub said: Vec<Entry>,
 }
@@ -225,7 +252,9 @@ impl Book {
     fn take(&mut self, entry: &Entry) {
         match &entry.remark {
             Remark::Begin(heading) => {
-                self.sheets.push(Sheet { began: entry.at, heading: heading.clone(), said: Vec::new() });
+                let skipped_before = self.last().map(Sheet::skipped).unwrap_or_default();
+                let heading = heading.clone();
+                self.sheets.push(Sheet { began: entry.at, heading, skipped_before, said: Vec::new() });
             }
             Remark::Undo => self.undo(),
             _ => {
@@ -252,6 +281,19 @@ impl Sheet {
     /// When the last remark that stands was made.
     pub fn last_at(&self) -> Nanos {
         self.said.last().map_or(self.began, |entry| entry.at)
+    }
+
+    /// What is left out now, each once, in order.
+    pub fn skipped(&self) -> Vec<Skip> {
+        let mut left_out = self.skipped_before.clone();
+        for entry in &self.said {
+            match entry.remark {
+                Remark::Skip(Skip::Nothing) => left_out.clear(),
+                Remark::Skip(skip) if !left_out.contains(&skip) => left_out.push(skip),
+                _ => {}
+            }
+        }
+        left_out
     }
 
     /// The exchanges made so far and not put back.

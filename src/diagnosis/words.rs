@@ -5,7 +5,7 @@ use crate::diagnosis::class::Class;
 use crate::diagnosis::fault;
 use crate::diagnosis::move_table::Moves;
 use crate::diagnosis::proposal::{Proposal, Why};
-use crate::diagnosis::test::Test;
+use crate::diagnosis::test::{Order, Test};
 
 /// An exchange in words.
 pub fn exchange_words(action: Action) -> String {
@@ -21,6 +21,9 @@ pub fn test_words(test: Test, moves: &Moves) -> String {
     match test {
         Test::Tape => "put a strip of tape on the rover's nose and one on its front left wheel".to_owned(),
         Test::Look => "look at the rollers from above, the rover at rest and its pack unplugged".to_owned(),
+        Test::Stand(Order::Row(row), _) if moves.signs(row) == [0; 4] => {
+            format!("wheels off the ground: order `{}` and watch all four; none may turn", moves.name(row))
+        }
         Test::Stand(order, duty) => {
             format!("wheels off the ground: order {} at {} and watch all four", order.words(moves), duty.words())
         }
@@ -45,40 +48,46 @@ pub fn why_words(why: Why) -> &'static str {
         Why::TellsMost => "it tells most for its effort",
         Why::RowNotSeen => "each move has to be seen once before the rover is accepted",
         Why::DoesNotFit => "your answer to it does not fit the others; look once more",
+        Why::ProofOnTheFloor => "the stand cannot show how the rollers grip; one slide does",
     }
 }
 
 /// What a class says is wrong, likeliest member first. The side of the driver is left out: exchanging two plugs tells
-/// it, and the repair says so. Members far less likely than the first are only counted.
+/// it, and the repair says so. Members far less likely than the first are told by [`rarer_words`].
 pub fn class_words(class: &Class, moves: &Moves) -> String {
-    let (said, count) = likely(class, moves);
-    let more = class.count.saturating_sub(count);
-    let more = match more {
-        0 => String::new(),
-        1 => " (and one far less likely that looks the same)".to_owned(),
-        more => format!(" (and {more} far less likely that look the same)"),
-    };
-    format!("{}{more}", said.join(", or "))
+    likely(class, moves).join(", or ")
+}
+
+/// Members of a class that are far less likely than the first and look the same, each once, likeliest first; only
+/// those listed in the class.
+pub fn rarer_words(class: &Class, moves: &Moves) -> Vec<String> {
+    let likely = likely(class, moves);
+    let mut said: Vec<String> = Vec::new();
+    for member in &class.members {
+        let words = without_side(&fault::words(&member.hypothesis, moves));
+        if !likely.contains(&words) && !said.contains(&words) {
+            said.push(words);
+        }
+    }
+    said
 }
 
 /// Whether a class has members that are put right in different places and are not far less likely than the first.
 pub fn has_look_alikes(class: &Class, moves: &Moves) -> bool {
-    likely(class, moves).0.len() > 1
+    likely(class, moves).len() > 1
 }
 
-/// The likely members in words, each once, and how many members they are.
-fn likely(class: &Class, moves: &Moves) -> (Vec<String>, usize) {
+/// The likely members in words, each once.
+fn likely(class: &Class, moves: &Moves) -> Vec<String> {
     let members = class.members.iter().filter(|one| one.probability >= class.probability / 20.0);
     let mut said: Vec<String> = Vec::new();
-    let mut count = 0;
     for member in members {
-        count += 1;
         let words = without_side(&fault::words(&member.hypothesis, moves));
         if !said.contains(&words) {
             said.push(words);
         }
     }
-    (said, count)
+    said
 }
 
 fn without_side(words: &str) -> String {

@@ -107,7 +107,7 @@ impl WheelCheck {
             let machine = rover.map(|rover| rover.machine.clone()).unwrap_or_default();
             let rows = rover.map(|rover| rover.meaning.moves.as_slice()).unwrap_or_default();
             let guesses = rover.map(|rover| rover.guesses).unwrap_or_default();
-            let mut start = Diagnosis::new(Model::with_guesses(&guesses), &machine, rows);
+            let mut start = Diagnosis::new(Model::of_rover(&guesses, &machine), &machine, rows);
             start.allow(self.available);
             // Worked out once for all copies.
             start.partition();
@@ -165,7 +165,10 @@ impl WheelCheck {
         let Some(report) = report else { return Ask::Prepare };
         let next = report.next.as_ref();
         if let Some(leg) = leg.filter(|leg| leg.begins > report.sheet.last_at()) {
-            return self.ask_of_leg(leg, next.and_then(|next| next.order));
+            let wanted = next.and_then(|next| next.order);
+            // An accepted rover is driven about: nothing but its slide is asked of that.
+            let asked = !report.accepted || wanted.is_some_and(|(order, ..)| self.order_of_leg(leg) == Some(order));
+            return if asked { self.ask_of_leg(leg, wanted) } else { Ask::Nothing };
         }
         match next.map(|next| next.order) {
             None => Ask::Nothing,
@@ -173,14 +176,20 @@ impl WheelCheck {
             Some(Some((order, duty, floor))) => {
                 let rest = order.told(&self.moves, crate::diagnosis::move_table::TableFault::None) == [0; 4];
                 let watched = Watched { ordered: None, began: 0, ..self.watched(order, duty, floor) };
-                if rest && rests && !floor { Ask::Wheels(watched) } else { Ask::Order(watched) }
+                if report.accepted {
+                    Ask::Nothing
+                } else if rest && rests && !floor {
+                    Ask::Wheels(watched)
+                } else {
+                    Ask::Order(watched)
+                }
             }
         }
     }
 
     /// The move that was ordered last, asked for or not.
     fn ask_of_leg(&self, leg: &Leg, wanted: Option<(Order, DutyLevel, bool)>) -> Ask {
-        let Some(order) = self.order_of(Some(&leg.name), leg.meant) else { return Ask::Mixed };
+        let Some(order) = self.order_of_leg(leg) else { return Ask::Mixed };
         let strongest = per_cent(leg.meant.iter().map(|duty| duty.abs()).max().unwrap_or(0));
         let duty = if strongest < self.low_below { DutyLevel::Low } else { DutyLevel::High };
         let floor = wanted.is_some_and(|(.., floor)| floor) && matches!(order, Order::Row(_));
@@ -191,6 +200,10 @@ impl WheelCheck {
             ..self.watched(order, duty, floor)
         };
         if floor { Ask::Floor(watched) } else { Ask::Wheels(watched) }
+    }
+
+    fn order_of_leg(&self, leg: &Leg) -> Option<Order> {
+        self.order_of(Some(&leg.name), leg.meant)
     }
 
     fn watched(&self, order: Order, duty: DutyLevel, floor: bool) -> Watched {

@@ -9,7 +9,7 @@ use crate::diagnosis::move_table::Moves;
 use crate::diagnosis::proposal::Proposal;
 use crate::diagnosis::repair::Repair;
 use crate::diagnosis::test::Available;
-pub use crate::diagnosis::words::{class_words, proposal_words, why_words};
+pub use crate::diagnosis::words::{class_words, proposal_words, test_words, why_words};
 
 /// How many classes are shown.
 pub const SHOWN: usize = 5;

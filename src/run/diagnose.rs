@@ -5,7 +5,6 @@ mod pins_seen;
 mod recorded;
 
 use std::io::Read;
-use std::path::Path;
 
 use serde_json::json;
 
@@ -15,7 +14,7 @@ use crate::diagnosis::observation::Observation;
 use crate::diagnosis::shares;
 use crate::diagnosis::test::Available;
 use crate::engine::Engine;
-use crate::report::diagnosis::{SHOWN, class_words, proposal_words, state, why_words};
+use crate::report::diagnosis::{SHOWN, class_words, proposal_words, state, test_words, why_words};
 use crate::report::observations::{Said, read};
 use crate::report::wheel_sheet;
 use crate::rover::meaning::MoveRow;
@@ -29,6 +28,9 @@ use recorded::Recorded;
 
 /// How often a recording of levels misreads which way a wheel was driven: a guess, far below a person's.
 const PINS_MISREAD: f64 = 1e-4;
+
+/// The longest file of observations, bytes: some thousands of lines.
+const LONGEST_FILE: u64 = 1 << 20;
 
 /// What to diagnose from.
 #[derive(Clone, Debug)]
@@ -55,7 +57,7 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let machine = rover.as_ref().map(|rover| rover.machine.clone()).unwrap_or_default();
     let from_pins = options.file.as_deref().is_some_and(is_dump);
     let guesses = rover.as_ref().map(|rover| rover.guesses).unwrap_or_default();
-    let mut model = Model::with_guesses(&guesses);
+    let mut model = Model::of_rover(&guesses, &machine);
     if from_pins {
         model.beliefs.misread.wheel = PINS_MISREAD;
     }
@@ -164,10 +166,13 @@ fn take_pins(diagnosis: &mut Diagnosis, file: &str, options: &Options) -> Result
     }
     engine.finish().iter().for_each(|event| seen.take(event, &diagnosis.space().moves));
     seen.ends(engine.now(), &diagnosis.space().moves);
+    for one in seen.both_ways() {
+        tell(&one);
+    }
     let all: Vec<Observation> = seen.observations().collect();
     if all.is_empty() {
         return Err(Failure::usage(format!(
-            "{file}: no move of this rover stands in it for 60 ms with a wheel's pins beside it. Record the wire and the \
+            "{file}: no move of this rover stands in it for 60 ms with a wheel's pins told one way beside it. Record the wire and the \
              inputs of the wheels' half bridges together, and name them with --wire and --pins."
         )));
     }
@@ -179,12 +184,16 @@ fn take_pins(diagnosis: &mut Diagnosis, file: &str, options: &Options) -> Result
 }
 
 fn take_file(diagnosis: &mut Diagnosis, file: &str, rows: &[MoveRow]) -> Result<(), Failure> {
-    let read_all = || {
-        if file == "-" { std::io::read_to_string(std::io::stdin()) } else { std::fs::read_to_string(Path::new(file)) }
-    };
-    let text = read_all().map_err(|error| {
+    let text = read_text(file).map_err(|error| {
         Failure::usage(format!("{file}: cannot be read ({error}). Name a session or a file of observations."))
     })?;
+    if text.len() as u64 > LONGEST_FILE {
+        return Err(Failure::usage(format!(
+            "{file}: longer than {LONGEST_FILE} bytes, so it is no file of observations. Name a session, a value-change \
+             dump, or a file with one observation a line."
+        )));
+    }
+    let before = diagnosis.evidence().all().len();
     for (line, number) in text.lines().zip(1..).filter(|(line, _)| !line.trim().is_empty()) {
         let wrong = |why: String| Failure::usage(format!("{file}, line {number}: {why}"));
         match read(line, rows).map_err(wrong)? {
@@ -194,23 +203,33 @@ fn take_file(diagnosis: &mut Diagnosis, file: &str, rows: &[MoveRow]) -> Result<
             Said::Exchanged(action) => diagnosis.exchange(action),
         }
     }
+    if diagnosis.evidence().all().len() == before {
+        return Err(Failure::usage(format!(
+            "{file}: no observation in it, so nothing can be said of this rover. Write one a line (`wheeltap diagnose \
+             --help` shows one), or leave the file out to be asked."
+        )));
+    }
     Ok(())
+}
+
+/// The whole text, but no more than one byte beyond [`LONGEST_FILE`].
+fn read_text(file: &str) -> std::io::Result<String> {
+    let mut text = String::new();
+    if file == "-" {
+        std::io::stdin().lock().take(LONGEST_FILE + 1).read_to_string(&mut text)?;
+    } else {
+        std::fs::File::open(file)?.take(LONGEST_FILE + 1).read_to_string(&mut text)?;
+    }
+    Ok(text)
 }
 
 /// Ranking, repair and next test, in words.
 fn in_words(diagnosis: &Diagnosis, available: Available, out: &mut Out) -> Result<(), Failure> {
     ranking(diagnosis, out)?;
-    for doubt in diagnosis.doubtful() {
-        let place = diagnosis.evidence().all().iter().position(|kept| kept.id == doubt.id).map_or(0, |place| place + 1);
-        out.line(&format!("Doubtful: observation {place}; it does not fit the others. Repeat it."))?;
-    }
-    let finish = diagnosis.finished();
-    if finish.outside_the_model.is_some() {
-        out.line(
-            "Outside the model: more answers contradict each other than slips explain. Repeat the doubtful one first.",
-        )?;
+    if doubts(diagnosis, out)? {
         return Ok(());
     }
+    let finish = diagnosis.finished();
     if finish.diagnosed {
         repair(diagnosis, out)?;
     }
@@ -218,6 +237,23 @@ fn in_words(diagnosis: &Diagnosis, available: Available, out: &mut Out) -> Resul
         out.line(&format!("Next: {} ({}).", proposal_words(&next, &diagnosis.space().moves), why_words(next.why)))?;
     }
     Ok(())
+}
+
+/// Names what is disbelieved; true when that is more than slips explain.
+fn doubts(diagnosis: &Diagnosis, out: &mut Out) -> Result<bool, Failure> {
+    for doubt in diagnosis.doubtful().into_iter().filter(|doubt| !doubt.overruled) {
+        let all = diagnosis.evidence().all();
+        let Some(place) = all.iter().position(|kept| kept.id == doubt.id) else { continue };
+        let test = test_words(all[place].said.test(), &diagnosis.space().moves);
+        out.line(&format!("Doubtful: observation {} ({test}); it does not fit the others. Repeat it.", place + 1))?;
+    }
+    let outside = diagnosis.outside_the_model().is_some();
+    if outside {
+        out.line(
+            "Outside the model: more answers contradict each other than slips explain. Repeat the doubtful one first.",
+        )?;
+    }
+    Ok(outside)
 }
 
 fn ranking(diagnosis: &Diagnosis, out: &mut Out) -> Result<(), Failure> {

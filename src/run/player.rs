@@ -44,6 +44,15 @@ const STRETCH: Duration = Duration::from_millis(25);
 /// Shortest and longest time between two views.
 const VIEW: (Duration, Duration) = (Duration::from_millis(33), Duration::from_millis(500));
 
+/// What is said of a note in a session.
+const KEPT: &str = "The note is kept in the session.";
+/// What is said of a note in a log, which holds none.
+const IN_VIEW_ONLY: [&str; 2] = [
+    "In view until you quit: a log keeps no notes. A session does; this makes one: wheeltap bundle LOG --rover FILE \
+     --out NAME",
+    "In view until you quit: a log keeps no notes.",
+];
+
 /// Where running forward ends.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Until {
@@ -446,13 +455,10 @@ impl Player {
 
     /// A remark made at the desk goes into the session, and into view.
     fn note(&mut self, text: &str) {
-        if !self.now.is_session() {
-            self.message = Some("Notes can be kept in a session only; this is a log.".to_owned());
-            return;
-        }
         // The file holds whole microseconds.
         let at = self.place / 1000 * 1000;
-        match append_note(&self.script.path, at / 1000, text) {
+        let kept = self.now.is_session();
+        match if kept { append_note(&self.script.path, at / 1000, text) } else { Ok(()) } {
             Ok(()) => {
                 self.now.engine.push(Input::Note { at, text });
                 if let Some(warm) = &mut self.warm {
@@ -460,7 +466,7 @@ impl Player {
                 }
                 self.script.desk.push((at, text.to_owned()));
                 self.pass.found().add_note(at, text);
-                self.message = Some("The note is kept in the session.".to_owned());
+                self.message = Some(if kept { KEPT } else { IN_VIEW_ONLY[usize::from(self.script.desk.len() > 1)] }.to_owned());
             }
             Err(error) => self.message = Some(error.to_string()),
         }

@@ -182,7 +182,7 @@ impl Newcomer {
     fn step(&mut self, screen: &str, wagon: &Wagon, journey: &mut Journey) -> bool {
         if screen.contains("Press Enter when all of that is done") {
             self.press(KeyCode::Enter);
-        } else if let Some(wheel) = due(screen, "8 top to the nose") {
+        } else if let Some(wheel) = due(screen, "8 top to nose") {
             // The wheels are looked at while the move runs; with nothing ordered, as they are.
             let runs = if screen.contains("You ordered `") { &self.ordered.0 } else { "rest" };
             let turn = wagon.turning(runs, self.ordered.1)[wheel];

@@ -9,8 +9,13 @@ mod words;
 use crate::console::Console;
 use crate::console::pen::Pen;
 use crate::console::sheet::Sheet;
+use crate::console::text_fit::wrap;
 use crate::engine::snapshot::Snapshot;
+use crate::console::view::large_blocks::HEIGHT;
 use crate::engine::snapshot::wheel_check::{Ask, Check, CheckReport, Remark};
+
+/// Rows kept free for the ranking: its heading and two of its lines.
+const RANKING: u16 = 3;
 
 /// Draws the page.
 pub fn draw(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
@@ -54,31 +59,47 @@ fn text(pen: &mut Pen, console: &mut Console, rows: &[(bool, &str)]) {
 
 /// Instruction, picture, what to press, a caution, and what fits so far.
 fn question(pen: &mut Pen, check: &Check, report: &CheckReport, console: &mut Console) {
-    if pen.width() < 72 || pen.height() < 14 {
-        return question_in_words(pen, check, report, console);
-    }
     let parts = console.check.parts(&check.ask).to_vec();
     let (strong, alarm) = (pen.theme.strong(), pen.theme.alarm());
-    let mut y = pen.put_wrapped(0, 0, 3, &words::instruction(check, report), strong);
-    let picture = match &check.ask {
-        Ask::Order(watched) | Ask::Wheels(watched) => tiles::draw_wheels(&mut pen.rows(y, 40), check, watched, &parts),
-        Ask::Floor(watched) => floor::draw(&mut pen.rows(y, 40), watched, &parts),
-        Ask::Rollers => tiles::draw_rollers(&mut pen.rows(y, 40), &parts),
+    let (instruction, prompt) = (words::instruction(check, report), words::prompt(check, &parts));
+    let caution = words::caution(&console.check, check, report);
+    let width = usize::from(pen.width());
+    let rows: usize = [&instruction, &prompt, &caution].iter().map(|text| wrap(text, width).len()).sum();
+    // What is said is shown whole, and of the ranking its heading and two rows at least; the picture has the rest.
+    let room = pen.height().saturating_sub(rows as u16 + RANKING);
+    if pen.width() < 72 || room < picture_rows(&check.ask) {
+        return question_in_words(pen, check, report, console);
+    }
+    let mut y = pen.put_wrapped(0, 0, u16::MAX, &instruction, strong);
+    y += match &check.ask {
+        Ask::Order(watched) | Ask::Wheels(watched) => tiles::draw_wheels(&mut pen.rows(y, room), check, watched, &parts),
+        Ask::Floor(watched) => floor::draw(&mut pen.rows(y, room), watched, &parts),
+        Ask::Rollers => tiles::draw_rollers(&mut pen.rows(y, room), &parts),
         _ => 0,
     };
-    y = pen.put_wrapped(0, y + picture, 2, &words::prompt(check, &parts), strong);
-    let (caution, rows) = words::caution(console.check.says(), check, report);
-    y = pen.put_wrapped(0, y, rows, &caution, alarm);
+    y = pen.put_wrapped(0, y, u16::MAX, &prompt, strong);
+    y = pen.put_wrapped(0, y, u16::MAX, &caution, alarm);
     draw_ranking(&mut pen.rows(y, pen.height()), report);
+}
+
+/// The fewest rows of a question's picture.
+const fn picture_rows(ask: &Ask) -> u16 {
+    match ask {
+        Ask::Order(_) | Ask::Wheels(_) | Ask::Rollers => 2 * HEIGHT,
+        Ask::Floor(_) => floor::ROWS,
+        _ => 0,
+    }
 }
 
 fn draw_ranking(pen: &mut Pen, report: &CheckReport) {
     let strong = pen.theme.strong();
-    pen.heading("what fits so far", &words::progress(report));
+    let title = "what fits so far";
+    let room = usize::from(pen.width()).saturating_sub(title.len() + 1);
+    pen.heading(title, &words::progress(report, room));
     let mut y = 1;
     for [share, words] in &report.ranking {
         pen.put(0, y, &format!("{share:>9}"), strong);
-        let room = if pen.height() > 8 { 2 } else { 1 };
+        let room = if pen.height() > 6 { 2 } else { 1 };
         let next =
             pen.part(11, 0, pen.width(), pen.height()).put_wrapped(0, y, room, words, ratatui::style::Style::new());
         y = next.max(y + 1);
@@ -96,10 +117,10 @@ fn question_in_words(pen: &mut Pen, check: &Check, report: &CheckReport, console
     let mut sheet = Sheet::new(pen.width());
     sheet.text(0, &words::instruction(check, report), strong);
     sheet.text(0, &words::prompt(check, &parts), strong);
-    for row in words::wheels(&check.ask, &parts) {
+    for row in words::picture(&check.ask, &parts) {
         sheet.text(0, &row, plain);
     }
-    sheet.text(0, &words::caution(console.check.says(), check, report).0, alarm);
+    sheet.text(0, &words::caution(&console.check, check, report), alarm);
     sheet.text(0, "what fits so far:", strong);
     for [share, words] in &report.ranking {
         sheet.text(0, &format!("{share}: {words}"), plain);

@@ -5,13 +5,15 @@ use crate::diagnosis::action::Action;
 use crate::diagnosis::body::{Turn, Way};
 use crate::diagnosis::move_table::Moves;
 use crate::diagnosis::rollers::Rollers;
-use crate::diagnosis::test::{Order, Spin};
+use crate::diagnosis::test::{Order, Spin, Test};
 use crate::diagnosis::wheel_state::DutyLevel;
 use crate::rover::wheels::Wheel;
 
 /// What every remark begins with.
 const BEGINS: &str = "seen ";
 const ON_THE_FLOOR: &str = " on the floor";
+/// Subjects that are no move.
+const SUBJECTS: [&str; 7] = ["sheet", "rollers", "correction", "exchange", "skip", "doubt", "undo"];
 
 const SPINS: [(&str, Spin); 2] = [("forward", Spin::Forward), ("backward", Spin::Backward)];
 const TURNS: [(&str, Option<Turn>); 4] = [
@@ -21,7 +23,8 @@ const TURNS: [(&str, Option<Turn>); 4] = [
     ("not-looked", None),
 ];
 const HANDS: [(&str, bool); 2] = [("as-drawn", false), ("other-hand", true)];
-const SKIPS: [(&str, Skip); 8] = [
+const SKIPS: [(&str, Skip); 9] = [
+    ("nothing", Skip::Nothing),
     ("tape", Skip::Tape),
     ("rollers", Skip::Rollers),
     ("floor", Skip::Floor),
@@ -55,11 +58,12 @@ pub fn write(remark: &Remark, moves: &Moves) -> String {
     let said = match remark {
         Remark::Begin(heading) => begin(heading),
         Remark::Wheels(order, duty, seen) => {
-            format!("{} at {}: {}", order_text(*order, moves), duty.words(), each(|wheel| seen[wheel.index()].word()))
+            let test = Test::Stand(*order, *duty);
+            format!("{}: {}", subject(test, moves), each(|wheel| seen[wheel.index()].word()))
         }
         Remark::Floor(row, duty, went, turned) => {
-            let head = format!("{} at {}{ON_THE_FLOOR}", moves.code(*row), duty.words());
-            format!("{head}: went {} turned {}", word_of(&WENT, went), word_of(&TURNS, turned))
+            let test = Test::Floor(*row, *duty);
+            format!("{}: went {} turned {}", subject(test, moves), word_of(&WENT, went), word_of(&TURNS, turned))
         }
         Remark::Rollers(rollers) => {
             format!("rollers: {}", each(|wheel| word_of(&HANDS, &rollers.is_wrong(wheel))))
@@ -72,6 +76,7 @@ pub fn write(remark: &Remark, moves: &Moves) -> String {
         Remark::Exchange(Action::Wheels(a, b)) => format!("exchange: wheels {} {}", a.name(), b.name()),
         Remark::Skip(Skip::Row(row)) => format!("skip: row {}", moves.code(*row)),
         Remark::Skip(skip) => format!("skip: {}", word_of(&SKIPS, skip)),
+        Remark::Doubt(test) => format!("doubt: {}", subject(*test, moves)),
         Remark::Undo => "undo: last".to_owned(),
     };
     format!("{BEGINS}{said}")
@@ -87,6 +92,23 @@ fn begin(heading: &Heading) -> String {
         quoted(&heading.firmware),
         quoted(&heading.change)
     )
+}
+
+/// What stands before the colon of a test's line. A rest has no duty.
+fn subject(test: Test, moves: &Moves) -> String {
+    match test {
+        Test::Tape => "sheet".to_owned(),
+        Test::Look => "rollers".to_owned(),
+        Test::Correction => "correction".to_owned(),
+        Test::Stand(Order::Row(row), _) if rests(row, moves) => moves.code(row).to_owned(),
+        Test::Stand(order, duty) => format!("{} at {}", order_text(order, moves), duty.words()),
+        Test::Floor(row, duty) => format!("{} at {}{ON_THE_FLOOR}", moves.code(row), duty.words()),
+    }
+}
+
+/// Whether this row rests all wheels, under a code that is no other subject of the sheet.
+fn rests(row: usize, moves: &Moves) -> bool {
+    moves.signs(row) == [0; 4] && !SUBJECTS.contains(&moves.code(row))
 }
 
 fn order_text(order: Order, moves: &Moves) -> String {
@@ -123,26 +145,46 @@ fn remark(head: &str, answer: &str, moves: &Moves) -> Result<Remark, String> {
         }
         "exchange" => exchange(answer).map(Remark::Exchange),
         "skip" => skip(answer, moves).map(Remark::Skip),
+        "doubt" => doubted(answer, moves).map(Remark::Doubt),
         "undo" if answer == "last" => Ok(Remark::Undo),
         _ => watched(head, answer, moves),
     }
 }
 
-/// A move watched on the stand or on the floor.
-fn watched(head: &str, answer: &str, moves: &Moves) -> Result<Remark, String> {
+fn doubted(answer: &str, moves: &Moves) -> Result<Test, String> {
+    match answer {
+        "rollers" => Ok(Test::Look),
+        "correction" => Ok(Test::Correction),
+        _ => match move_named(answer, moves)? {
+            (Order::Row(row), duty, true) => Ok(Test::Floor(row, duty)),
+            (order, duty, _) => Ok(Test::Stand(order, duty)),
+        },
+    }
+}
+
+/// What was ordered, at which duty, and whether on the floor.
+fn move_named(head: &str, moves: &Moves) -> Result<(Order, DutyLevel, bool), String> {
     let (order, floor) = head.strip_suffix(ON_THE_FLOOR).map_or((head, false), |order| (order, true));
     let level = |duty: DutyLevel| Some((order.strip_suffix(duty.words())?.strip_suffix(" at ")?, duty));
-    let found = DutyLevel::ALL.into_iter().find_map(level);
+    let rest = || moves.row_named(head).filter(|row| rests(*row, moves)).map(|_| (head, DutyLevel::High));
+    let found = DutyLevel::ALL.into_iter().find_map(level).or_else(rest);
     let (order, duty) = found.ok_or_else(|| {
-        format!("`{head}` is no subject of the wheel sheet; allowed: a move `at low duty` or `at high duty`, sheet, rollers, correction, exchange, skip, undo")
+        format!("`{head}` is no subject of the wheel sheet; allowed: a rest, another move `at low duty` or `at high duty`, sheet, rollers, correction, exchange, skip, doubt, undo")
     })?;
-    if floor {
+    let order = if floor { Order::Row(row(order, moves)?) } else { order_named(order, moves)? };
+    Ok((order, duty, floor))
+}
+
+/// A move watched on the stand or on the floor.
+fn watched(head: &str, answer: &str, moves: &Moves) -> Result<Remark, String> {
+    let (order, duty, floor) = move_named(head, moves)?;
+    if let (Order::Row(row), true) = (order, floor) {
         let [went, turned] = pairs(answer, ["went", "turned"])?;
-        return Ok(Remark::Floor(row(order, moves)?, duty, known(&WENT, went)?, known(&TURNS, turned)?));
+        return Ok(Remark::Floor(row, duty, known(&WENT, went)?, known(&TURNS, turned)?));
     }
     let seen = wheels(answer)?.map(|word| known(&Seen::WORDS, word));
     let [fl, fr, rl, rr] = seen;
-    Ok(Remark::Wheels(order_named(order, moves)?, duty, [fl?, fr?, rl?, rr?]))
+    Ok(Remark::Wheels(order, duty, [fl?, fr?, rl?, rr?]))
 }
 
 fn order_named(text: &str, moves: &Moves) -> Result<Order, String> {
@@ -273,6 +315,12 @@ mod tests {
             ("seen exchange: leads RL", Remark::Exchange(Action::Leads(Wheel::RL))),
             ("seen skip: low-duty", Remark::Skip(Skip::LowDuty)),
             ("seen skip: row turn-left", Remark::Skip(Skip::Row(8))),
+            ("seen skip: nothing", Remark::Skip(Skip::Nothing)),
+            ("seen doubt: left at low duty on the floor", Remark::Doubt(Test::Floor(2, DutyLevel::Low))),
+            ("seen doubt: RL alone backward at high duty", Remark::Doubt(Test::Stand(Order::OneWheel(Wheel::RL, Spin::Backward), DutyLevel::High))),
+            ("seen doubt: rest", Remark::Doubt(Test::Stand(Order::Row(10), DutyLevel::High))),
+            ("seen doubt: rollers", Remark::Doubt(Test::Look)),
+            ("seen rest: FL still FR still RL hums RR still", Remark::Wheels(Order::Row(10), DutyLevel::High, [Still, Still, Hums, Still])),
             ("seen undo: last", Remark::Undo),
         ];
         for (text, remark) in all {

@@ -25,6 +25,7 @@ pub fn diagnose(start: &Diagnosis, available: Available, sheet: &Sheet) -> (Diag
     for entry in &sheet.said {
         match (&entry.remark, entry.remark.observation()) {
             (Remark::Exchange(action), _) => diagnosis.exchange(*action),
+            (Remark::Doubt(test), _) => diagnosis.doubt_test(*test),
             (_, Some(seen)) => observe(&mut diagnosis, seen),
             _ => {}
         }
@@ -36,8 +37,7 @@ pub fn diagnose(start: &Diagnosis, available: Available, sheet: &Sheet) -> (Diag
 fn left(mut available: Available, sheet: &Sheet) -> (Available, Vec<usize>) {
     available.tape &= sheet.heading.tape;
     let mut rows = Vec::new();
-    for entry in &sheet.said {
-        let Remark::Skip(skip) = entry.remark else { continue };
+    for skip in sheet.skipped() {
         match skip {
             Skip::Tape => available.tape = false,
             Skip::Rollers => available.look = false,
@@ -47,8 +47,8 @@ fn left(mut available: Available, sheet: &Sheet) -> (Available, Vec<usize>) {
             Skip::LowDuty => available.low_duty = false,
             Skip::HighDuty => available.high_duty = false,
             Skip::Exchange => available.screwdriver = false,
-            Skip::Row(row) if !rows.contains(&row) => rows.push(row),
-            Skip::Row(_) => {}
+            Skip::Row(row) => rows.push(row),
+            Skip::Nothing => {}
         }
     }
     (available, rows)

@@ -9,7 +9,7 @@ pub use crate::diagnosis::body::{Turn, Way};
 pub use crate::diagnosis::move_table::Moves;
 pub use crate::diagnosis::rollers::Rollers;
 pub use crate::diagnosis::sheet::{Entry, Heading, Proof, Remark, Seen, Sheet, Skip, write};
-pub use crate::diagnosis::test::{Order, Spin};
+pub use crate::diagnosis::test::{Order, Spin, Test};
 pub use crate::diagnosis::wheel_state::DutyLevel;
 
 /// The check at one instant.
@@ -137,12 +137,20 @@ pub struct CheckReport {
     pub next: Option<Next>,
     /// Answers that do not fit the others, as they stand in the session, the least likely first.
     pub doubtful: Vec<String>,
+    /// The remark by which the person doubts the first of them too.
+    pub doubt: Option<Remark>,
     /// More answers contradict each other than slips explain.
     pub outside: bool,
     /// The first finishing line: what is wrong, or that nothing is.
     pub diagnosed: Option<Diagnosed>,
     /// The second: every move seen as meant, and nothing wrong.
     pub accepted: bool,
+    /// How the slide on the floor went, the last proof of an accepted rover.
+    pub slide: Slide,
+    /// About how many more answers a diagnosis takes; 0 when it stands.
+    pub answers_to_come: usize,
+    /// What this person left out, in words.
+    pub left_out: Vec<String>,
     /// Rows not seen yet, by name.
     pub left: Vec<String>,
     /// What stands exchanged for a test, in words, first to last.
@@ -151,6 +159,18 @@ pub struct CheckReport {
     pub hums: bool,
     /// What could not be taken, in words.
     pub refused: Vec<String>,
+}
+
+/// One slide to the left on the floor, as it was last answered.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Slide {
+    /// Not answered.
+    #[default]
+    NotSeen,
+    /// To the left, without a turn.
+    AsMeant,
+    /// Another way, or with a turn.
+    Otherwise,
 }
 
 /// The next test.
@@ -189,4 +209,8 @@ pub struct Diagnosed {
     pub exchange: Option<(Action, String)>,
     /// Another test that would, in words; empty when there is none.
     pub split: String,
+    /// What would look the same and is far less likely, in words; not more than are listed in a class.
+    pub rarer: Vec<String>,
+    /// How many more of those there are.
+    pub rarer_not_listed: usize,
 }

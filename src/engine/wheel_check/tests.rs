@@ -9,7 +9,8 @@ use crate::diagnosis::sheet::Seen;
 use crate::diagnosis::test::Order;
 use crate::engine::Engine;
 use crate::engine::snapshot::Snapshot;
-use crate::engine::snapshot::wheel_check::{Ask, Watched};
+use crate::diagnosis::wheel_state::DutyLevel;
+use crate::engine::snapshot::wheel_check::{Ask, Slide, Watched};
 use crate::rover::built_in;
 use crate::rover::file::RoverFile;
 use crate::timing::link::{LinkFacts, WireFacts};
@@ -133,4 +134,101 @@ fn one_wheel_alone_is_asked_only_where_the_link_can_order_it() {
         let bench = Bench::new(style);
         assert_eq!(bench.engine.check().available().one_wheel, can, "{style}");
     }
+}
+
+/// Every row as X rollers make it, seen on the stand; then the rollers.
+fn seen_sound(bench: &mut Bench) {
+    bench.note(BEGIN).note("seen rest: FL still FR still RL still RR still");
+    for (code, wheels) in [
+        ("ahead", ["forward", "forward", "forward", "forward"]),
+        ("astern", ["backward", "backward", "backward", "backward"]),
+        ("port", ["backward", "forward", "forward", "backward"]),
+        ("starboard", ["forward", "backward", "backward", "forward"]),
+        ("ahead-port", ["still", "forward", "forward", "still"]),
+        ("ahead-starboard", ["forward", "still", "still", "forward"]),
+        ("astern-port", ["backward", "still", "still", "backward"]),
+        ("astern-starboard", ["still", "backward", "backward", "still"]),
+        ("spin-port", ["backward", "forward", "backward", "forward"]),
+        ("spin-starboard", ["forward", "backward", "forward", "backward"]),
+    ] {
+        let [fl, fr, rl, rr] = wheels;
+        bench.note(&format!("seen {code} at low duty: FL {fl} FR {fr} RL {rl} RR {rr}"));
+    }
+    bench.note("seen rollers: FL as-drawn FR as-drawn RL as-drawn RR as-drawn");
+}
+
+#[test]
+fn an_accepted_rover_stays_accepted_through_its_slide_on_the_floor() {
+    let accepted = |bench: &Bench| bench.look().check.report.unwrap().accepted;
+    let mut bench = Bench::new("plain-line");
+    seen_sound(&mut bench);
+    let check = bench.look().check;
+    let next = check.report.as_ref().unwrap().next.clone().unwrap();
+    assert_eq!((accepted(&bench), &check.ask), (true, &Ask::Nothing), "{:?}", check.report);
+    assert_eq!(next.order, Some((Order::Row(2), DutyLevel::Low, true)), "{next:?}");
+    bench.line("pace,80").line("way,ahead").line("way,rest");
+    assert_eq!((accepted(&bench), bench.look().check.ask), (true, Ask::Nothing), "nothing is asked of another move");
+    bench.line("way,port").line("way,rest");
+    let ask = bench.look().check.ask;
+    assert!(matches!(&ask, Ask::Floor(watched) if watched.should == [-1, 1, 1, -1]), "{ask:?}");
+    assert!(accepted(&bench));
+    bench.note("seen port at low duty on the floor: went left turned none");
+    let check = bench.look().check;
+    assert_eq!((accepted(&bench), check.ask), (true, Ask::Nothing));
+    let report = check.report.unwrap();
+    assert_eq!((report.slide, &report.next), (Slide::AsMeant, &None));
+    bench.note("seen port at low duty on the floor: went right turned none");
+    let check = bench.look().check;
+    assert!(!check.report.unwrap().accepted, "a slide to the other side is no proof");
+    assert!(matches!(&check.ask, Ask::Order(watched) if watched.floor), "{:?}", check.ask);
+    bench.note("seen undo: last");
+    assert!(accepted(&bench));
+}
+
+#[test]
+fn what_was_left_out_stays_so_after_a_repair_until_it_is_brought_back() {
+    let mut bench = Bench::new("plain-line");
+    bench.note(BEGIN).note("seen rest: FL still FR still RL still RR still").note("seen skip: rollers");
+    bench.note("seen skip: row astern");
+    bench.note("seen sheet: tape yes, rover \"\", version \"\", firmware \"\", change \"leads of RR\"");
+    let report = bench.look().check.report.unwrap();
+    assert_eq!(report.left_out, ["the look at the rollers", "`astern`"]);
+    bench.note("seen rest: FL still FR still RL still RR still");
+    let asks = |bench: &mut Bench| {
+        let mut asked = Vec::new();
+        for _ in 0..12 {
+            let ask = bench.look().check.ask;
+            let Ask::Order(watched) = &ask else { asked.push(ask); break };
+            let Order::Row(row) = watched.order else { panic!("{ask:?}") };
+            asked.push(ask.clone());
+            let signs = bench.engine.check().moves().signs(row).map(|sign| ["backward", "still", "forward"][(sign + 1) as usize]);
+            let code = bench.engine.check().moves().code(row).to_owned();
+            bench.note(&format!("seen {code} at {}: FL {} FR {} RL {} RR {}", watched.duty.words(), signs[0], signs[1], signs[2], signs[3]));
+        }
+        asked
+    };
+    let asked = asks(&mut bench);
+    assert!(!asked.contains(&Ask::Rollers), "{asked:?}");
+    assert!(asked.iter().all(|ask| !matches!(ask, Ask::Order(watched) if watched.order == Order::Row(1))), "{asked:?}");
+    bench.note("seen skip: nothing");
+    assert!(bench.look().check.report.unwrap().left_out.is_empty());
+    let asked = asks(&mut bench);
+    assert!(asked.contains(&Ask::Rollers), "{asked:?}");
+}
+
+#[test]
+fn an_answer_that_does_not_fit_is_named_and_can_be_doubted() {
+    let mut bench = Bench::new("plain-line");
+    seen_sound(&mut bench);
+    bench.note("seen ahead at high duty: FL forward FR backward RL still RR forward");
+    let report = bench.look().check.report.unwrap();
+    assert_eq!(report.doubtful, ["seen ahead at high duty: FL forward FR backward RL still RR forward"]);
+    let doubt = crate::diagnosis::sheet::write(report.doubt.as_ref().unwrap(), bench.engine.check().moves());
+    assert_eq!(doubt, "seen doubt: ahead at high duty");
+    bench.note(&doubt);
+    let doubted = bench.look().check.report.unwrap();
+    assert_eq!((doubted.doubtful.len(), doubted.doubt.clone()), (0, None));
+    assert_ne!(doubted.ranking, report.ranking, "it counts for less");
+    bench.note("seen undo: last");
+    assert_eq!(bench.look().check.report.unwrap().doubtful.len(), 1, "taken back, it is named again");
 }

@@ -2,7 +2,7 @@
 
 use std::io::{self, BufRead};
 
-use super::{in_words, ranking, repair};
+use super::{doubts, in_words, ranking, repair};
 use crate::diagnosis::Diagnosis;
 use crate::diagnosis::action::Action;
 use crate::diagnosis::body::{Turn, Way};
@@ -74,6 +74,7 @@ pub fn run(mut diagnosis: Diagnosis, available: Available, out: &mut Out) -> Res
                         }
                     }
                     ranking(&diagnosis, out)?;
+                    doubts(&diagnosis, out)?;
                     told = diagnosed(&diagnosis, told, out)?;
                 }
                 Err(why) => {
@@ -122,6 +123,9 @@ fn unreadable(error: &io::Error) -> Failure {
 
 /// The next test that the person has not skipped.
 fn next(diagnosis: &Diagnosis, available: Available, skipped: &[Test]) -> Option<Proposal> {
+    if let Some(again) = diagnosis.again().filter(|again| !skipped.contains(&again.test)) {
+        return Some(again);
+    }
     let next = diagnosis.next_test(&available)?;
     if !skipped.contains(&next.test) {
         return Some(next);

@@ -1,7 +1,9 @@
 //! Observations from a recording of levels: which way each wheel was driven in each move.
 //!
-//! A move counts once it was meant for long enough, with what the pins told at its end. An input that floats is *not
-//! looked*: nobody can say what its driver makes of it.
+//! A move counts once it was meant for long enough. What a wheel was told counts by its time within the move, from
+//! shortly after the order on: one way for nine tenths of that time is what was seen. A wheel that was driven now this
+//! way and now that is *not looked* at, and named. So is an input that floats: nobody can say what its driver makes
+//! of it.
 
 use std::collections::BTreeSet;
 
@@ -16,23 +18,45 @@ use crate::rover::wheels::{Duties, Duty, Wheel};
 
 /// A move that is meant for less time is left out, nanoseconds.
 const SHORTEST: Nanos = 60_000_000;
+/// How long after an order the pins may still stand as before it, nanoseconds: a guess, as in the rule that holds pins
+/// against orders.
+const SETTLES: Nanos = 20_000_000;
+/// Of ten parts of a move's time, how many a wheel is driven one way at least.
+const OF_TEN: i64 = 9;
 /// A duty of no more is still, thousandths.
 const STILL: Duty = 20;
 /// From this duty on it is a high one, thousandths.
 const HIGH: Duty = 500;
+/// The most wheels named that were driven now this way and now that.
+const MOST_NAMED: usize = 8;
+
+/// Time driven backward, still, forward within one move, nanoseconds.
+type Times = [Nanos; 3];
+
+/// A move in force.
+#[derive(Clone, Copy, Debug)]
+struct Move {
+    begun: Nanos,
+    meant: Duties,
+    times: [Times; 4],
+}
 
 /// Gathers observations from events.
 #[derive(Debug, Default)]
 pub struct PinsSeen {
     pins: [[Told; 4]; 2],
-    meant: Option<(Nanos, Duties)>,
+    now: Option<Move>,
+    /// Up to when times are counted.
+    counted: Nanos,
     seen: BTreeSet<(usize, DutyLevel, [Option<i32>; 4])>,
+    both_ways: Vec<String>,
 }
 
 impl PinsSeen {
     /// Takes the next event.
     pub fn take(&mut self, event: &Event, moves: &Moves) {
         if let Happening::Pins(Pins { place, wheels, .. }) = event.what {
+            self.count(event.at);
             self.pins[place.index()] = wheels;
         }
         let meant = match &event.what {
@@ -43,20 +67,44 @@ impl PinsSeen {
             }
             _ => None,
         };
-        if let Some(meant) = meant.filter(|meant| self.meant.is_none_or(|(_, before)| before != *meant)) {
+        if let Some(meant) = meant.filter(|meant| self.now.is_none_or(|now| now.meant != *meant)) {
             self.ends(event.at, moves);
-            self.meant = Some((event.at, meant));
+            self.now = Some(Move { begun: event.at, meant, times: [[0; 3]; 4] });
+            self.counted = event.at;
+        }
+    }
+
+    /// Counts the time up to `at` for the way each wheel is driven.
+    fn count(&mut self, at: Nanos) {
+        let ways = Wheel::ALL.map(|wheel| self.way(wheel));
+        let Some(now) = &mut self.now else { return };
+        let lasted = at - self.counted.max(now.begun + SETTLES);
+        self.counted = self.counted.max(at);
+        if lasted <= 0 {
+            return;
+        }
+        for (times, way) in now.times.iter_mut().zip(ways) {
+            if let Some(time) = way.and_then(|way| times.get_mut((way + 1) as usize)) {
+                *time += lasted;
+            }
         }
     }
 
     /// The move in force ends at `at`.
     pub fn ends(&mut self, at: Nanos, moves: &Moves) {
-        let long = |(begun, meant): &(Nanos, Duties)| at - begun >= SHORTEST && *meant != [0; 4];
-        let Some((_, meant)) = self.meant.filter(long) else { return };
-        let Some(row) = moves.row_with(meant.map(Duty::signum)) else { return };
-        let weakest = meant.iter().map(|duty| duty.abs()).filter(|duty| *duty > 0).min().unwrap_or(0);
+        self.count(at);
+        let long = |now: &Move| at - now.begun >= SHORTEST && now.meant != [0; 4];
+        let Some(now) = self.now.filter(long) else { return };
+        let Some(row) = moves.row_with(now.meant.map(Duty::signum)) else { return };
+        let weakest = now.meant.iter().map(|duty| duty.abs()).filter(|duty| *duty > 0).min().unwrap_or(0);
         let level = if weakest >= HIGH { DutyLevel::High } else { DutyLevel::Low };
-        let wheels = Wheel::ALL.map(|wheel| self.way(wheel));
+        let wheels = now.times.map(mostly);
+        for wheel in Wheel::ALL {
+            let times = now.times[wheel.index()];
+            if wheels[wheel.index()].is_none() && times != [0; 3] {
+                self.both_ways.push(both_ways(wheel, moves.name(row), now.begun, times));
+            }
+        }
         if wheels != [None; 4] {
             self.seen.insert((row, level, wheels));
         }
@@ -74,5 +122,50 @@ impl PinsSeen {
     /// What was seen, each once.
     pub fn observations(&self) -> impl Iterator<Item = Observation> + '_ {
         self.seen.iter().map(|(row, level, wheels)| Observation::Stand(Order::Row(*row), *level, *wheels))
+    }
+
+    /// Wheels that were driven now this way and now that within a move, in words; the first few, then how many more.
+    pub fn both_ways(&self) -> Vec<String> {
+        let mut said: Vec<String> = self.both_ways.iter().take(MOST_NAMED).cloned().collect();
+        let more = self.both_ways.len() - said.len();
+        if more > 0 {
+            said.push(format!("and {more} more such cases"));
+        }
+        said
+    }
+}
+
+/// The way of nine tenths of the time; `None` without time, or where no way has so much.
+fn mostly(times: Times) -> Option<i32> {
+    let all: Nanos = times.iter().sum();
+    let way = times.iter().position(|time| all > 0 && time * 10 >= all * OF_TEN)?;
+    Some(way as i32 - 1)
+}
+
+fn both_ways(wheel: Wheel, name: &str, begun: Nanos, times: Times) -> String {
+    let all: Nanos = times.iter().sum::<Nanos>().max(1);
+    let [backward, still, forward] = times.map(|time| time * 100 / all);
+    format!(
+        "{} in `{name}` from {}.{:03} s: driven forward {forward} %, backward {backward} %, still {still} % of the time; \
+         not taken",
+        wheel.name(),
+        begun / 1_000_000_000,
+        begun / 1_000_000 % 1000
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const MS: Nanos = 1_000_000;
+
+    #[test]
+    fn one_way_for_nine_tenths_of_the_time_is_what_was_seen() {
+        assert_eq!(mostly([0, 5 * MS, 95 * MS]), Some(1));
+        assert_eq!(mostly([90 * MS, 10 * MS, 0]), Some(-1));
+        assert_eq!(mostly([0, 100 * MS, 0]), Some(0));
+        assert_eq!(mostly([0, 20 * MS, 80 * MS]), None);
+        assert_eq!(mostly([0; 3]), None, "an input that floats all the time");
     }
 }

@@ -14,6 +14,9 @@ const WAYS: [[&str; 3]; 3] = [
     ["1 backward left", "2 backward", "3 backward right"],
 ];
 
+/// Rows of the picture.
+pub const ROWS: u16 = 9;
+
 /// Draws them; gives the rows used.
 pub fn draw(pen: &mut Pen, watched: &Watched, parts: &[Part]) -> u16 {
     let (meant, strong, seen) = (pen.theme.meant(), pen.theme.strong(), pen.theme.seen());
@@ -30,7 +33,12 @@ pub fn draw(pen: &mut Pen, watched: &Watched, parts: &[Part]) -> u16 {
         let words = went.map_or("not looked", crate::engine::snapshot::wheel_check::Way::words);
         pen.put(0, 7, &format!("seen: went {words}; and did it turn?"), seen);
     }
-    9
+    ROWS
+}
+
+/// The nine keys in one line of words.
+pub fn in_words() -> String {
+    WAYS.concat().join(", ")
 }
 
 /// The body's motion when the wheels turn so: the sums of the wheel equations of X rollers, each a quarter.

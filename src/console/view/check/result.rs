@@ -6,7 +6,7 @@ use super::words;
 use crate::console::Console;
 use crate::console::pen::Pen;
 use crate::console::sheet::Sheet;
-use crate::engine::snapshot::wheel_check::{Check, CheckReport, Diagnosed};
+use crate::engine::snapshot::wheel_check::{Check, CheckReport, Diagnosed, Slide};
 
 /// Draws it.
 pub fn draw(pen: &mut Pen, check: &Check, report: &CheckReport, console: &mut Console) {
@@ -24,7 +24,7 @@ pub fn draw(pen: &mut Pen, check: &Check, report: &CheckReport, console: &mut Co
         sheet.text(0, &says, Style::new());
     }
     for line in &report.doubtful {
-        sheet.text(0, &format!("Does not fit the other answers: {line}"), alarm);
+        sheet.text(0, &format!("Does not fit the other answers: {line}. Order that move again; or t doubts it."), alarm);
     }
     for row in words::corrections(check) {
         sheet.text(0, &row, Style::new());
@@ -52,6 +52,15 @@ fn repair(sheet: &mut Sheet, report: &CheckReport, found: &Diagnosed, [strong, a
     sheet.pair("BUT", &found.warning, plain);
     sheet.pair("PROOF", &found.proof, plain);
     sheet.pair("THEN", &found.then, plain);
+    let listed = found.rarer.join("; ");
+    let more = match found.rarer_not_listed {
+        0 => String::new(),
+        more => format!("; and {more} rarer still"),
+    };
+    if !listed.is_empty() {
+        let says = format!("{listed}{more}. Should the change not help, test again: the proof then tells them apart.");
+        sheet.pair("FAR LESS LIKELY, but it would look the same", &says, plain);
+    }
     sheet.text(0, "Press p when the change is made: a new sheet begins, and the proof with it.", strong);
     sheet.pair("To tell what looks alike apart", &found.split, plain);
     if let (false, Some(exchange)) = (found.look_alikes, &exchange) {
@@ -67,11 +76,17 @@ fn accepted(sheet: &mut Sheet, report: &CheckReport, strong: Style) {
     sheet.text(0, "ACCEPTED: every move was seen, and each wheel turned as meant.", strong);
     let share = report.ranking.first().map(|[share, words]| format!("{share}: {words}")).unwrap_or_default();
     sheet.text(0, &share, Style::new());
-    sheet.text(
-        0,
-        "Put the rover down and try one slide to the left on the floor, with room on both sides.",
-        Style::new(),
-    );
+    let slide = match (report.slide, &report.next) {
+        (Slide::AsMeant, _) => "The slide on the floor went to the left, without a turn: the rollers grip as they should.".to_owned(),
+        (_, Some(next)) => format!(
+            "LAST PROOF: rest, put the rover down with two metres free all round, hands clear of its way. Then {}: \
+             {}. Answer here where it went; s leaves it out.",
+            next.says, next.why
+        ),
+        (_, None) => "No slide was tried on the floor: how the rollers grip is not proven.".to_owned(),
+    };
+    sheet.text(0, &slide, Style::new());
+    sheet.text(0, "Other moves may be driven now; nothing is asked of them. u takes the last answer back.", Style::new());
     sheet.text(
         0,
         "The sheet stands in the session; v shows it. A later session can be compared with it.",

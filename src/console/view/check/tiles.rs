@@ -9,12 +9,15 @@ use crate::console::view::large_blocks::{ARROW, HEIGHT, NAME, draw_name, draw_wa
 use crate::engine::snapshot::wheel_check::{Check, Watched};
 use crate::rover::wheels::Wheel;
 
-/// Rows left for what stands below the picture.
-const BELOW: u16 = 6;
-
 /// Twice as large where there is room for it.
 const fn scale(pen: &Pen) -> u16 {
-    if pen.width() >= 112 && pen.height() >= 4 * HEIGHT + 2 + BELOW { 2 } else { 1 }
+    if pen.width() >= 112 && pen.height() >= 4 * HEIGHT + 2 { 2 } else { 1 }
+}
+
+/// Rows of an empty space: between front and rear, and below the rear, where there is room for them.
+const fn gaps(pen: &Pen, tiles: u16) -> (u16, u16) {
+    let free = pen.height().saturating_sub(2 * tiles);
+    (if free > 0 { 1 } else { 0 }, if free > 1 { 1 } else { 0 })
 }
 
 /// Left and top of a wheel's tile; front is above.
@@ -31,7 +34,8 @@ const fn place(wheel: Wheel, tile: (u16, u16)) -> (u16, u16) {
 pub fn draw_wheels(pen: &mut Pen, check: &Check, watched: &Watched, parts: &[Part]) -> u16 {
     let asks = matches!(check.ask, crate::engine::snapshot::wheel_check::Ask::Wheels(_));
     let scale = scale(pen);
-    let tile = (pen.width() / 2, HEIGHT * scale + 1);
+    let (between, below) = gaps(pen, HEIGHT * scale);
+    let tile = (pen.width() / 2, HEIGHT * scale + between);
     for wheel in Wheel::ALL {
         let (x, y) = place(wheel, tile);
         let due = asks && parts.len() == wheel.index();
@@ -47,7 +51,7 @@ pub fn draw_wheels(pen: &mut Pen, check: &Check, watched: &Watched, parts: &[Par
         let style = if due { part.theme.chosen() } else { part.theme.seen() };
         part.put((NAME + ARROW + 4) * scale, 3 * scale, &words, style);
     }
-    2 * tile.1
+    2 * HEIGHT * scale + between + below
 }
 
 fn draw_wheel(pen: &mut Pen, wheel: Wheel, should: i32, scale: u16, due: bool) {
@@ -68,7 +72,8 @@ fn draw_wheel(pen: &mut Pen, wheel: Wheel, should: i32, scale: u16, due: bool) {
 
 /// The rollers as they should run, and what was said of each corner; gives the rows used.
 pub fn draw_rollers(pen: &mut Pen, parts: &[Part]) -> u16 {
-    let tile = (pen.width() / 2, HEIGHT + 1);
+    let (between, below) = gaps(pen, HEIGHT);
+    let tile = (pen.width() / 2, HEIGHT + between);
     for wheel in Wheel::ALL {
         let (x, y) = place(wheel, tile);
         let mut part = pen.part(x, y, tile.0.saturating_sub(1), tile.1);
@@ -91,5 +96,5 @@ pub fn draw_rollers(pen: &mut Pen, parts: &[Part]) -> u16 {
         let style = if parts.len() == wheel.index() { part.theme.chosen() } else { part.theme.seen() };
         part.put(NAME + ARROW + 8, 2, words, style);
     }
-    2 * tile.1
+    2 * HEIGHT + between + below
 }

@@ -1,6 +1,6 @@
 //! What the wheel check says: instructions, prompts, cautions. A newcomer needs no other words than these.
 
-use crate::console::check::{Part, turn};
+use crate::console::check::{CheckEntry, Part, turn};
 use crate::engine::snapshot::wheel_check::{Ask, Check, CheckReport, DutyLevel, Order, Seen, Spin, Watched};
 use crate::rover::wheels::Wheel;
 
@@ -48,8 +48,9 @@ pub fn instruction(check: &Check, report: &CheckReport) -> String {
         Ask::Order(watched) => order(check, watched),
         Ask::Wheels(watched) => watch(check, report, watched),
         Ask::Floor(watched) => format!(
-            "`{}` was ordered on the floor. Seen from above, its nose up on this screen: where did the rover go, and did \
-             it turn?",
+            "{}`{}` was ordered on the floor. Seen from above, its nose up on this screen: where did the rover go, and \
+             did it turn?",
+            if report.accepted { "ACCEPTED stands; now its last proof. " } else { "" },
             name(check, watched.order)
         ),
         Ask::Rollers => {
@@ -61,9 +62,19 @@ pub fn instruction(check: &Check, report: &CheckReport) -> String {
             "What you ordered is a mix of moves. Let go, then order one plain move.{}",
             asked.map(|asked| format!(" Next: {asked}.")).unwrap_or_default()
         ),
-        _ if report.left.is_empty() => "Nothing more to test with what you have.".to_owned(),
-        _ => format!("Nothing more to test with what you have. Not seen: {}.", report.left.join(", ")),
+        _ => nothing_more(report),
     }
+}
+
+fn nothing_more(report: &CheckReport) -> String {
+    let mut says = "Nothing more to test with what you have.".to_owned();
+    if !report.left.is_empty() {
+        says.push_str(&format!(" Not seen: {}.", report.left.join(", ")));
+    }
+    if !report.left_out.is_empty() {
+        says.push_str(&format!(" You left out: {}. Press b to be asked again.", report.left_out.join(", ")));
+    }
+    says
 }
 
 fn order(check: &Check, watched: &Watched) -> String {
@@ -97,8 +108,12 @@ fn watch(check: &Check, report: &CheckReport, watched: &Watched) -> String {
     if watched.asked_for {
         return format!("You ordered `{name}` at {ordered} %. Where did the TOP of each tyre go?");
     }
-    let asked = report.next.as_ref().map_or("nothing", |next| next.says.as_str());
-    format!("You ordered `{name}` at {ordered} %. Answer for it all the same. (Asked was: {asked}; s skips that.)")
+    let asked = report.next.as_ref().and_then(|next| next.order);
+    let asked = asked.map_or_else(
+        || "the rollers".to_owned(),
+        |(order, duty, _)| format!("`{}` at {}", self::name(check, order), duty.words()),
+    );
+    format!("You ordered `{name}` at {ordered} %: answer for it all the same. Asked was {asked}; s skips that.")
 }
 
 /// The name of an order on this panel.
@@ -115,7 +130,7 @@ pub fn prompt(check: &Check, parts: &[Part]) -> String {
     let wheel = Wheel::ALL.get(parts.len()).map(|wheel| format!("{}, {}", wheel.name(), wheel.words()));
     match (&check.ask, wheel) {
         (Ask::Wheels(_), Some(wheel)) => {
-            format!("{wheel}: 8 top to the nose, 2 top to the tail, 5 still, 0 still but hums, x not looked")
+            format!("{wheel}: 8 top to nose, 2 top to tail, 5 still, 0 hums, x not looked")
         }
         (Ask::Rollers, Some(wheel)) => format!("{wheel}: 1 runs as drawn, 2 runs the other way, s I cannot see them"),
         (Ask::Floor(_), _) if parts.is_empty() => "Where did it go? 1 to 9 as drawn, x not looked".to_owned(),
@@ -127,46 +142,77 @@ pub fn prompt(check: &Check, parts: &[Part]) -> String {
     }
 }
 
-/// The one thing to heed now, and how many rows it may take.
-pub fn caution(says: &str, check: &Check, report: &CheckReport) -> (String, u16) {
-    if !says.is_empty() {
-        return (says.to_owned(), 4);
+/// The one thing to heed now.
+pub fn caution(entry: &CheckEntry, check: &Check, report: &CheckReport) -> String {
+    if !entry.says().is_empty() {
+        return entry.says().to_owned();
     }
     if report.hums {
-        let says = "CAUTION: a wheel hums and stands still: stop the order now, its motor and driver get hot.";
-        return (says.to_owned(), 2);
+        return "CAUTION: a wheel hums and stands still: stop the order now, its motor and driver get hot.".to_owned();
+    }
+    if let Some((ask, given)) = entry.half_given(&check.ask) {
+        return half_given(check, ask, given);
     }
     let doubt = report.doubtful.first();
     match (report.outside, doubt, report.refused.first()) {
-        (true, Some(line), _) => (
-            format!("OUTSIDE THE MODEL: more answers contradict each other than slips explain. Repeat first: {line}"),
-            3,
-        ),
-        (_, Some(line), _) => (format!("Does not fit the other answers: {line}. Order that move again, or go on."), 2),
-        (_, _, Some(refused)) => (format!("Not taken: {refused}"), 2),
-        _ if matches!(&check.ask, Ask::Floor(_)) || matches!(&check.ask, Ask::Order(watched) if watched.floor) => {
-            ("On the floor: keep clear of its way. Low duty. A hand at the pack's plug.".to_owned(), 1)
+        (true, Some(line), _) => {
+            format!("OUTSIDE THE MODEL: more answers contradict each other than slips explain. Repeat first: {line}")
         }
-        _ => ("Wheels off the ground. Hands clear. A hand at the pack's plug.".to_owned(), 1),
+        (_, Some(line), _) => format!("Does not fit the other answers: {line}. Order that move again; or t doubts it."),
+        (_, _, Some(refused)) => format!("Not taken: {refused}"),
+        _ if matches!(&check.ask, Ask::Floor(_)) || matches!(&check.ask, Ask::Order(watched) if watched.floor) => {
+            "On the floor: keep clear of its way. Low duty. A hand at the pack's plug.".to_owned()
+        }
+        _ => "Wheels off the ground. Hands clear. A hand at the pack's plug.".to_owned(),
     }
 }
 
-/// How far it is, in a few words.
-pub fn progress(report: &CheckReport) -> String {
-    let answers = report.lines.len();
-    let left = report.left.len();
+/// An answer that waits for its question: nothing of it is lost.
+fn half_given(check: &Check, ask: &Ask, given: usize) -> String {
+    match ask {
+        Ask::Wheels(watched) | Ask::Floor(watched) => {
+            let of = if matches!(ask, Ask::Wheels(_)) { 4 } else { 2 };
+            let (name, duty) = (name(check, watched.order), watched.duty.words());
+            format!("Put aside: {given} of {of} answers for `{name}` at {duty}. Order it again to go on with them.")
+        }
+        _ => format!("Put aside: {given} of 4 answers for the rollers. They are asked again."),
+    }
+}
+
+/// How far it is, in a few words; the shorter ones where `room` cells are too few.
+pub fn progress(report: &CheckReport, room: usize) -> String {
+    let answers = counted(report.lines.len(), "answer");
+    let left = counted(report.left.len(), "move");
     let sheet = if report.number > 1 { format!("sheet {}, ", report.number) } else { String::new() };
     let found = match &report.diagnosed {
         Some(found) if found.wrong.is_empty() => "nothing wrong so far, ",
         Some(_) => "diagnosed, ",
         None => "",
     };
-    format!("{sheet}{found}{answers} answers, {left} moves not seen yet")
+    let with = |to: &str| {
+        let more = match report.answers_to_come {
+            0 => String::new(),
+            more => format!("about {more} more{to}, "),
+        };
+        format!("{sheet}{found}{answers}, {more}{left} not seen yet")
+    };
+    let long = with(" to a diagnosis");
+    if long.len() > room { with("") } else { long }
 }
 
-/// Each wheel in words: what it should do, and what was said of it.
-pub fn wheels(ask: &Ask, parts: &[Part]) -> Vec<String> {
-    let (Ask::Order(watched) | Ask::Wheels(watched)) = ask else { return Vec::new() };
+/// `1 answer`, `2 answers`.
+fn counted(count: usize, of: &str) -> String {
+    format!("{count} {of}{}", if count == 1 { "" } else { "s" })
+}
+
+/// What the picture shows, in words: each wheel, what it should do and what was said of it; or the keys.
+pub fn picture(ask: &Ask, parts: &[Part]) -> Vec<String> {
+    let watched = match ask {
+        Ask::Order(watched) | Ask::Wheels(watched) => watched,
+        Ask::Floor(_) if parts.is_empty() => return vec![super::floor::in_words()],
+        Ask::Rollers => return vec!["Drawn: an X, its arms FL to RR and FR to RL.".to_owned()],
+        _ => return Vec::new(),
+    };
     let row = |wheel: Wheel| {
         let said = seen(parts, wheel).map_or(String::new(), |seen| format!(", seen {}", seen.word()));
         let should = match watched.should[wheel.index()] {
