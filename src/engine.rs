@@ -293,12 +293,14 @@ impl Engine {
     fn drain(&mut self, end: Option<Nanos>) {
         let held = [0, 1].map(|wire: usize| self.decoders[wire].as_ref().and_then(Decoder::held_since));
         while let Some(event) = self.merge.next(held, end.is_some()) {
-            self.timers(event.span.lo);
+            let orders = event.wire == Some(Wire::ToDrive) && event.len > 0;
+            let quiet = if orders { event.begins.lo } else { self.merge.quiet_to(Wire::ToDrive, held) };
+            self.timers(event.span.lo, quiet);
             self.explain(event.span.lo);
             self.take(event);
         }
         let until = end.unwrap_or_else(|| self.merge.sure_to(held));
-        self.timers(until);
+        self.timers(until, self.merge.quiet_to(Wire::ToDrive, held));
         self.explain(until);
         if end.is_some() {
             self.attribution.finish();

@@ -28,6 +28,7 @@ use crate::timing::link::LinkFacts;
 
 pub mod hardship;
 pub mod simulated;
+mod suspend;
 
 /// Something that gives inputs in the order of their time.
 pub trait Source {

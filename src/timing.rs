@@ -12,3 +12,4 @@ pub mod resolution;
 pub mod schedule;
 pub mod spread;
 pub mod tries;
+pub mod wander;

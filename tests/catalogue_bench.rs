@@ -182,19 +182,28 @@ fn every_fault_on_every_style() {
     assert_eq!(missed, Vec::<&String>::new());
 }
 
-/// A healthy wagon for a simulated hour of each style: nothing is claimed above a doubt, and nothing is troubled.
+/// A healthy wagon for ten simulated hours of each style: nothing is claimed above a doubt, and nothing is troubled.
+/// `WHEELTAP_HOURS` says how many hours in all.
 #[test]
-fn a_healthy_hour_of_each_style() {
+fn healthy_hours_of_each_style() {
+    let all = std::env::var("WHEELTAP_HOURS").ok().map_or(10 * Style::ALL.len(), |hours| hours.parse().unwrap());
+    let each = all.div_ceil(Style::ALL.len());
     for style in Style::ALL {
-        let engine = run(style, 5, None, 16, 3_600);
-        let claimed: Vec<&str> = engine
-            .findings()
-            .iter()
-            .filter(|finding| finding.severity < Severity::Note)
-            .map(|finding| finding.id)
-            .collect();
-        assert_eq!(claimed, Vec::<&str>::new(), "{}", style.name());
-        let verdict = engine.snapshot(engine.now()).verdict;
-        assert_eq!(verdict.troubles, 0, "{}: {:?}", style.name(), verdict.words());
+        for hour in 0..each {
+            let ms = if hour % 2 == 0 { 16 } else { 1 };
+            let engine = run(style, 5 + hour as u64, None, ms, 3_600);
+            let claimed: Vec<&str> = engine
+                .findings()
+                .iter()
+                .filter(|finding| finding.severity < Severity::Note)
+                .map(|finding| finding.id)
+                .collect();
+            assert_eq!(claimed, Vec::<&str>::new(), "{}, hour {hour}, {ms} ms", style.name());
+            let verdict = engine.snapshot(engine.now()).verdict;
+            assert_eq!(verdict.troubles, 0, "{}, hour {hour}, {ms} ms: {:?}", style.name(), verdict.words());
+        }
     }
+    // None in n hours: the exact bound of a Poisson count is -ln(0.05) / n, the rule of three.
+    let bound = |hours: usize| 3.0 / hours as f64;
+    println!("none in {each} h of each style: at most {:.3} an hour, 95 %; all: {:.3}", bound(each), bound(each * 5));
 }

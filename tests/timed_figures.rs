@@ -14,6 +14,7 @@ use adapter::{Chance, Look, TIMER, looks};
 use one_rover::{MS, RATE, rover};
 use wheeltap::engine::Engine;
 use wheeltap::engine::event::{Event, Flag, Happening};
+use wheeltap::findings::Severity;
 use wheeltap::rover::file::RoverFile;
 use wheeltap::timing::link::{LinkFacts, WireFacts, chunk};
 use wheeltap_parsers::{Input, Wire};
@@ -69,18 +70,18 @@ fn sender(frames: usize, period: i64, late: i64, chance: &mut Chance) -> Sender 
     all
 }
 
-fn facts() -> WireFacts {
-    WireFacts { rate: Some(RATE), settings: "8N1".to_owned(), latency: TIMER + MS, port: "adapter".to_owned() }
+fn facts(timer: i64) -> WireFacts {
+    WireFacts { rate: Some(RATE), settings: "8N1".to_owned(), latency: timer + MS, port: "adapter".to_owned() }
 }
 
 /// Everything the engine says, with the time of the look that let it out.
 fn said(rover: &Arc<RoverFile>, bytes: &[(i64, u8)], end: i64, stalls: f64, chance: &mut Chance) -> Vec<(Look, Event)> {
-    let facts = facts();
+    let facts = facts(TIMER);
     let link = LinkFacts { wires: [Some(facts.clone()), None], ..LinkFacts::default() };
     let mut engine = Engine::new(link.clone(), Some(Arc::clone(rover)));
     let mut said = Vec::new();
     let mut offset = 0;
-    looks(bytes, end, stalls, chance, |look| {
+    looks(bytes, end, TIMER, stalls, chance, |look| {
         let events = if look.bytes.is_empty() {
             engine.push(Input::Tick(link.tick(look.at)))
         } else {
@@ -237,4 +238,71 @@ fn silence_while_moving_is_told_in_time() {
         );
         assert!(worst_read <= due, "{worst_read} ns, due {due} ns");
     }
+}
+
+/// A sound sender: every `period`, its jitter normal and never beyond three sigma, some stretches at rest.
+fn sound(frames: usize, period: i64, sigma: i64, chance: &mut Chance) -> Vec<(i64, u8)> {
+    let mut bytes: Vec<(i64, u8)> = Vec::new();
+    for number in 0..frames {
+        let due = 100 * MS + number as i64 * period;
+        let way = if number / 150 % 3 == 2 { "rest" } else { "ahead-for-evermore" };
+        let begins = due + chance.bell(sigma).clamp(-3 * sigma, 3 * sigma);
+        let mut at = bytes.last().map_or(begins, |(free, _)| begins.max(*free));
+        for byte in format!("o{:03} {way}\n", number % 1000).bytes() {
+            at += BYTE;
+            bytes.push((at, byte));
+        }
+    }
+    bytes
+}
+
+/// Faults and dangers that are said of these bytes through an adapter with this timer, with their count.
+fn accused(rover: &Arc<RoverFile>, bytes: &[(i64, u8)], timer: i64, chance: &mut Chance) -> Vec<(&'static str, u64)> {
+    let facts = facts(timer);
+    let link = LinkFacts { wires: [Some(facts.clone()), None], ..LinkFacts::default() };
+    let mut engine = Engine::new(link.clone(), Some(Arc::clone(rover)));
+    let (mut offset, end) = (0, bytes.last().unwrap().0);
+    looks(bytes, end, timer, 0.1, chance, |look| {
+        if look.bytes.is_empty() {
+            engine.push(Input::Tick(link.tick(look.at)));
+        } else {
+            engine.push(Input::Chunk(chunk(&facts, Wire::ToDrive, offset, look.at, look.before, &look.bytes)));
+        }
+        offset += look.bytes.len() as u64;
+    });
+    engine.finish();
+    let loud = engine.findings().into_iter().filter(|finding| finding.severity <= Severity::Fault);
+    loud.filter(|finding| finding.id != "nothing-would-stop-it").map(|finding| (finding.id, finding.count)).collect()
+}
+
+/// Hours of sound senders with jitters as small boards have them, in runs of ten minutes: nothing may be accused.
+/// `WHEELTAP_HOURS` says how many hours in all; 10 where it does not.
+#[test]
+fn sound_hours_are_not_accused() {
+    let hours: f64 = std::env::var("WHEELTAP_HOURS").ok().map_or(10.0, |hours| hours.parse().unwrap());
+    let rover = rover("\"learn\"", "for ever");
+    let mut sorts = Vec::new();
+    for timer in [TIMER, MS] {
+        for period in [50, 20] {
+            sorts.extend([300, 1_000, 2_000].map(|micros| (timer, period, micros)));
+        }
+    }
+    let runs = (hours * 6.0).ceil() as usize;
+    let mut all = vec![(0, Vec::new()); sorts.len()];
+    for run in 0..runs {
+        let (timer, period, micros) = sorts[run % sorts.len()];
+        let mut chance = Chance::new(run as u64 + 1);
+        let bytes = sound(600_000 / period as usize, period * MS, micros * 1_000, &mut chance);
+        let (count, said) = &mut all[run % sorts.len()];
+        *count += 1;
+        said.extend(accused(&rover, &bytes, timer, &mut chance));
+    }
+    println!("adapter  every  jitter (one sigma) | hours, faults and dangers");
+    for ((timer, period, micros), (count, said)) in sorts.iter().zip(&all) {
+        let hours = f64::from(*count) / 6.0;
+        println!("{:>4} ms {period:>3} ms {:>5.1} ms | {hours:>6.1} {said:?}", timer / MS, *micros as f64 / 1e3);
+    }
+    let hours = runs as f64 / 6.0;
+    println!("none in {hours:.0} h: at most {:.3} an hour, 95 % (rule of three: 3 / {hours:.0})", 3.0 / hours);
+    assert_eq!(all.iter().map(|(_, said)| said.len()).sum::<usize>(), 0, "{all:?}");
 }

@@ -47,6 +47,19 @@ mod late {
         assert_eq!(count(&engine, "late"), 0);
     }
 
+    /// Numbers that were never sent take no time: the orders keep their beat.
+    #[test]
+    fn numbers_left_out_are_not_late() {
+        let mut wires = Wires::default();
+        for place in 0..600 {
+            wires.order(1_000 + place * 50, place + place / 40 * 3, "ahead");
+        }
+        let engine = wires.play(&rover("\"learn\"", FOR_EVER), false, 32_000);
+        assert_eq!((count(&engine, "sequence-gap"), count(&engine, "late")), (14, 0));
+        let rhythm = engine.snapshot(engine.now()).times.orders.unwrap().rhythm;
+        assert_eq!(rhythm, "every 50.0 ms", "numbers that were never sent make no order early");
+    }
+
     #[test]
     fn repeats_in_a_move_are_judged_too() {
         let mut wires = Wires::default();

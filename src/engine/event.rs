@@ -111,6 +111,18 @@ pub enum Happening {
     Clock(LineClock),
 }
 
+impl Happening {
+    /// Whether these bytes are a frame, or may have been one before they were hit: one that was hit can look like any
+    /// text. What a board says as it starts was none.
+    pub fn may_be_frame(&self) -> bool {
+        match self {
+            Self::Frame(_) | Self::Damage { .. } | Self::Noise { .. } => true,
+            Self::Text { class, .. } => *class == TextClass::Free,
+            _ => false,
+        }
+    }
+}
+
 /// A frame that arrived intact.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Frame {

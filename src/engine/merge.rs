@@ -86,6 +86,13 @@ impl Merge {
         side.tapped |= open;
     }
 
+    /// Of all that is known of a wire, nothing more begins on it before this instant.
+    pub fn quiet_to(&self, wire: Wire, held: [Option<Interval>; 2]) -> Nanos {
+        let waiting = self.sides[wire.index()].waiting.front().filter(|(_, event)| event.len > 0);
+        let held = held[wire.index()].map(|held| held.lo);
+        waiting.map(|(_, event)| event.begins.lo).into_iter().chain(held).min().unwrap_or(Nanos::MAX)
+    }
+
     /// A verdict whose threshold lies up to here is certain: nothing that still comes out happened before it.
     pub fn sure_to(&self, held: [Option<Interval>; 2]) -> Nanos {
         let tapped = self.sides.iter().zip(held).filter(|(side, _)| side.tapped);

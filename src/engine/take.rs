@@ -92,6 +92,10 @@ impl Engine {
             Happening::Text { .. } | Happening::Noise { .. } => self.times.broken(wire, false),
             _ => {}
         }
+        let hit = event.what.may_be_frame() && !matches!(event.what, Happening::Frame(_));
+        if hit && wire == Wire::ToDrive {
+            self.times.hit(event.at);
+        }
     }
 
     /// Whether the drive board itself says with this frame that a deadline ran out.
@@ -101,11 +105,12 @@ impl Engine {
         kinds.and_then(|kinds| kinds.get(frame.kind)).is_some_and(|kind| kind.role == Role::Lapse)
     }
 
-    /// Deadlines and silences that are certain by `until`: no order can still come that ended before it.
-    pub(super) fn timers(&mut self, until: Nanos) {
+    /// Deadlines and silences that are certain by `until`: no order can still come that ended before it. By `quiet`
+    /// something more begins on wire `>`: that is no silence, whatever it turns out to be.
+    pub(super) fn timers(&mut self, until: Nanos, quiet: Nanos) {
         loop {
             let lapse = self.state.as_ref().and_then(crate::rover::state::RoverState::runs_out);
-            let silence = self.silent_at();
+            let silence = self.silent_at().filter(|at| *at <= quiet);
             let no_answer = self.times.given_up_at();
             let Some(next) = [lapse, silence, no_answer].into_iter().flatten().min().filter(|at| *at <= until) else {
                 return;

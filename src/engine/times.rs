@@ -77,6 +77,8 @@ pub struct Times {
     just_bunched: Option<Bunched>,
     clock_uneven: bool,
     last_order: Option<Interval>,
+    /// When an order last came on wire `>`, or what may have been one before it was hit.
+    last_sign: Option<Nanos>,
     last_meant: Option<Duties>,
     silence_told: bool,
     /// Damaged frames on wire `>` since the last order: places at which an order was due.
@@ -114,6 +116,7 @@ impl Times {
             just_bunched: None,
             clock_uneven: false,
             last_order: None,
+            last_sign: None,
             last_meant: None,
             silence_told: false,
             damaged_since: 0,
@@ -163,12 +166,16 @@ impl Times {
     /// A frame of a known kind that is no order.
     pub fn frame(&mut self, wire: Wire, kind: usize, at: Interval, meaning: &KindMeaning) {
         self.resolution.take(at.width());
+        let asleep = self.wires[wire.index()].slept_over(at);
         let Some(one) = self.wires[wire.index()].kinds.get_mut(kind) else { return };
         one.frames += 1;
         if let Some(last) = one.last.replace(at) {
             one.gaps.add(at.since(last));
         }
         if let Some(cadence) = &mut one.cadence {
+            if asleep {
+                return cadence.interrupt();
+            }
             match cadence.take(at, Step::PLAIN) {
                 // Single orders of several kinds are judged by the rhythm of all orders together.
                 _ if meaning.role == Role::Order => {}
@@ -188,11 +195,18 @@ impl Times {
         let blurred = std::mem::take(&mut self.blurred) && !step.counted;
         let anew = step.anew || std::mem::take(&mut self.clock_uneven) || blurred;
         let damaged = std::mem::take(&mut self.damaged_since);
-        let step = Step { anew, places: step.places.max(1 + damaged), ..step };
-        if anew {
+        let unsure = damaged > 0 || step.places > 1;
+        let step = Step { anew, unsure, places: step.places.max(1 + damaged), ..step };
+        let asleep = self.wires[Wire::ToDrive.index()].slept_over(at);
+        if anew || asleep {
             self.bunch.interrupt();
         }
-        let came = self.orders.take(at, step);
+        let came = if asleep {
+            self.orders.interrupt();
+            Came::OnTime
+        } else {
+            self.orders.take(at, step)
+        };
         match came {
             Came::Late(_) => self.late += 1,
             Came::PossiblyLate => self.possibly_late += 1,
@@ -202,11 +216,12 @@ impl Times {
             self.order_gaps.add(at.since(last));
         }
         if let Some(period) = self.rhythm().period() {
-            let due = step.moving && damaged == 0;
+            let due = step.moving && !unsure && !asleep;
             self.just_bunched = self.bunch.take(at, period, due);
             self.bunches += u64::from(self.just_bunched.is_some());
         }
         self.last_order = Some(at);
+        self.last_sign = Some(at.hi);
         self.silence_told = false;
         came
     }
@@ -241,6 +256,11 @@ impl Times {
         self.lapse_reports.add(at.since(order));
     }
 
+    /// Something came on wire `>` that may have been an order before it was hit: the sender sends.
+    pub fn hit(&mut self, at: Nanos) {
+        self.last_sign = self.last_order.map(|_| at);
+    }
+
     /// A broken frame, text or noise stood on the wire.
     pub fn broken(&mut self, wire: Wire, damage: bool) {
         match wire {
@@ -270,19 +290,19 @@ impl Times {
 
     /// Orders may have stood on the wire unheard.
     pub fn deaf(&mut self) {
-        self.last_order = None;
+        (self.last_order, self.last_sign) = (None, None);
     }
 
     /// When silence is told, if a wheel is meant to turn and nobody else says when.
     pub fn silent_at(&self, periods: Nanos) -> Option<Nanos> {
         let period = self.rhythm().period().filter(|_| !self.silence_told)?;
-        self.last_order.map(|last| last.hi + periods * period)
+        self.last_sign.map(|last| last + periods * period)
     }
 
-    /// Silence was told at `at`; since when it has been silent.
+    /// Silence was told at `at`; since when nothing has come.
     pub fn silence(&mut self, at: Nanos) -> Nanos {
         self.silence_told = true;
-        self.last_order.map_or(at, |last| last.hi)
+        self.last_sign.unwrap_or(at)
     }
 
     /// When an order is given up that was not answered.
@@ -397,6 +417,11 @@ impl OneWire {
         let by = event.span.lo - event.begins.hi - needs;
         let record = matches!(event.what, Happening::Frame(_));
         (record && self.byte > 0 && by > INSIDE).then_some(Happening::GapInside { by })
+    }
+
+    /// Nobody looked for so long before this that its time tells nothing of a rhythm.
+    fn slept_over(&self, at: Interval) -> bool {
+        at.width() - self.latency > ASLEEP
     }
 
     fn asleep(&mut self, event: &Event) -> Option<Happening> {

@@ -142,7 +142,8 @@ impl Attribution {
         let steps = self.steps(event, view);
         self.close(|waiting| waiting.closes <= event.span.lo, None);
         let between = std::mem::take(&mut self.between[0]);
-        let cause = between.cause(steps, self.repeats, self.news);
+        let steady = view.rhythm.period().is_some();
+        let cause = between.cause(steps, self.repeats, self.news, steady);
         self.news += u64::from(steps.panel == Some(Step::Next));
         self.repeats += u64::from(steps.panel == Some(Step::Repeat));
         let glued = flags.has(Flag::Glued) && view.rover.is_some_and(in_lines);

@@ -17,7 +17,7 @@ const WORDS: Words = Words {
     severity: Severity::Danger,
     layer: Layer::CommandBoard,
     confidence: Confidence::Certain,
-    not: "Not a slow adapter: the silence is counted only where the reader was awake and nothing was waiting.",
+    not: "Not a slow adapter: the silence is counted only where the reader was awake and nothing was waiting. Not noise: orders that came and were hit are no silence, they are told as damage.",
     what_to_do: "Keep clear of the rover: its last order was a move. Look for a reset or a busy command board just before, then give the drive board a deadline of 200 to 300 ms.",
     check_after: "Pull the wire at half duty with the wheels off the ground: all four stop within the deadline, ten times of ten.",
 };
@@ -42,7 +42,7 @@ impl Rule for SilentWhileMoving {
                 self.longest = self.longest.max(event.at - since);
                 self.open = Some(event.clone());
             }
-            (Happening::Frame(_), Some(began)) if event.wire == began.wire => {
+            (what, Some(began)) if what.may_be_frame() && event.wire == began.wire => {
                 if let Happening::SilentWhileMoving { since } = began.what {
                     self.longest = self.longest.max(event.span.lo - since);
                 }

@@ -18,7 +18,7 @@ const GONE: Words = Words {
     layer: Layer::Tap,
     confidence: Confidence::Certain,
     not: "Silence in that time says nothing of the rover: nobody was listening.",
-    what_to_do: "Look at the adapter's plug and cable; wheeltap opens the port again by itself.",
+    what_to_do: "Look at the adapter's plug and cable, and keep this computer from going to sleep; wheeltap opens the port again by itself. The session says which it was.",
     check_after: "Move the cable while listening: the port stays.",
 };
 

@@ -9,6 +9,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use wheeltap_parsers::Wire;
 
 use super::clock::{Clock, wall_now_us};
+use super::suspend::Suspend;
 use crate::session::{Heard, Queue, wall};
 
 /// How often the engine is told that nothing more waits, microseconds.
@@ -44,6 +45,7 @@ struct State {
     session_tick_us: i64,
     wall_us: i64,
     stalled: bool,
+    suspend: Option<Suspend>,
 }
 
 /// What is known of one wire's reader.
@@ -62,7 +64,7 @@ impl Intake {
     /// A hand-over for the wires named. `engine_limit` is how many bytes may wait for the engine, such as
     /// [`ENGINE_BYTES`].
     pub fn new(clock: Clock, wires: &[Wire], recorder: Option<Arc<Queue>>, engine_limit: usize) -> Self {
-        let mut state = State::default();
+        let mut state = State { suspend: Some(Suspend::begin(clock.now_us())), ..State::default() };
         for wire in wires {
             let now = clock.now_us();
             state.wires[wire.index()] = Some(Reader { empty_us: now, alive_us: now, ..Reader::default() });
@@ -94,6 +96,7 @@ impl Intake {
     /// A read of `wire` just returned these bytes.
     pub fn read(&self, wire: Wire, bytes: Arc<[u8]>) {
         let mut state = self.state();
+        self.look_for_sleep(&mut state);
         let t_us = self.clock.now_us();
         state.newest_us = t_us;
         let Some(reader) = &mut state.wires[wire.index()] else { return };
@@ -109,12 +112,31 @@ impl Intake {
     /// that came in between is not vouched for.
     pub fn empty(&self, wire: Wire, at_us: i64) {
         let mut state = self.state();
+        self.look_for_sleep(&mut state);
         let Some(reader) = &mut state.wires[wire.index()] else { return };
         reader.empty_us = reader.empty_us.max(at_us);
         reader.looked = true;
         let stalled = reader.alive(at_us);
         state.stalled |= stalled;
         self.tick(&mut state);
+    }
+
+    fn look_for_sleep(&self, state: &mut State) {
+        let slept = state.suspend.as_mut().and_then(|suspend| suspend.slept(self.clock.now_us()));
+        if let Some(slept_us) = slept {
+            self.slept(state, slept_us);
+        }
+    }
+
+    /// This computer slept: what stood on the wires meanwhile was not heard, and no time of the session passed.
+    fn slept(&self, state: &mut State, slept_us: i64) {
+        let t_us = self.clock.now_us();
+        state.newest_us = t_us;
+        let reason: Arc<str> = format!("this computer was asleep for {} s", slept_us / 1_000_000).into();
+        for wire in Wire::BOTH.into_iter().filter(|wire| state.wires[wire.index()].is_some()) {
+            self.push(Heard::Gone { t_us, wire, reason: Arc::clone(&reason) });
+            self.push(Heard::Back { t_us, wire });
+        }
     }
 
     /// The port of `wire` went away; `reason` is what the system said.
@@ -223,6 +245,24 @@ mod tests {
             _ => None,
         })
         .collect()
+    }
+
+    /// Both consumers hear of it, before anything that was read after it.
+    #[test]
+    fn a_computer_that_slept_says_so() {
+        let session = Arc::new(Queue::new(1 << 20));
+        let intake = Intake::new(Clock::start(), &[Wire::ToDrive], Some(Arc::clone(&session)), 1 << 20);
+        intake.read(Wire::ToDrive, b"before".as_slice().into());
+        intake.slept(&mut intake.state(), 3_600_000_000);
+        intake.read(Wire::ToDrive, b"after".as_slice().into());
+        for queue in [session, intake.engine_queue()] {
+            let heard = drain(&queue);
+            let [Heard::Read { .. }, Heard::Gone { reason, .. }, Heard::Back { .. }, Heard::Read { .. }] = &heard[..]
+            else {
+                panic!("{heard:?}")
+            };
+            assert_eq!(&**reason, "this computer was asleep for 3600 s");
+        }
     }
 
     #[test]

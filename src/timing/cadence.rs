@@ -60,11 +60,13 @@ pub struct Step {
     pub same: bool,
     /// The frames before it say nothing of when it was due: the sender began anew, or nobody listened.
     pub anew: bool,
+    /// Whether the frames that are missing before it took their time is not known: they were hit, or never sent.
+    pub unsure: bool,
 }
 
 impl Step {
     /// A frame of a sort that orders nothing.
-    pub const PLAIN: Self = Self { places: 1, counted: false, moving: true, same: true, anew: false };
+    pub const PLAIN: Self = Self { places: 1, counted: false, moving: true, same: true, anew: false, unsure: false };
 }
 
 /// Silence at rest longer than this ends a run while the rhythm is not known, nanoseconds.
@@ -134,6 +136,31 @@ impl Cadence {
         if step.anew {
             self.interrupt();
         }
+        if step.unsure { self.take_unsure(at, step) } else { self.take_sure(at, step) }
+    }
+
+    /// A frame before which others are missing. It is late only where all of them together do not account for the time,
+    /// and only where their number is certain.
+    fn take_unsure(&mut self, at: Interval, step: Step) -> Came {
+        let over = self.due_by().filter(|_| step.counted).and_then(|even| self.schedule.overdue(at, step.places, even));
+        let places = self.by_time(at);
+        if places.is_none() {
+            self.interrupt();
+        }
+        self.take_sure(at, Step { places: places.unwrap_or(1), ..step });
+        over.map_or(Came::OnTime, Came::Late)
+    }
+
+    /// How many places after the last frame this one came, where its time alone tells.
+    fn by_time(&self, at: Interval) -> Option<i64> {
+        let (last, even) = self.last.zip(self.even())?;
+        let gap = at.since(last);
+        let places = (i64::midpoint(gap.lo, gap.hi) + even.period / 2) / even.period;
+        let alone = 2 * gap.lo > (2 * places - 1) * even.period && 2 * gap.hi < (2 * places + 1) * even.period;
+        (places > 0 && alone).then_some(places)
+    }
+
+    fn take_sure(&mut self, at: Interval, step: Step) -> Came {
         if !step.moving {
             self.note_rest(at);
         }
@@ -191,18 +218,24 @@ impl Cadence {
     }
 
     fn judge(&mut self, at: Interval, step: Step) -> Came {
-        let Some(period) = self.rhythm().period() else {
+        let Some(even) = self.due_by() else {
             // The schedule must not go on later from a frame that was long ago by then.
             self.schedule.interrupt();
             return Came::OnTime;
         };
+        self.schedule.take(at, step.places, step.counted, even)
+    }
+
+    /// The rhythm that frames are judged by.
+    fn due_by(&self) -> Option<Even> {
+        let period = self.rhythm().period()?;
         // What is learned is nearer to the sender's own clock than what is stated. Where both disagree, what is stated
         // is judged by, and only gap by gap.
         let stated = Even { period, jitter: ALLOWED_JITTER, settled: false };
         let near = |even: &Even| (even.period - period).abs() <= period / 50;
         let even = self.even().filter(near).unwrap_or(stated);
         let beat = matches!(self.rhythm(), Rhythm::Every(_));
-        self.schedule.take(at, step.places, step.counted, Even { settled: even.settled && beat, ..even })
+        Some(Even { settled: even.settled && beat, ..even })
     }
 
     fn believe(&self) -> Rhythm {
@@ -235,6 +268,19 @@ mod tests {
         assert_eq!(cadence.rhythm(), Rhythm::Every(50 * MS));
         let came = cadence.take(interval(300 * 50 * MS + 30 * MS, 200_000), Step::PLAIN);
         assert!(matches!(came, Came::Late(by) if by > 29 * MS), "{came:?}");
+    }
+
+    /// A silence of some seconds is not part of the rhythm, whether the sender, the wire or the tap was silent.
+    #[test]
+    fn a_silence_changes_no_rhythm() {
+        let mut cadence = Cadence::new(None);
+        for place in 0..800_i64 {
+            let grid = (place * 50 * MS + 16 * MS - 1) / (16 * MS) * 16 * MS + place / 200 * 3_317 * MS;
+            cadence.take(Interval::new(grid - 17 * MS, grid), Step::PLAIN);
+            let learned = cadence.rhythm();
+            let right = matches!(learned, Rhythm::Every(period) if (period - 50 * MS).abs() < MS / 10);
+            assert!(place < 100 || right, "frame {place}: {learned:?}");
+        }
     }
 
     #[test]

@@ -90,13 +90,19 @@ impl Learner {
     /// Takes a frame that came `steps` places after the one before.
     pub fn take(&mut self, steps: i64, at: Interval) {
         self.heard += 1;
-        let place = match self.run.back() {
+        let place = match self.run.back().copied() {
             None => 0,
             Some((before, was)) => {
+                let gap = at.since(was);
                 if steps == 1 {
-                    push(&mut self.single, at.since(*was), GAPS);
+                    push(&mut self.single, gap, GAPS);
                 }
-                before + steps.max(1)
+                if self.is_silence(gap, steps) {
+                    self.run.clear();
+                    0
+                } else {
+                    before + steps.max(1)
+                }
             }
         };
         push(&mut self.run, (place, at), BASELINES[2] + 1);
@@ -105,6 +111,11 @@ impl Learner {
         if self.heard.is_multiple_of(again) {
             self.learned = self.judge();
         }
+    }
+
+    /// Over a silence nothing can be learned: nobody knows how many frames it cost.
+    fn is_silence(&self, gap: Interval, steps: i64) -> bool {
+        matches!(self.learned, Learned::Even(even) if gap.lo * 2 > (2 * steps.max(1) + 3) * even.period)
     }
 
     fn add_slopes(&mut self, place: i64, at: Interval) {

@@ -2,13 +2,14 @@
 //!
 //! Each of the last twelve frames on time bounds the next: it was complete by the latest instant of that frame and so
 //! many periods. A frame is *certainly* late when even its earliest instant lies after the smallest of these bounds and
-//! the jitter. It is certain too when it certainly came more than 1.15 periods after the frame before.
+//! the jitter. It is certain too when it certainly came more than 1.15 periods, and the jitter, after the frame before.
 
 use std::collections::VecDeque;
 
 use wheeltap_parsers::{Interval, Nanos};
 
 use super::learner::Even;
+use super::wander::Wander;
 
 /// How one frame came.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -90,25 +91,36 @@ pub struct Schedule {
     steady: u32,
     /// So many frames may still be ones that waited.
     waited: u32,
+    wander: Wander,
 }
 
 impl Schedule {
     /// Begins anew: the next frame was not due at a known time.
     pub fn interrupt(&mut self) {
-        let steady = self.steady;
-        *self = Self { steady, ..Self::default() };
+        *self = Self { steady: self.steady, wander: self.wander.clone(), ..Self::default() };
+    }
+
+    /// By how much a frame `steps` places after the last one is certainly late, by that one alone; `None` where it is not.
+    pub fn overdue(&self, at: Interval, steps: i64, even: Even) -> Option<Nanos> {
+        let over = at.lo - self.last?.hi - steps.max(1) * even.period;
+        (over > self.jitter(even).max(even.period * 15 / 100)).then_some(over)
+    }
+
+    /// What this sender may be late without being called so.
+    fn jitter(&self, even: Even) -> Nanos {
+        even.jitter.max(self.wander.allowed())
     }
 
     /// Takes a frame `steps` places after the one before; `counted` when a sequence number says so.
     pub fn take(&mut self, at: Interval, steps: i64, counted: bool, even: Even) -> Came {
         let steps = steps.max(1);
+        let gap = self.overdue(at, steps, even);
+        let even = Even { jitter: self.jitter(even), ..even };
         self.place += steps;
         let Some(last) = self.last.replace(at) else {
             self.on_time.push(self.place, at);
             return Came::OnTime;
         };
-        let over = at.lo - last.hi - steps * even.period;
-        let gap = (over > even.jitter.max(even.period * 15 / 100)).then_some(over);
         if !even.settled || self.steady < STEADY {
             return self.by_gap(at, last, steps, even, gap);
         }
@@ -143,6 +155,7 @@ impl Schedule {
 
     fn by_beat(&mut self, at: Interval, counted: bool, even: Even) -> Came {
         let fit = self.on_time.fit(self.place, at, even);
+        self.learn(fit, at, even);
         if let Some((other, hits)) = self.other.take() {
             return self.by_both(at, even, fit, other, hits);
         }
@@ -170,6 +183,15 @@ impl Schedule {
                 }
                 Came::Late(by)
             }
+        }
+    }
+
+    /// Frames after a late one may have waited for it: only others tell of the sender's own jitter.
+    fn learn(&mut self, fit: Fit, at: Interval, even: Even) {
+        let alone = self.other.is_none() && self.left_out == 0 && !matches!(fit, Fit::Late(_));
+        let free = alone && self.on_time.0.len() == ON_TIME;
+        if let Some((earliest, _)) = self.on_time.due(self.place, even.period).filter(|_| free) {
+            self.wander.take(at, earliest);
         }
     }
 

@@ -31,6 +31,16 @@ fn look_alike() {
     assert_eq!(count(&play("cue-line", &missing), ID), 0);
 }
 
+/// A board that sends every 50 ms and then stands still for 900 ms: it has a rhythm, so it sends not only on change.
+#[test]
+fn a_board_that_hangs_is_no_sender_of_changes() {
+    let order = |n: i64| cue(1_000 + n * 50 + if n < 100 { 0 } else { 900 }, n, n % 100, [60, 0, n % 7]);
+    let engine = play("cue-line", &(0..140).map(order).collect::<Vec<_>>());
+    assert_eq!((count(&engine, "lapse"), count(&engine, ID)), (1, 0));
+    let verdict = engine.snapshot(engine.now()).verdict;
+    assert!(verdict.words().concat().contains("the command board was held up"), "{:?}", verdict.words());
+}
+
 /// Both counters are needed: the bead has only one, and its lapses stay unexplained rather than blamed.
 #[test]
 fn cannot_judge() {

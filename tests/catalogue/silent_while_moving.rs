@@ -1,6 +1,6 @@
 //! Orders that should repeat stop while a wheel is meant to turn.
 
-use super::hand_made::{Read, count, lacks, letter, play, play_then, presses};
+use super::hand_made::{MS, Read, count, lacks, letter, play, play_then, presses, to};
 use wheeltap::findings::Need;
 
 const ID: &str = "silent-while-moving";
@@ -20,6 +20,20 @@ fn positive() {
 #[test]
 fn look_alike() {
     assert_eq!(count(&play_then("letter-line", &steady('N'), 3_000), ID), 0);
+}
+
+/// The same silence with orders in it that were hit: a turned bit makes a wrong check, noise, or a line of free text.
+#[test]
+fn orders_that_were_hit_are_no_silence() {
+    for hit in ["D,A,60*0B\n", "\u{c4},A,60*03\n", "E,A,60*03\n"] {
+        let mut reads = steady('A');
+        reads.extend((40..60).map(|n| to(1_000 + n * 50, hit)));
+        let engine = play_then("letter-line", &reads, 3_000);
+        let told = engine.findings().into_iter().find(|finding| finding.id == ID);
+        let since = 1_000 + 59 * 50;
+        let told = told.map(|told| (told.count, told.first / MS));
+        assert_eq!(told, Some((1, since + 150)), "{hit:?}: it ends with the last order that was hit");
+    }
 }
 
 #[test]

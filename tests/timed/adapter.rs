@@ -9,7 +9,7 @@
 
 /// One millisecond, nanoseconds.
 pub const MS: i64 = 1_000_000;
-/// Its latency timer.
+/// Its latency timer as delivered.
 pub const TIMER: i64 = 16 * MS;
 /// Data bytes of a packet.
 const PACKET: usize = 62;
@@ -58,8 +58,8 @@ pub struct Look {
     pub bytes: Vec<u8>,
 }
 
-/// Packets as the adapter hands them over: when they are there to be read, and their bytes.
-fn packets(bytes: &[(i64, u8)]) -> Vec<(i64, Vec<u8>)> {
+/// Packets as an adapter with this timer hands them over: when they are there to be read, and their bytes.
+fn packets(bytes: &[(i64, u8)], timer: i64) -> Vec<(i64, Vec<u8>)> {
     let mut packets = Vec::new();
     let mut waiting: Vec<u8> = Vec::new();
     let mut began = 0;
@@ -69,8 +69,8 @@ fn packets(bytes: &[(i64, u8)]) -> Vec<(i64, Vec<u8>)> {
         }
     };
     for (at, byte) in bytes {
-        while began + TIMER <= *at {
-            began += TIMER;
+        while began + timer <= *at {
+            began += timer;
             send(began, &mut waiting);
         }
         waiting.push(*byte);
@@ -79,13 +79,14 @@ fn packets(bytes: &[(i64, u8)]) -> Vec<(i64, Vec<u8>)> {
             send(began, &mut waiting);
         }
     }
-    send(began + TIMER, &mut waiting);
+    send(began + timer, &mut waiting);
     packets
 }
 
-/// What a computer sees of these bytes until `end`. `stalls` says how often a second it does not run.
-pub fn looks(bytes: &[(i64, u8)], end: i64, stalls: f64, chance: &mut Chance, mut see: impl FnMut(&Look)) {
-    let packets = packets(bytes);
+/// What a computer sees of these bytes until `end`, through an adapter with this timer. `stalls` says how often a second
+/// it does not run.
+pub fn looks(bytes: &[(i64, u8)], end: i64, timer: i64, stalls: f64, chance: &mut Chance, mut see: impl FnMut(&Look)) {
+    let packets = packets(bytes, timer);
     let mut packets = packets.into_iter().peekable();
     let mut before = 0;
     let gap = |chance: &mut Chance| match stalls {

@@ -10,6 +10,7 @@ import sys
 sys.dont_write_bytecode = True
 
 import faults
+import ledger
 import links
 import tap
 from case import Case
@@ -60,6 +61,7 @@ def same(style, fault, seed):
 
 def main():
     """Checks every fault on every style."""
+    ledger.check()
     frames, counted, cases = links.golden(), 0, 0
     for fault, (_, styles) in faults.FAULTS.items():
         for style in styles:

@@ -15,12 +15,14 @@ import collections
 import concurrent.futures
 import json
 import math
+import pathlib
 import subprocess
 import sys
 
 sys.dont_write_bytecode = True
 
 import faults
+import ledger
 import links
 
 # Finding ids to meanings (listed in truth.py), with the reason, from the program's own words. An id stands for the meanings
@@ -176,15 +178,17 @@ def tasks(program, seeds, only, styles):
 WORST = ("missed", "vague", "count", "cannot", "claimed")
 
 
+def outcome_of_case(outcomes):
+    """The worst of what must be found in one case."""
+    return next((word for word in WORST if word in outcomes), "nothing")
+
+
 def row_of(results):
     """Counts of one fault and style; a case counts once, by the worst of what must be found in it."""
     counts = collections.Counter()
     for _, _, outcomes, wrong in results:
         counts["cases"] += 1
-        if outcomes:
-            counts[next(word for word in WORST if word in outcomes)] += 1
-        else:
-            counts["nothing"] += 1
+        counts[outcome_of_case(outcomes)] += 1
         counts["false"] += any(severity != "note" for _, severity, _, _ in wrong)
         counts["notes"] += any(severity == "note" for _, severity, _, _ in wrong)
     return counts
@@ -197,16 +201,16 @@ def table(results, out):
     """Prints the one table and the sums."""
     groups = collections.OrderedDict()
     for result in results:
-        groups.setdefault(result[0][1:3], []).append(result)
-    print(f"{'fault':16} {'style':12}" + "".join(f"{name:>9}" for name in COLUMNS) + "  false ids", file=out)
+        groups.setdefault(result[0][1:4], []).append(result)
+    print(f"{'fault':16} {'style':12} {'adapter':10}" + "".join(f"{name:>9}" for name in COLUMNS) + "  false ids", file=out)
     whole = collections.Counter()
-    for (fault, style), members in groups.items():
+    for (fault, style, adapter), members in groups.items():
         counts = row_of(members)
         whole.update(counts)
         ids = collections.Counter(name for _, _, _, wrong in members for name, _, _, _ in wrong)
         named = " ".join(f"{name}:{times}" for name, times in sorted(ids.items()))
-        print(f"{fault:16} {style:12}" + "".join(f"{counts[name] or '.':>9}" for name in COLUMNS) + "  " + named, file=out)
-    print(f"{'all':29}" + "".join(f"{whole[name]:>9}" for name in COLUMNS), file=out)
+        print(f"{fault:16} {style:12} {adapter:10}" + "".join(f"{counts[name] or '.':>9}" for name in COLUMNS) + "  " + named, file=out)
+    print(f"{'all':40}" + "".join(f"{whole[name]:>9}" for name in COLUMNS), file=out)
     print("nothing: nothing is wrong in these, so nothing must be found. count: found, but another number of times.", file=out)
     return whole
 
@@ -278,16 +282,27 @@ def main(arguments):
     reader.add_argument("--healthy", type=float, metavar="HOURS", help="instead: so many sound hours of each style")
     reader.add_argument("--details", action="store_true", help="also what was missed or false, and the command that makes it")
     reader.add_argument("--jobs", type=int, default=2)
+    reader.add_argument("--part", type=int, default=1, metavar="N", help="only each Nth case; 1 is all of them")
+    reader.add_argument("--ledger", type=pathlib.Path, help="hold each case against what is written down; exit code 1 where it differs")
+    reader.add_argument("--write", action="store_true", help="write the ledger anew; needs all cases")
     told = reader.parse_args(arguments)
     links.golden()
     with concurrent.futures.ProcessPoolExecutor(told.jobs) as pool:
         if told.healthy:
             return 1 if healthy(told.program, told.healthy, told.style or links.STYLES, pool, sys.stdout) else 0
         seeds = range(told.first, told.first + told.seeds)
-        results = list(pool.map(judge, tasks(told.program, seeds, told.fault, told.style), chunksize=4))
+        every = list(tasks(told.program, seeds, told.fault, told.style))[::told.part]
+        results = list(pool.map(judge, every, chunksize=4))
     whole = table(results, sys.stdout)
     if told.details:
         details(results, sys.stdout)
+    if told.ledger:
+        found = {task[1:4]: ledger.line_of(outcome_of_case(outcomes), wrong) for task, _, outcomes, wrong in results}
+        if told.write:
+            told.ledger.write_text(ledger.written(found, told.ledger.read_text()))
+        wrong = ledger.differences(found, told.ledger.read_text())
+        print("\n".join(wrong) if wrong else f"{len(found)} cases are as {told.ledger.name} has them")
+        return 1 if wrong else 0
     return 1 if any(whole[word] for word in ("count", "vague", "missed", "false", "notes")) else 0
 
 

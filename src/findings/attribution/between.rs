@@ -74,7 +74,8 @@ impl Between {
     }
 
     /// Why no order came, from what stood in the silence and from how the counters moved with the order that ended it.
-    pub(super) fn cause(self, steps: Steps, repeats: u64, news: u64) -> Cause {
+    /// `steady`: orders come at a rhythm of their own, so that a sender of changes is out of the question.
+    pub(super) fn cause(self, steps: Steps, repeats: u64, news: u64, steady: bool) -> Cause {
         if let Some(cause) = self.heard() {
             return cause;
         }
@@ -88,7 +89,7 @@ impl Between {
             Some(Step::Gap(_) | Step::Restart) => Cause::Radio,
             Some(Step::Back(_)) => Cause::OutOfTurn,
             Some(Step::Repeat) => Cause::HeldUp,
-            Some(Step::Next) if repeats * REPEATS > news => Cause::HeldUp,
+            Some(Step::Next) if steady || repeats * REPEATS > news => Cause::HeldUp,
             Some(Step::Next) => Cause::SendsOnChange,
         }
     }
