@@ -27,6 +27,7 @@ use crate::findings::attribution::Attribution;
 use crate::findings::{Finding, Need, NotJudged, Rule, View, gives, rules};
 use crate::rover::file::RoverFile;
 use crate::rover::state::RoverState;
+use crate::timing::cadence::Rhythm;
 use crate::timing::counter::Counter;
 use crate::timing::link::{LinkFacts, WireFacts};
 use correction::Corrections;
@@ -58,6 +59,8 @@ pub struct Engine {
     /// Bytes received of each wire, decided or not.
     received: [u64; 2],
     port_open: [bool; 2],
+    /// Place of the last intact order on its wire; 0 before the first.
+    last_order: u64,
     legs: Legs,
     notes: Vec<(Nanos, String)>,
     tally: Tally,
@@ -87,6 +90,7 @@ impl Clone for Engine {
             health: self.health.clone(),
             received: self.received,
             port_open: self.port_open,
+            last_order: self.last_order,
             legs: self.legs.clone(),
             notes: self.notes.clone(),
             tally: self.tally.clone(),
@@ -121,6 +125,7 @@ impl Engine {
             health: Default::default(),
             received: [0; 2],
             port_open: open,
+            last_order: 0,
             legs: Legs::default(),
             notes: Vec::new(),
             tally: Tally::default(),
@@ -259,7 +264,8 @@ impl Engine {
         self.decoders[wire.index()] = Some(decoder(wire, self.rover.as_deref()));
         self.merge.set_open(wire, true);
         self.port_open[wire.index()] = true;
-        let facts = WireFacts { rate: None, settings: "8N1".to_owned(), latency: 0, port: "stream".to_owned() };
+        let unknown = || WireFacts { rate: None, settings: "8N1".to_owned(), latency: 0, port: "stream".to_owned() };
+        let facts = self.link.later.clone().unwrap_or_else(unknown);
         self.link.wires[wire.index()].get_or_insert(facts);
         self.times.listen(&self.link);
     }
@@ -306,12 +312,7 @@ impl Engine {
             self.attribution.finish();
             self.hand_causes();
         }
-        let view = View {
-            rover: self.rover.as_deref(),
-            state: self.state.as_ref(),
-            rhythm: self.times.rhythm(),
-            tapped: self.link.wires.each_ref().map(Option::is_some),
-        };
+        let view = view(self.rover.as_deref(), self.state.as_ref(), self.times.rhythm(), &self.link);
         for rule in &mut self.rules {
             rule.passes(until, &view);
         }
@@ -334,12 +335,7 @@ impl Engine {
 
     /// Rules see the event, it is kept for showing, and it goes out.
     fn tell(&mut self, event: Event) {
-        let view = View {
-            rover: self.rover.as_deref(),
-            state: self.state.as_ref(),
-            rhythm: self.times.rhythm(),
-            tapped: self.link.wires.each_ref().map(Option::is_some),
-        };
+        let view = view(self.rover.as_deref(), self.state.as_ref(), self.times.rhythm(), &self.link);
         if self.rover.is_none() {
             self.tally.count(&event);
         }
@@ -361,6 +357,13 @@ impl Engine {
         }
         self.out.push(event);
     }
+}
+
+/// What rules see besides the event.
+fn view<'a>(rover: Option<&'a RoverFile>, state: Option<&'a RoverState>, rhythm: Rhythm, link: &LinkFacts) -> View<'a> {
+    let wires = link.wires.each_ref();
+    let rates = wires.map(|facts| facts.as_ref().and_then(|facts| facts.rate));
+    View { rover, state, rhythm, tapped: wires.map(Option::is_some), rates }
 }
 
 /// Puts records into the merge.

@@ -5,6 +5,7 @@
 //! would allow it.
 
 pub mod adapter_grid;
+pub mod alternating_orders;
 pub mod answer_growing;
 pub mod answer_late;
 pub mod answer_missing;
@@ -12,6 +13,8 @@ pub mod answer_one_second;
 pub mod attribution;
 pub mod bunched;
 pub mod catalogue;
+pub mod clock_off;
+pub mod creep;
 pub mod damaged_frames;
 pub mod double_sends;
 pub mod duty_flood;
@@ -22,13 +25,17 @@ pub mod lapse;
 pub mod late_frames;
 pub mod ledger;
 pub mod low_duty;
+pub mod moves_at_start;
+pub mod no_end_mark;
 pub mod no_rest_between;
 pub mod noise_runs;
+pub mod noise_with_duty;
 pub mod nothing_fits;
 pub mod nothing_would_stop_it;
 pub mod panel_gap;
 pub mod pins_apart;
 pub mod refused_intact;
+pub mod reports_stopped;
 pub mod reset;
 pub mod sends_on_change;
 pub mod sequence_gap;
@@ -36,7 +43,10 @@ pub mod silent_while_moving;
 pub mod silent_wire;
 pub mod tap_clock;
 pub mod tap_lost;
+pub mod text_between;
 pub mod turn_correction;
+pub mod volts_low;
+pub mod wrong_rate;
 
 use wheeltap_parsers::check::Sum;
 use wheeltap_parsers::{Framing, Nanos, Value, Wire};
@@ -146,6 +156,8 @@ pub enum Need {
     Moves,
     /// Orders carry a gear.
     Gear,
+    /// The rover file states the volts at which the pack must rest.
+    StopVolts,
     /// Orders are lines of text: only there can text before an order be taken for a part of it.
     Lines,
 }
@@ -172,6 +184,7 @@ impl Need {
             Self::Refusals => "answers that say whether an order was obeyed",
             Self::Moves => "orders that name a move",
             Self::Gear => "a gear in each order",
+            Self::StopVolts => "`stop_volts` in [pack] of the rover file",
             Self::Lines => "orders that are lines of text",
         }
     }
@@ -262,6 +275,8 @@ pub struct View<'a> {
     pub rhythm: Rhythm,
     /// Which wires are tapped.
     pub tapped: [bool; 2],
+    /// The line rates at which they are heard, baud; `None` where that is not known.
+    pub rates: [Option<u32>; 2],
 }
 
 impl<'a> View<'a> {
@@ -329,10 +344,16 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<sends_on_change::SendsOnChange>::default(),
         Box::<reset::Reset>::default(),
         Box::<gear_after_restart::GearAfterRestart>::default(),
+        Box::<moves_at_start::MovesAtStart>::default(),
         Box::<glued_at_start::GluedAtStart>::default(),
+        Box::<text_between::TextBetween>::default(),
+        Box::<volts_low::VoltsLow>::default(),
         Box::<refused_intact::RefusedIntact>::default(),
         Box::<turn_correction::TurnCorrection>::default(),
         Box::<damaged_frames::DamagedFrames>::default(),
+        Box::<no_end_mark::NoEndMark>::default(),
+        Box::<noise_with_duty::NoiseWithDuty>::default(),
+        Box::<clock_off::ClockOff>::default(),
         Box::<late_frames::LateFrames>::default(),
         Box::<bunched::BunchedOrders>::default(),
         Box::<gap_inside::GapInside>::default(),
@@ -340,14 +361,18 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<answer_growing::AnswerGrowing>::default(),
         Box::<answer_missing::AnswerMissing>::default(),
         Box::<answer_late::AnswerLate>::default(),
+        Box::<reports_stopped::ReportsStopped>::default(),
         Box::<sequence_gap::SequenceGap>::default(),
         Box::<panel_gap::PanelGap>::default(),
+        Box::<alternating_orders::AlternatingOrders>::default(),
+        Box::<creep::Creep>::default(),
         Box::<no_rest_between::NoRestBetween>::default(),
         Box::<double_sends::DoubleSends>::default(),
         Box::<duty_flood::DutyFlood>::default(),
         Box::<low_duty::LowDuty>::default(),
         Box::<noise_runs::NoiseRuns>::default(),
         Box::<nothing_fits::NothingFits>::default(),
+        Box::<wrong_rate::WrongRate>::default(),
         Box::<silent_wire::SilentWire>::default(),
         Box::<adapter_grid::AdapterGrid>::default(),
         Box::<tap_lost::TapLost>::default(),
@@ -383,6 +408,7 @@ pub fn gives(rover: Option<&RoverFile>, open: [bool; 2], rhythm: Rhythm) -> Vec<
         (Need::Gear, means(Means::Gear)),
         (Need::Lines, in_lines(rover)),
         (Need::Volts, open[1] && means(Means::Volts)),
+        (Need::StopVolts, rover.machine.pack.is_some_and(|pack| pack.stop.is_some())),
         (Need::Cadence, !matches!(rhythm, Rhythm::OnChange)),
         (Need::Deadline, matches!(rover.meaning.reader.obeys, Obeys::For(_) | Obeys::DeadlineField)),
     ];

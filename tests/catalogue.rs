@@ -4,6 +4,8 @@
 
 #[path = "catalogue/adapter_grid.rs"]
 mod adapter_grid;
+#[path = "catalogue/alternating_orders.rs"]
+mod alternating_orders;
 #[path = "catalogue/answer_growing.rs"]
 mod answer_growing;
 #[path = "catalogue/answer_late.rs"]
@@ -18,6 +20,10 @@ mod attribution;
 mod bench;
 #[path = "catalogue/bunched.rs"]
 mod bunched;
+#[path = "catalogue/clock_off.rs"]
+mod clock_off;
+#[path = "catalogue/creep.rs"]
+mod creep;
 #[path = "catalogue/damaged_frames.rs"]
 mod damaged_frames;
 #[path = "catalogue/double_sends.rs"]
@@ -38,10 +44,16 @@ mod lapse;
 mod late_frames;
 #[path = "catalogue/low_duty.rs"]
 mod low_duty;
+#[path = "catalogue/moves_at_start.rs"]
+mod moves_at_start;
+#[path = "catalogue/no_end_mark.rs"]
+mod no_end_mark;
 #[path = "catalogue/no_rest_between.rs"]
 mod no_rest_between;
 #[path = "catalogue/noise_runs.rs"]
 mod noise_runs;
+#[path = "catalogue/noise_with_duty.rs"]
+mod noise_with_duty;
 #[path = "catalogue/nothing_fits.rs"]
 mod nothing_fits;
 #[path = "catalogue/nothing_would_stop_it.rs"]
@@ -54,6 +66,8 @@ mod panel_gap;
 mod pins_apart;
 #[path = "catalogue/refused_intact.rs"]
 mod refused_intact;
+#[path = "catalogue/reports_stopped.rs"]
+mod reports_stopped;
 #[path = "catalogue/reset.rs"]
 mod reset;
 #[path = "catalogue/sends_on_change.rs"]
@@ -68,8 +82,14 @@ mod silent_wire;
 mod tap_clock;
 #[path = "catalogue/tap_lost.rs"]
 mod tap_lost;
+#[path = "catalogue/text_between.rs"]
+mod text_between;
 #[path = "catalogue/turn_correction.rs"]
 mod turn_correction;
+#[path = "catalogue/volts_low.rs"]
+mod volts_low;
+#[path = "catalogue/wrong_rate.rs"]
+mod wrong_rate;
 
 use std::collections::BTreeSet;
 use std::path::Path;

@@ -5,8 +5,12 @@
 mod heard;
 
 use std::io::Write;
+use std::sync::Arc;
 
 use heard::{Got, all};
+use wheeltap::engine::Engine;
+use wheeltap::rover::built_in;
+use wheeltap::rover::file::RoverFile;
 use wheeltap::session::SessionSource;
 use wheeltap::source::plain_log::{PlainLog, write_plain_log};
 use wheeltap::source::{Source, open};
@@ -110,4 +114,30 @@ fn a_session_written_as_plain_log_keeps_bytes_and_times() {
     let text = String::from_utf8(out).unwrap();
     let again = chunks(log(&text).unwrap());
     assert_eq!(again, chunks(all(&mut SessionSource::open(&path).unwrap())));
+}
+
+/// A stream is listened to as its first line says, and both its wires count: what is found in it is what is found in the
+/// same file.
+#[test]
+fn a_stream_tells_what_its_file_tells() {
+    let text = include_str!("../logs/moonwagon-evening.jsonl");
+    let rover = built_in::find("cue-line").unwrap();
+    let rover = Arc::new(RoverFile::load(rover.name, rover.text).unwrap());
+    let read = |mut log: Box<dyn Source>| {
+        let mut engine = Engine::new(log.link().clone(), Some(Arc::clone(&rover)));
+        while let Some(input) = log.next().unwrap() {
+            engine.push(input);
+        }
+        engine.finish();
+        let found: Vec<(&str, u64)> = engine.findings().iter().map(|finding| (finding.id, finding.count)).collect();
+        let lacks: Vec<&str> = engine.not_judged().iter().map(|rule| rule.id).collect();
+        let rates = engine.link().wires.each_ref().map(|facts| facts.as_ref().and_then(|facts| facts.rate));
+        (found, lacks, rates)
+    };
+    let mut file = tempfile::NamedTempFile::new().unwrap();
+    file.write_all(text.as_bytes()).unwrap();
+    let of_file = read(open(file.path().to_str().unwrap()).unwrap());
+    let of_stream = read(Box::new(PlainLog::stream("stream", Box::new(text.as_bytes())).unwrap()));
+    assert!(!of_file.0.is_empty());
+    assert_eq!(of_stream, of_file);
 }

@@ -34,9 +34,38 @@ impl Profile {
             (b"\r\n", None) => (body, LineEnd::Lf),
             _ => return None,
         };
+        self.is_whole(body).then_some(other)
+    }
+
+    /// How many of the first bytes of a broken line are a whole frame that lacks nothing but its end mark: the most
+    /// that are, with nothing behind them or the beginning of another frame. `None` where there is no such frame.
+    pub fn lacks_end(&self, line: &[u8]) -> Option<usize> {
+        let Framing::Lines { start, .. } = &self.framing else { return None };
+        let body = line.strip_prefix(start.as_slice())?;
+        let mut lens = (1..=body.len().min(self.longest)).rev();
+        let whole = lens.find(|len| {
+            let (frame, rest) = body.split_at(*len);
+            (rest.is_empty() || self.begins(rest.strip_prefix(start.as_slice()))) && self.is_whole(frame)
+        });
+        whole.map(|len| start.len() + len)
+    }
+
+    /// Whether a line would be a whole frame if the highest bit of each of its bytes were 0, and is none as it stands.
+    pub fn whole_in_seven_bits(&self, line: &[u8]) -> bool {
+        let Framing::Lines { start, end } = &self.framing else { return false };
+        let low: Vec<u8> = line.iter().map(|byte| byte & 0x7F).collect();
+        let body = low.strip_prefix(start.as_slice()).and_then(|body| body.strip_suffix(end.as_slice()));
+        low != line && body.is_some_and(|body| self.is_whole(body))
+    }
+
+    fn begins(&self, body: Option<&[u8]>) -> bool {
         let mut slots = Vec::new();
-        let whole = self.kinds.iter().any(|kind| Layout::new(kind).read(kind, body, &mut slots).is_ok());
-        whole.then_some(other)
+        body.is_some_and(|body| self.kinds.iter().any(|kind| Layout::new(kind).begins(kind, body, &mut slots)))
+    }
+
+    fn is_whole(&self, body: &[u8]) -> bool {
+        let mut slots = Vec::new();
+        self.kinds.iter().any(|kind| Layout::new(kind).read(kind, body, &mut slots).is_ok())
     }
 }
 
@@ -54,6 +83,32 @@ mod tests {
         let kinds = vec![Kind { name: "pace".into(), parts, fields: vec![field], check: Check::none() }];
         let framing = Framing::Lines { start: Vec::new(), end: end.to_vec() };
         Profile { framing, kinds, longest: 16, start_up: Vec::new(), idle: 1 }
+    }
+
+    #[test]
+    fn a_frame_that_lacks_only_its_end_mark_is_known() {
+        let rows: [(&[u8], Option<usize>); 7] = [
+            (b"pace,140", Some(8)),
+            (b"pace,140pace,150", Some(8)),
+            (b"pace,140\n", None),
+            (b"pace,140\r\n", None),
+            (b"pace,", None),
+            (b"pac", None),
+            (b"", None),
+        ];
+        for (line, due) in rows {
+            assert_eq!(profile(b"\n").lacks_end(line), due, "{line:?}");
+        }
+    }
+
+    /// A receiver that samples a little late reads the stop bit, which is 1, in place of the highest bit.
+    #[test]
+    fn a_line_that_only_its_highest_bits_break_is_known() {
+        let rows: [(&[u8], bool); 4] =
+            [(b"pace,\xB140\n", true), (b"pace,140\n", false), (b"pace,\xB1x0\n", false), (b"\xF0ace,140", false)];
+        for (line, due) in rows {
+            assert_eq!(profile(b"\n").whole_in_seven_bits(line), due, "{line:?}");
+        }
     }
 
     #[test]

@@ -24,6 +24,14 @@ pub struct Event {
     pub what: Happening,
 }
 
+impl Event {
+    /// How long the answer took, where this is the later of an order and its answer.
+    pub fn reply(&self) -> Option<Reply> {
+        let Happening::Frame(frame) = &self.what else { return None };
+        frame.reply
+    }
+}
+
 /// What happened.
 ///
 /// Frames are by far the most common: boxing them would cost an allocation for each.

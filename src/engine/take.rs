@@ -69,13 +69,13 @@ impl Engine {
             self.tell(beside(place, wire, bunched));
         }
         if lapsed || of_another {
-            self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: lapsed }));
+            self.tell(self.of_last_order(at, Happening::Lapse { certain: lapsed }));
         }
         if let Some(begins) = leg {
             if begins {
                 self.reactions.pressed(at);
             }
-            self.tell(bare(at, wire, Happening::Leg { begins }));
+            self.tell(Event { offset: place.1, ..bare(at, wire, Happening::Leg { begins }) });
         }
     }
 
@@ -138,9 +138,9 @@ impl Engine {
         if let Some(state) = &mut self.state {
             state.run_out(at);
         }
-        self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: true }));
+        self.tell(self.of_last_order(at, Happening::Lapse { certain: true }));
         if self.legs.stops(at, LegEnd::Lapse) == Change::Ended {
-            self.tell(bare(at, Some(Wire::ToDrive), Happening::Leg { begins: false }));
+            self.tell(self.of_last_order(at, Happening::Leg { begins: false }));
         }
     }
 
@@ -153,7 +153,12 @@ impl Engine {
 
     fn silent(&mut self, at: Nanos) {
         let since = self.times.silence(at);
-        self.tell(bare(at, Some(Wire::ToDrive), Happening::SilentWhileMoving { since }));
+        self.tell(self.of_last_order(at, Happening::SilentWhileMoving { since }));
+    }
+
+    /// Something that the last order shows, at a moment between bytes.
+    fn of_last_order(&self, at: Nanos, what: Happening) -> Event {
+        Event { offset: self.last_order, ..bare(at, Some(Wire::ToDrive), what) }
     }
 
     /// Takes a good frame; `Some(begins)` when a leg began or ended with it.
@@ -181,6 +186,7 @@ impl Engine {
         }
         if wire == Wire::ToDrive && meaning.role == Role::Order {
             self.possibly_lapsed(span);
+            self.last_order = offset;
         }
         // A reader of lines takes the text before it for part of the line, and knows no such line.
         let swallowed = frame.flags.has(Flag::Glued) && matches!(profile.framing, Framing::Lines { .. });
@@ -212,7 +218,7 @@ impl Engine {
             }
             Effect::Answered(false) => {
                 frame.flags.set(Flag::Refused);
-                if let Some(at) = in_force.filter(|_| state.answered() == Some(false)) {
+                if let Some(at) = in_force.filter(|at| state.order().map(|order| order.at.hi) != Some(*at)) {
                     self.legs.taken_back(at);
                 }
             }
@@ -286,7 +292,7 @@ impl Engine {
         // The drive board's own clock may run a little fast.
         let length = self.state.as_ref().and_then(|state| state.order()?.deadline).unwrap_or(0);
         if let Some(at) = runs_out.filter(|at| *at < span.hi + length / CLOCKS) {
-            self.tell(bare(at, Some(Wire::ToDrive), Happening::Lapse { certain: false }));
+            self.tell(self.of_last_order(at, Happening::Lapse { certain: false }));
         }
     }
 

@@ -69,6 +69,8 @@ pub struct Times {
     flood: Flood,
     /// Answers carry the number of their order.
     numbered: bool,
+    /// Somebody listens to the wire back: answers that nobody hears are not missing.
+    hears_back: bool,
     answers: Answers,
     delays: Spread,
     no_answer: u64,
@@ -108,6 +110,7 @@ impl Times {
             resolution: Resolution::default(),
             flood: Flood::default(),
             numbered: rover.is_some_and(numbered),
+            hears_back: false,
             answers: Answers::default(),
             delays: Spread::default(),
             no_answer: 0,
@@ -135,8 +138,7 @@ impl Times {
             let one = &mut self.wires[wire.index()];
             (one.latency, one.byte) = (facts.latency, byte_ns(facts.rate));
         }
-        // Answers that nobody hears are not missing.
-        self.numbered &= link.wire(Wire::FromDrive).is_some();
+        self.hears_back = link.wire(Wire::FromDrive).is_some();
     }
 
     /// Rhythm of the orders.
@@ -234,13 +236,13 @@ impl Times {
 
     /// An order with this number is on the wire; its answer, where that was dated before it.
     pub fn sent(&mut self, number: i64, at: Interval, offset: u64) -> Option<Reply> {
-        let reply = if self.numbered { self.answers.sent(number, at, offset) } else { None };
+        let reply = if self.numbered && self.hears_back { self.answers.sent(number, at, offset) } else { None };
         self.answer(reply)
     }
 
     /// An answer to the order with this number came.
     pub fn answered(&mut self, number: i64, at: Interval) -> Option<Reply> {
-        let reply = if self.numbered { self.answers.answered(number, at) } else { None };
+        let reply = if self.numbered && self.hears_back { self.answers.answered(number, at) } else { None };
         self.answer(reply)
     }
 
@@ -344,7 +346,7 @@ impl Times {
             answers: quantiles(&self.delays),
             no_answer: self.no_answer,
             not_judged: self.answers.not_judged(),
-            numbered: self.numbered,
+            numbered: self.numbered && self.hears_back,
             lapse_reports: quantiles(&self.lapse_reports),
             bunched: self.bunches,
             together: [self.wires[0].together, self.wires[1].together],

@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 
 use wheeltap_parsers::{Interval, Nanos};
 
-use crate::engine::event::{Event, Happening};
+use crate::engine::event::Event;
 use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::timing::answers::Reply;
@@ -131,9 +131,7 @@ impl Rule for AnswerGrowing {
     }
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {
-        if let Happening::Frame(frame) = &event.what
-            && let Some(reply) = frame.reply
-        {
+        if let Some(reply) = event.reply() {
             self.take(event, reply);
         }
     }

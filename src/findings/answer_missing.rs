@@ -50,10 +50,10 @@ impl Rule for AnswerMissing {
     fn see(&mut self, event: &Event, view: &View<'_>) {
         match &event.what {
             Happening::NoAnswer { .. } => self.ledger.add(event, 1),
-            Happening::Frame(frame) if event.wire == Some(Wire::FromDrive) => {
+            Happening::Frame(_) if event.wire == Some(Wire::FromDrive) => {
                 match view.kind(event).map(|kind| kind.role) {
                     Some(Role::Report) => self.reports += 1,
-                    Some(Role::Answer) => self.answered += u64::from(frame.reply.is_some()),
+                    Some(Role::Answer) => self.answered += u64::from(event.reply().is_some()),
                     _ => {}
                 }
             }

@@ -12,15 +12,17 @@ pub mod trouble;
 pub mod verdict;
 
 use std::collections::BTreeMap;
+use std::hash::{DefaultHasher, Hash, Hasher};
 
-use wheeltap_parsers::{Nanos, TextClass, Wire};
+use wheeltap_parsers::{Nanos, TextClass, Value, Wire};
 
 use crate::engine::event::{Event, Flag, Flags, Happening};
-use crate::findings::reset::{self, Sort};
+use crate::findings::reset::{self, ANOTHER_START, Sort};
 use crate::findings::{Evidence, View, in_lines};
 use crate::rover::meaning::Means;
+use crate::rover::state::RoverState;
 use crate::timing::counter::{Counter, Step};
-use between::{Between, Steps};
+use between::{Between, Habit, Steps};
 use cause::Cause;
 use trouble::Trouble;
 use verdict::Verdict;
@@ -53,12 +55,12 @@ struct Waiting {
     fresh: Option<Cause>,
 }
 
-/// Start-up text this long after the last piece of it is another start. Common practice, no source.
-const ANOTHER_START: Nanos = 200_000_000;
 /// A panel's counter that comes back to within so many of where it jumped from is a second series.
 const SAME_SERIES: i64 = 3;
 /// A board's transmit pin can put a few bytes on the wire as it starts. Common practice, no source.
 const STRAY: u64 = 4;
+/// A sender that repeats does so at rest as well, and within this time. Common practice, no source.
+const SILENT: Nanos = 700_000_000;
 /// Two orders closer than this after a silence came bunched. Common practice, no source.
 const BUNCHED: Nanos = 20_000_000;
 
@@ -76,9 +78,9 @@ pub struct Attribution {
     /// What ended the last silence, while orders that waited meanwhile may still come bunched.
     stalled: Option<(Cause, Nanos)>,
     running: [bool; 2],
-    /// Orders that repeated the panel's last message, and those that brought a new one.
-    repeats: u64,
-    news: u64,
+    habit: Habit,
+    /// What the last order asked for, and whether that was a rest.
+    asked: Option<(u64, bool)>,
     ledger: BTreeMap<(Cause, Trouble), u64>,
     decided: Vec<Explained>,
 }
@@ -96,8 +98,8 @@ impl Attribution {
             fresh: None,
             stalled: None,
             running: [false; 2],
-            repeats: 0,
-            news: 0,
+            habit: Habit::default(),
+            asked: None,
             ledger: BTreeMap::new(),
             decided: Vec::new(),
         }
@@ -142,10 +144,8 @@ impl Attribution {
         let steps = self.steps(event, view);
         self.close(|waiting| waiting.closes <= event.span.lo, None);
         let between = std::mem::take(&mut self.between[0]);
-        let steady = view.rhythm.period().is_some();
-        let cause = between.cause(steps, self.repeats, self.news, steady);
-        self.news += u64::from(steps.panel == Some(Step::Next));
-        self.repeats += u64::from(steps.panel == Some(Step::Repeat));
+        let cause = between.cause(steps, self.habit, view.rhythm.period().is_some());
+        self.follow(event, steps, between, view);
         let glued = flags.has(Flag::Glued) && view.rover.is_some_and(in_lines);
         let glue = glued.then(|| between.of_refusal().unwrap_or(Cause::Glue));
         for waiting in self.waiting.iter_mut().filter(|waiting| waiting.trouble == Trouble::Refused) {
@@ -164,6 +164,20 @@ impl Attribution {
         self.running[0] = true;
         let place = place(event);
         self.last_order = place.map(|place| (place, event.span.lo));
+    }
+
+    /// How the command board sends: whether it repeats what is in force.
+    fn follow(&mut self, event: &Event, steps: Steps, between: Between, view: &View<'_>) {
+        self.habit.news += u64::from(steps.panel == Some(Step::Next));
+        self.habit.repeats += u64::from(steps.panel == Some(Step::Repeat));
+        let asks = asks(event, view);
+        if let (Some((asked, rests)), Some((asks, _))) = (self.asked, asks) {
+            self.habit.same += u64::from(asked == asks);
+            self.habit.other += u64::from(asked != asks);
+            let silent = self.last_order.is_some_and(|(place, _)| event.span.lo - place.at >= SILENT);
+            self.habit.silent_rests += u64::from(silent && rests && between.is_quiet());
+        }
+        self.asked = asks;
     }
 
     /// Troubles that the order itself shows.
@@ -338,6 +352,23 @@ impl Attribution {
         }
         Steps { sequence, panel, panel_before }
     }
+}
+
+/// What an order asks for, whatever its numbers, and whether that is a rest.
+fn asks(event: &Event, view: &View<'_>) -> Option<(u64, bool)> {
+    let Happening::Frame(frame) = &event.what else { return None };
+    let mut hasher = DefaultHasher::new();
+    frame.kind.hash(&mut hasher);
+    for (means, value) in view.kind(event)?.fields.iter().zip(frame.values.iter()) {
+        match value {
+            _ if matches!(means, Means::Sequence | Means::PanelCounter) => {}
+            Value::Int(number) => number.hash(&mut hasher),
+            Value::Real(number) => number.to_bits().hash(&mut hasher),
+            Value::Word(word) => word.hash(&mut hasher),
+            Value::Text(text) => text.hash(&mut hasher),
+        }
+    }
+    Some((hasher.finish(), !view.state.is_some_and(RoverState::moving)))
 }
 
 /// Where an event stands; a moment between bytes stands before the next byte.

@@ -39,7 +39,7 @@ pub const PROBLEMS: [Problem; 20] = [
     Problem {
         seen: "every order acts one second late, or only after the release",
         cause: "the reader waits for an end mark that is not sent",
-        rules: &["answer-one-second", "damaged-frames"],
+        rules: &["no-end-mark", "answer-one-second", "damaged-frames"],
         check: "on links without answers: press, and count the time until a wheel moves",
     },
     Problem {
@@ -81,10 +81,15 @@ pub const PROBLEMS: [Problem; 20] = [
     Problem {
         seen: "the first order after each start is ignored",
         cause: "start-up text without a line end stands before it",
-        rules: &["glued-at-start"],
+        rules: &["glued-at-start", "text-between"],
         check: "",
     },
-    Problem { seen: "steady garbage", cause: "the line rate differs", rules: &["nothing-fits", "noise"], check: "" },
+    Problem {
+        seen: "steady garbage",
+        cause: "the line rate differs",
+        rules: &["wrong-rate", "nothing-fits", "noise"],
+        check: "",
+    },
     Problem {
         seen: "hums and stays at little duty, jumps away at more",
         cause: "the duty is below the one that starts a wheel",

@@ -3,10 +3,10 @@
 use wheeltap_parsers::foreign::ResetCause;
 use wheeltap_parsers::{Nanos, TextClass, Value, Wire};
 
-use crate::engine::event::{Event, Happening};
+use crate::engine::event::{Event, Frame, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
-use crate::rover::meaning::{Means, Role};
+use crate::rover::meaning::{KindMeaning, Means, Role};
 use crate::rover::state::RoverState;
 
 /// The sorts of start that are told apart.
@@ -35,10 +35,14 @@ pub(super) enum Sort {
 pub struct Reset {
     ledgers: [[Ledger; SORTS.len()]; 2],
     running: [bool; 2],
+    /// By wire, what the last text of a start said, and when.
+    told: [Option<(Sort, Nanos)>; 2],
     moving: u64,
     strain: Strain,
 }
 
+/// Start-up text this long after the last piece of it is another start. Common practice, no source.
+pub(super) const ANOTHER_START: Nanos = 200_000_000;
 /// A step in duty of at least this much is a hard one, thousandths.
 const STEP: i32 = 500;
 /// A supply that sags so soon after a hard step sagged from it. Common practice, no source.
@@ -117,6 +121,11 @@ impl Rule for Reset {
         if matches!(sort, Sort::Power | Sort::Other) && !*running {
             return;
         }
+        // Each line of a start says something: the same once more is no second start.
+        let told = self.told[wire.index()].replace((sort, event.at));
+        if told.is_some_and(|(before, at)| before == sort && event.at - at < ANOTHER_START) {
+            return;
+        }
         if let Some(place) = SORTS.iter().position(|(known, _)| *known == sort) {
             let moving = view.state.is_some_and(RoverState::moving);
             self.moving += u64::from(moving);
@@ -174,6 +183,11 @@ pub(super) fn sort(class: TextClass) -> Option<Sort> {
 pub(super) fn hello(event: &Event, view: &View<'_>) -> Option<Sort> {
     let Happening::Frame(frame) = &event.what else { return None };
     let meaning = view.kind(event).filter(|kind| kind.role == Role::Hello)?;
+    Some(reason(event, frame, meaning, view).and_then(|cause| sort(TextClass::Reset(cause))).unwrap_or(Sort::Other))
+}
+
+/// The reason that a hello states, where it states one that is known.
+fn reason(event: &Event, frame: &Frame, meaning: &KindMeaning, view: &View<'_>) -> Option<ResetCause> {
     let rover = view.rover?;
     let fields = &rover.profile(event.wire?)?.kinds.get(frame.kind)?.fields;
     let place = meaning.field(Means::Reason)?;
@@ -183,8 +197,7 @@ pub(super) fn hello(event: &Event, view: &View<'_>) -> Option<Sort> {
         _ => return None,
     };
     let known = rover.profiles.iter().flatten().flat_map(|profile| &profile.start_up);
-    let cause = known.flat_map(|text| &text.reasons).find(|(known, _)| known == word).map(|(_, cause)| *cause)?;
-    sort(TextClass::Reset(cause))
+    known.flat_map(|text| &text.reasons).find(|(known, _)| known == word).map(|(_, cause)| *cause)
 }
 
 const fn says(sort: Sort) -> &'static str {

@@ -8,12 +8,15 @@ use crate::findings::attribution::cause::Cause;
 use crate::findings::attribution::trouble::Trouble;
 use crate::findings::ledger::{Ledger, Words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
+use crate::rover::meaning::Means;
 
 /// The rule's ledger.
 #[derive(Clone, Debug, Default)]
 pub struct SendsOnChange {
     ledger: Ledger,
     stops: BTreeMap<Cause, u64>,
+    /// Orders carry the panel's own counter.
+    counted: bool,
 }
 
 const WORDS: Words = Words {
@@ -26,6 +29,13 @@ const WORDS: Words = Words {
     check_after: "Keep one move still for ten minutes: no lapse, and no gap above half the deadline.",
 };
 
+/// Without the panel's own counter only the sender's habit shows it.
+const BY_HABIT: Words = Words {
+    confidence: Confidence::Possible,
+    not: "A message lost in the air would leave the same gap, and this link has no counter of the panel's own messages to tell. But hardly one order ever asked for the same as the one before it: a sender that repeats would have repeated.",
+    ..WORDS
+};
+
 impl Rule for SendsOnChange {
     fn id(&self) -> &'static str {
         "sends-on-change"
@@ -36,10 +46,12 @@ impl Rule for SendsOnChange {
     }
 
     fn needs(&self) -> &'static [Need] {
-        &[Need::Meaning, Need::Deadline, Need::Sequence, Need::SecondCounter]
+        &[Need::Meaning, Need::Deadline]
     }
 
-    fn see(&mut self, _event: &Event, _view: &View<'_>) {}
+    fn see(&mut self, event: &Event, view: &View<'_>) {
+        self.counted |= view.kind(event).is_some_and(|kind| kind.field(Means::PanelCounter).is_some());
+    }
 
     fn explained(&mut self, explained: &Explained) {
         if explained.trouble != Trouble::Lapse {
@@ -66,7 +78,7 @@ impl Rule for SendsOnChange {
             self.ledger.count(),
             others.into_iter().filter_map(named).collect::<String>()
         );
-        self.ledger.finding(&WORDS, says).into_iter().collect()
+        self.ledger.finding(if self.counted { &WORDS } else { &BY_HABIT }, says).into_iter().collect()
     }
 
     fn copy(&self) -> Box<dyn Rule> {

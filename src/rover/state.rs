@@ -80,6 +80,8 @@ pub struct Order {
     pub sequence: Option<i64>,
     /// The move's own name; `None` for a twist or stated wheels.
     pub name: Option<String>,
+    /// The drive board said that it obeys.
+    pub obeyed: bool,
 }
 
 /// What a frame did to the state.
@@ -289,7 +291,7 @@ impl RoverState {
             Obeys::DeadlineField => frame.thousandths(Means::Deadline).map(|value| value * 1000),
             Obeys::ForEver | Obeys::Unknown => None,
         };
-        self.order = Some(Order { at, deadline, sequence: frame.whole(Means::Sequence), name });
+        self.order = Some(Order { at, deadline, sequence: frame.whole(Means::Sequence), name, obeyed: false });
         Effect::Ordered
     }
 
@@ -374,10 +376,14 @@ impl RoverState {
             return Effect::None;
         };
         let to_this = self.order.as_ref().is_some_and(|order| order.sequence == frame.whole(Means::AnswersSequence));
-        if to_this {
+        // What the drive board has said it obeys it cannot refuse: such a refusal is of something that was hit on the
+        // way, and names the last number that was read.
+        let obeyed = self.order.as_ref().is_some_and(|order| order.obeyed);
+        if to_this && (said || !obeyed) {
             self.answered = Some(said);
             if said {
                 self.confirmed = self.meant;
+                self.order.iter_mut().for_each(|order| order.obeyed = true);
             } else {
                 (self.meant, self.order) = self.before.clone();
             }

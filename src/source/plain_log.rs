@@ -55,7 +55,7 @@ impl PlainLog {
             return Err(SourceError::BadFile(format!("{name}: no line has a read (t_us, wire, hex) in it.")));
         }
         let mut log = Self::begin(&name, open()?)?;
-        log.link = whole.link;
+        log.link = LinkFacts { later: None, ..whole.link };
         Ok(log)
     }
 
@@ -88,6 +88,7 @@ impl PlainLog {
         if let Some((_, line)) = self.next_line(true)? {
             self.facts.latency = line.latency_us.unwrap_or(0) * 1_000;
             self.facts.rate = line.rate;
+            self.link.later = Some(self.facts.clone());
             if let Some(entry) = line.entry {
                 self.accept(entry);
             }

@@ -23,6 +23,9 @@ pub struct WireFacts {
 pub struct LinkFacts {
     /// By [`Wire::index`]; `None` when that wire is not tapped.
     pub wires: [Option<WireFacts>; 2],
+    /// How a wire is listened to that is not known as tapped before it speaks, as in a stream; `None` where nothing is
+    /// known of it.
+    pub later: Option<WireFacts>,
     /// Wall clock at time 0, microseconds since 1970-01-01T00:00:00Z.
     pub begun_unix_us: Option<i64>,
     /// Minutes to add to UTC for the local time of the place.

@@ -245,6 +245,19 @@ impl Search {
     }
 }
 
+/// The likeliest sender of what was heard at `rate` alone, and how much likelier it is than one of that rate and than
+/// bytes of no sender, in natural logarithms.
+pub fn likeliest(models: &Models, rate: u32, bursts: &[Vec<HeardByte>]) -> Option<(u32, f64)> {
+    let even: f64 = bursts.iter().map(|burst| burst.len() as f64 * -(256.0_f64.ln())).sum();
+    let likely = |sender: u32| -> f64 {
+        let log: f64 = bursts.iter().map(|burst| models.expectations.log(sender, rate, burst, false)).sum();
+        temper(sender, rate) * (log - even)
+    };
+    let own = likely(rate);
+    let best = senders().map(|sender| (sender, likely(sender))).max_by(|one, other| one.1.total_cmp(&other.1))?;
+    Some((best.0, best.1 - own.max(0.0)))
+}
+
 /// How much bytes count that were heard at `rate` of this sender.
 fn temper(sender: u32, rate: u32) -> f64 {
     if rate < sender { TEMPER_SLOWER } else { TEMPER }

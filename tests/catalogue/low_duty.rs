@@ -15,6 +15,8 @@ fn positive() {
     let found = finding(&play("plain-line", &moves(40, 900)), ID).unwrap();
     assert_eq!((found.count, found.severity), (1, Severity::Note), "it is a question, no fault");
     assert!(found.says.contains("more than 16 %"), "{}", found.says);
+    // `pace,40` has 8 bytes and `way,ahead` 10, line ends included: the rest that ended the move begins at byte 18.
+    assert_eq!(found.evidence[0].offset, 18);
 }
 
 /// Half duty; a short touch; a move that begins weak and is then raised; and rest.

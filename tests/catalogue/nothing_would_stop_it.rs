@@ -1,13 +1,16 @@
 //! The drive board obeys for ever.
 
-use super::hand_made::{count, cue, lacks, play, presses, unknown};
+use super::hand_made::{count, cue, finding, lacks, play, presses, unknown};
 use wheeltap::findings::Need;
 
 const ID: &str = "nothing-would-stop-it";
 
 #[test]
 fn positive() {
-    assert_eq!(count(&play("plain-line", &presses(7)), ID), 7);
+    let found = finding(&play("plain-line", &presses(7)), ID).unwrap();
+    assert_eq!(found.count, 7);
+    // The second press stands behind `way,ahead` and `way,rest`, line ends included.
+    assert_eq!(found.evidence[1].offset, 19);
 }
 
 /// The same moves where each order carries a deadline.

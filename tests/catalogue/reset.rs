@@ -1,6 +1,7 @@
 //! A board starts anew in mid-run.
 
 use super::hand_made::{POWER, SAG, back, count, cue, finding, lacks, play, to, unknown};
+use wheeltap_parsers::Wire;
 
 #[test]
 fn positive() {
@@ -35,4 +36,45 @@ fn cannot_judge() {
     assert!(lacks(&engine, "reset").is_empty());
     let plain = play("plain-line", &[back(1_500, "#boot drive rst=B\n")]);
     assert_eq!(count(&plain, "reset-brown-out"), 0, "its wire is not explained by this rover file");
+}
+
+/// A stave's hello has no reason: the drive board was reset all the same. The first hello is its switching on.
+#[test]
+fn a_hello_without_a_reason_in_mid_run() {
+    let stave = |at: i64, text: &[u8]| (at, Wire::FromDrive, text.to_vec());
+    // A wheel report that was worked out apart, and a hello whose check is worked out here by the crate `crc`.
+    let report = |at: i64| stave(at, &hello(0xF3, [0x64, 0x64, 0x64, 0x64, 0x3C]));
+    let up = |at: i64| stave(at, &hello(0xF4, [1, 4, 0, 0, 0]));
+    let on = play("stave", &[up(500), report(1_000), report(1_100)]);
+    assert_eq!(count(&on, "reset"), 0);
+    let again = play("stave", &[up(500), report(1_000), report(1_100), up(2_000), report(2_100)]);
+    let found = finding(&again, "reset").unwrap();
+    assert_eq!(found.count, 1);
+    assert!(found.says.contains("drive board"), "{}", found.says);
+}
+
+fn hello(kind: u8, [a, b, c, d, e]: [u8; 5]) -> Vec<u8> {
+    const STAVE: crc::Algorithm<u8> = crc::Algorithm {
+        width: 8,
+        poly: 0x97,
+        init: 0x3C,
+        refin: false,
+        refout: false,
+        xorout: 0,
+        check: 0,
+        residue: 0,
+    };
+    let mut frame = vec![kind, 7, a, b, c, d, e, 2];
+    let check = crc::Crc::<u8>::new(&STAVE).checksum(&frame);
+    frame.extend([check >> 4, check & 15, 0xFE]);
+    frame
+}
+
+/// A board that cannot read its program says so twice with each start (ESP32 boot text, as public logs show it).
+#[test]
+fn each_failed_start_counts_once() {
+    let text = "ets Jul 29 2019 12:21:46\r\n\r\nrst:0x10 (RTCWDT_RTC_RESET),boot:0x33 (SPI_FAST_FLASH_BOOT)\r\n\
+                flash read err, 1000\r\nets_main.c 371 \r\n";
+    let reads: Vec<_> = (0..5).map(|n| to(500 + n * 360, text)).collect();
+    assert_eq!(count(&play("cue-line", &reads), "start-fails"), 5);
 }

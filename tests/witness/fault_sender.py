@@ -23,6 +23,9 @@ def power_up(case):
     """Power comes a moment after the tap; the first order waits for the start-up text and the radio."""
     drive = case.drive
     first = 100_000 if case.style == "letter-line" else 2_600_000
+    # Who switches on lets go of the stick first: a board that begins with a move is a fault of its own, `leap`.
+    held = drive.person.leg_at(first)
+    first = held.end_us if held else first
     drive.orders = [order for order in drive.orders if order.t > first]
     for place, order in enumerate(drive.orders):
         order.seq = place % links.COUNTED.get(case.style, 1)

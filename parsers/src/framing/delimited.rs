@@ -240,6 +240,8 @@ impl Delimited {
         }
         let cause = match plan.nearest(&self.body, &mut self.reading.slots) {
             _ if !ended => Cause::Truncated,
+            // Told only where all parts were there and the check held.
+            Some((_, failure)) if decoded && failure.cause == Cause::OutOfRange => failure.cause,
             _ if sized => Cause::BadCheck,
             _ if bytes.len() < least => Cause::Truncated,
             _ if bytes.len() > most => Cause::Overlong,

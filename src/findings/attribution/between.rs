@@ -38,8 +38,37 @@ pub(super) struct Between {
     pub(super) deaf: bool,
 }
 
-/// A sender that repeats at least once for so many new messages is one that repeats.
+/// A sender that repeats at least once for so many new messages or orders is one that repeats.
 const REPEATS: u64 = 10;
+/// After so many silent rests with hardly an order that repeats, a sender that repeats would have repeated.
+const ENOUGH: u64 = 2;
+
+/// How the command board has sent so far.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Habit {
+    /// Orders that repeated the panel's last message.
+    pub(super) repeats: u64,
+    /// Orders that brought a new one.
+    pub(super) news: u64,
+    /// Orders that asked for the same as the one before.
+    pub(super) same: u64,
+    /// Orders that asked for something else.
+    pub(super) other: u64,
+    /// Rests in which nothing came for a while.
+    pub(super) silent_rests: u64,
+}
+
+impl Habit {
+    /// Whether it repeats an order that is in force.
+    const fn repeats(self) -> bool {
+        self.repeats * REPEATS > self.news || self.same * REPEATS > self.other
+    }
+
+    /// Whether it is known never to repeat one.
+    const fn never_repeats(self) -> bool {
+        self.silent_rests >= ENOUGH && !self.repeats()
+    }
+}
 
 impl Between {
     /// Start-up text: the first tells when, the one that knows most tells why.
@@ -75,7 +104,7 @@ impl Between {
 
     /// Why no order came, from what stood in the silence and from how the counters moved with the order that ended it.
     /// `steady`: orders come at a rhythm of their own, so that a sender of changes is out of the question.
-    pub(super) fn cause(self, steps: Steps, repeats: u64, news: u64, steady: bool) -> Cause {
+    pub(super) fn cause(self, steps: Steps, habit: Habit, steady: bool) -> Cause {
         if let Some(cause) = self.heard() {
             return cause;
         }
@@ -85,11 +114,12 @@ impl Between {
             _ => {}
         }
         match steps.panel {
+            None if habit.never_repeats() => Cause::SendsOnChange,
             None | Some(Step::First) => Cause::CannotTell,
             Some(Step::Gap(_) | Step::Restart) => Cause::Radio,
             Some(Step::Back(_)) => Cause::OutOfTurn,
             Some(Step::Repeat) => Cause::HeldUp,
-            Some(Step::Next) if steady || repeats * REPEATS > news => Cause::HeldUp,
+            Some(Step::Next) if steady || habit.repeats() => Cause::HeldUp,
             Some(Step::Next) => Cause::SendsOnChange,
         }
     }
