@@ -298,15 +298,16 @@ impl Engine {
     /// Lets out what may leave; `end` is the end of the session when it has come.
     fn drain(&mut self, end: Option<Nanos>) {
         let held = [0, 1].map(|wire: usize| self.decoders[wire].as_ref().and_then(Decoder::held_since));
+        let begun = self.decoders[Wire::ToDrive.index()].as_ref().and_then(Decoder::held_from);
         while let Some(event) = self.merge.next(held, end.is_some()) {
             let orders = event.wire == Some(Wire::ToDrive) && event.len > 0;
-            let quiet = if orders { event.begins.lo } else { self.merge.quiet_to(Wire::ToDrive, held) };
+            let quiet = if orders { event.begins.lo } else { self.merge.quiet_to(Wire::ToDrive, begun) };
             self.timers(event.span.lo, quiet);
             self.explain(event.span.lo);
             self.take(event);
         }
         let until = end.unwrap_or_else(|| self.merge.sure_to(held));
-        self.timers(until, self.merge.quiet_to(Wire::ToDrive, held));
+        self.timers(until, self.merge.quiet_to(Wire::ToDrive, begun));
         self.explain(until);
         if end.is_some() {
             self.attribution.finish();

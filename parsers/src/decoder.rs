@@ -125,6 +125,12 @@ impl Decoder {
         let waiting = (self.carried() > 0).then(|| self.flow.carry.interval(0));
         self.flow.outlet.held_at().or(waiting)
     }
+
+    /// The first byte that stands in no record yet: something more began with it. `None` when nothing is held back.
+    pub fn held_from(&self) -> Option<Interval> {
+        let waiting = (self.carried() > 0).then(|| self.flow.carry.interval(0));
+        self.flow.outlet.held_from().or(waiting)
+    }
 }
 
 /// What is wrong with a profile, in words; empty when a decoder can work with it.

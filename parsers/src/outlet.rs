@@ -195,6 +195,11 @@ impl Outlet {
         self.open.map(|open| open.at)
     }
 
+    /// When the first byte held back so far was complete.
+    pub(crate) fn held_from(&self) -> Option<Interval> {
+        self.open.map(|open| open.begins)
+    }
+
     /// Place of the first byte held back, where one is.
     pub(crate) fn held(&self) -> Option<u64> {
         self.open.map(|open| open.offset)

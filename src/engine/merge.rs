@@ -86,11 +86,12 @@ impl Merge {
         side.tapped |= open;
     }
 
-    /// Of all that is known of a wire, nothing more begins on it before this instant.
-    pub fn quiet_to(&self, wire: Wire, held: [Option<Interval>; 2]) -> Nanos {
+    /// Of all that is known of a wire, nothing more begins on it before this instant; `begun` is the first byte that
+    /// stands in no record yet.
+    pub fn quiet_to(&self, wire: Wire, begun: Option<Interval>) -> Nanos {
         let waiting = self.sides[wire.index()].waiting.front().filter(|(_, event)| event.len > 0);
-        let held = held[wire.index()].map(|held| held.lo);
-        waiting.map(|(_, event)| event.begins.lo).into_iter().chain(held).min().unwrap_or(Nanos::MAX)
+        let known = [waiting.map(|(_, event)| event.begins.lo), begun.map(|begun| begun.lo)];
+        known.into_iter().flatten().min().unwrap_or(Nanos::MAX)
     }
 
     /// A verdict whose threshold lies up to here is certain: nothing that still comes out happened before it.

@@ -36,6 +36,16 @@ fn orders_that_were_hit_are_no_silence() {
     }
 }
 
+/// Lines whose ends were hit run together to one record, longer than three periods: they came all the same.
+#[test]
+fn orders_that_run_together_are_no_silence() {
+    let mut reads = steady('A');
+    reads.extend((40..60).map(|n| to(1_000 + n * 50, if n % 5 == 4 { "D,A,60*0B\n" } else { "\u{c4},A,60*03\u{8a}" })));
+    let engine = play_then("letter-line", &reads, 3_000);
+    let told = engine.findings().into_iter().find(|finding| finding.id == ID);
+    assert_eq!(told.map(|told| (told.count, told.first / MS)), Some((1, 1_000 + 59 * 50 + 150)));
+}
+
 #[test]
 fn cannot_judge() {
     let engine = play("plain-line", &presses(9));
