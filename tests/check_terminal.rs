@@ -86,7 +86,15 @@ impl Bench {
 
     /// Waits until the console asks something, and gives it as one text.
     fn asked(&mut self) -> String {
-        let asks = ["then press `", "Where did the TOP", "no wheel may turn", "which way do its top", "DIAGNOSED", "ACCEPTED", "where did the rover go"];
+        let asks = [
+            "then press `",
+            "Where did the TOP",
+            "no wheel may turn",
+            "which way do its top",
+            "DIAGNOSED",
+            "ACCEPTED",
+            "where did the rover go",
+        ];
         one_text(&self.console.wait_until("a question", WAIT, |screen| {
             let text = one_text(&screen.contents());
             asks.iter().any(|asks| text.contains(asks))
@@ -247,7 +255,15 @@ fn the_check_works_in_a_replay_of_a_log_and_says_how_to_keep_it() {
     assert!(replay.screen().contains("1 answer,"), "{}", replay.screen());
     replay.send("q");
     assert!(replay.wait_end().success());
-    assert!(Running::wheeltap(folder.path(), &["bundle", "drive.jsonl", "--rover", "plain-line", "--out", "drive.wheeltap"]).end().code() == 0);
+    assert!(
+        Running::wheeltap(
+            folder.path(),
+            &["bundle", "drive.jsonl", "--rover", "plain-line", "--out", "drive.wheeltap"]
+        )
+        .end()
+        .code()
+            == 0
+    );
     let mut kept = started(folder.path(), &["replay", "drive.wheeltap"]);
     kept.send("k\x1b[F");
     kept.wait_for("Press Enter when all of that is done");

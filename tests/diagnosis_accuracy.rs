@@ -73,6 +73,7 @@ fn one_rover(start: &Diagnosis, available: &Available, place: usize, seed: u64, 
     let mut session = start.afresh();
     let mut first = None;
     let mut hints = Vec::new();
+    let mut data = Vec::new();
     let answers = follow(
         &mut session,
         available,
@@ -86,6 +87,13 @@ fn one_rover(start: &Diagnosis, available: &Available, place: usize, seed: u64, 
                 } else {
                     let best = session.best_test(available);
                     hints.push((count, session.answers_to_come(&session.ranked(), best.as_ref())));
+                    let ranked = session.ranked();
+                    let h: f64 = ranked.iter().map(|c| -c.probability * c.probability.log2()).sum();
+                    let mut ahead = session.clone();
+                    let top = ranked[0].members[0].hypothesis;
+                    let mut eye = Person::new(0, false);
+                    let forward = follow(&mut ahead, available, |a, _, test| eye.answer(a, &top, test), |a, _| a.finished().diagnosed);
+                    data.push((count, ranked[0].probability, h, best.map_or(0.0, |b| b.gain), forward, session.finished().rows_left.len()));
                 }
             }
             finish.accepted
@@ -98,6 +106,9 @@ fn one_rover(start: &Diagnosis, available: &Available, place: usize, seed: u64, 
         group.not_accepted += 1;
     }
     if let Some(first) = first {
+        for (count, p, h, gain, forward, rows) in data {
+            println!("DATA {} {} {p:.4} {h:.4} {gain:.4} {forward} {rows}", first - count, count);
+        }
         group.hints += hints.len();
         group.hints_off += hints.iter().map(|(count, hint)| (first - count).abs_diff(*hint)).sum::<usize>();
     }
@@ -127,7 +138,8 @@ fn groups(model: Model, available: &Available, rovers: u64) -> [Group; 3] {
         let mut group = Group::default();
         for seed in 0..rovers {
             let mut person = Person::new(seed + 1_000_000, true);
-            let place = if places.is_empty() { drawn(&start, person.chance()) } else { places[person.pick(places.len())] };
+            let place =
+                if places.is_empty() { drawn(&start, person.chance()) } else { places[person.pick(places.len())] };
             one_rover(&start, available, place, seed, &mut group);
         }
         group
