@@ -244,6 +244,7 @@ fn the_check_works_in_a_replay_of_a_log_and_says_how_to_keep_it() {
     let text: String = log.iter().map(|(at, text)| line(*at, text)).collect();
     std::fs::write(folder.path().join("drive.jsonl"), text).unwrap();
     let mut replay = started(folder.path(), &["replay", "drive.jsonl", "--rover", "plain-line"]);
+    replay.wait_for("replay");
     replay.send("k\x1b[F");
     replay.wait_for("Press Enter when all of that is done");
     replay.send("\r");
@@ -265,6 +266,7 @@ fn the_check_works_in_a_replay_of_a_log_and_says_how_to_keep_it() {
             == 0
     );
     let mut kept = started(folder.path(), &["replay", "drive.wheeltap"]);
+    kept.wait_for("replay");
     kept.send("k\x1b[F");
     kept.wait_for("Press Enter when all of that is done");
     kept.send("\r");

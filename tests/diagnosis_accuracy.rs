@@ -1,8 +1,9 @@
 //! How often the two finishing lines are right, and how many answers they take: with answers from the same model that
 //! diagnoses, misread as often as the table of beliefs says. Figures on real rovers are not known.
 //!
-//! Bounds for a thousand rovers of each group; a hundred are drawn without `WHEELTAP_ACCURACY=1000`, with bounds three
-//! spreads wider: `WHEELTAP_ACCURACY=1000 cargo test --test diagnosis_accuracy -- --nocapture`.
+//! Bounds for a thousand rovers of each group; a hundred are drawn without `WHEELTAP_ACCURACY=1000` (and eight of the
+//! guided check, which takes a second each), with bounds three spreads wider:
+//! `WHEELTAP_ACCURACY=1000 cargo test --test diagnosis_accuracy wheels_on_the_stand -- --nocapture`.
 #![allow(clippy::unwrap_used)]
 
 #[path = "diagnosis/guided.rs"]
@@ -73,7 +74,6 @@ fn one_rover(start: &Diagnosis, available: &Available, place: usize, seed: u64, 
     let mut session = start.afresh();
     let mut first = None;
     let mut hints = Vec::new();
-    let mut data = Vec::new();
     let answers = follow(
         &mut session,
         available,
@@ -87,13 +87,6 @@ fn one_rover(start: &Diagnosis, available: &Available, place: usize, seed: u64, 
                 } else {
                     let best = session.best_test(available);
                     hints.push((count, session.answers_to_come(&session.ranked(), best.as_ref())));
-                    let ranked = session.ranked();
-                    let h: f64 = ranked.iter().map(|c| -c.probability * c.probability.log2()).sum();
-                    let mut ahead = session.clone();
-                    let top = ranked[0].members[0].hypothesis;
-                    let mut eye = Person::new(0, false);
-                    let forward = follow(&mut ahead, available, |a, _, test| eye.answer(a, &top, test), |a, _| a.finished().diagnosed);
-                    data.push((count, ranked[0].probability, h, best.map_or(0.0, |b| b.gain), forward, session.finished().rows_left.len()));
                 }
             }
             finish.accepted
@@ -106,9 +99,6 @@ fn one_rover(start: &Diagnosis, available: &Available, place: usize, seed: u64, 
         group.not_accepted += 1;
     }
     if let Some(first) = first {
-        for (count, p, h, gain, forward, rows) in data {
-            println!("DATA {} {} {p:.4} {h:.4} {gain:.4} {forward} {rows}", first - count, count);
-        }
         group.hints += hints.len();
         group.hints_off += hints.iter().map(|(count, hint)| (first - count).abs_diff(*hint)).sum::<usize>();
     }
