@@ -260,7 +260,13 @@ impl Diagnosis {
     pub fn again(&self) -> Option<Proposal> {
         let id = self.outside_the_model()?;
         let test = self.evidence.all().iter().find(|kept| kept.id == id)?.said.test();
-        Some(Proposal { exchange: None, test, gain: 0.0, cost: proposal::cost(&self.model.beliefs.costs, test), why: Why::DoesNotFit })
+        Some(Proposal {
+            exchange: None,
+            test,
+            gain: 0.0,
+            cost: proposal::cost(&self.model.beliefs.costs, test),
+            why: Why::DoesNotFit,
+        })
     }
 
     /// How to put the likeliest member of a class right.
@@ -290,13 +296,15 @@ impl Diagnosis {
         Some(joint.by_faults().iter().skip(4).sum())
     }
 
-    /// About how many more answers it takes until the likeliest class reaches [`finish::DIAGNOSED`]: what is open, in
-    /// bits, by what the best test tells. At least 1 until then; 0 when it stands or nothing on hand tells more.
+    /// About how many more answers it takes until the likeliest class reaches [`finish::DIAGNOSED`], where each leaves
+    /// [`finish::LEAVES`] of what speaks against it. At least 1 until then; 0 when it stands or nothing on hand tells more.
     pub fn answers_to_come(&self, ranked: &[Class], best_test: Option<&Proposal>) -> usize {
-        let best = ranked.first().map_or(0.0, |class| class.probability);
-        let Some(gain) = best_test.map(|test| test.gain).filter(|_| best < finish::DIAGNOSED) else { return 0 };
-        let open: f64 = ranked.iter().map(|class| -class.probability * class.probability.log2()).sum();
-        ((open / gain).round() as usize).max(1)
+        let against = 1.0 - ranked.first().map_or(0.0, |class| class.probability);
+        let aim = 1.0 - finish::DIAGNOSED;
+        if best_test.is_none() || against <= aim {
+            return 0;
+        }
+        ((aim / against).ln() / finish::LEAVES.ln()).round().max(1.0) as usize
     }
 
     fn scales(&self) -> Scales<'_> {

@@ -86,7 +86,15 @@ impl Bench {
 
     /// Waits until the console asks something, and gives it as one text.
     fn asked(&mut self) -> String {
-        let asks = ["then press `", "Where did the TOP", "no wheel may turn", "which way do its top", "DIAGNOSED", "ACCEPTED", "where did the rover go"];
+        let asks = [
+            "then press `",
+            "Where did the TOP",
+            "no wheel may turn",
+            "which way do its top",
+            "DIAGNOSED",
+            "ACCEPTED",
+            "where did the rover go",
+        ];
         one_text(&self.console.wait_until("a question", WAIT, |screen| {
             let text = one_text(&screen.contents());
             asks.iter().any(|asks| text.contains(asks))
@@ -236,6 +244,7 @@ fn the_check_works_in_a_replay_of_a_log_and_says_how_to_keep_it() {
     let text: String = log.iter().map(|(at, text)| line(*at, text)).collect();
     std::fs::write(folder.path().join("drive.jsonl"), text).unwrap();
     let mut replay = started(folder.path(), &["replay", "drive.jsonl", "--rover", "plain-line"]);
+    replay.wait_for("replay");
     replay.send("k\x1b[F");
     replay.wait_for("Press Enter when all of that is done");
     replay.send("\r");
@@ -247,8 +256,17 @@ fn the_check_works_in_a_replay_of_a_log_and_says_how_to_keep_it() {
     assert!(replay.screen().contains("1 answer,"), "{}", replay.screen());
     replay.send("q");
     assert!(replay.wait_end().success());
-    assert!(Running::wheeltap(folder.path(), &["bundle", "drive.jsonl", "--rover", "plain-line", "--out", "drive.wheeltap"]).end().code() == 0);
+    assert!(
+        Running::wheeltap(
+            folder.path(),
+            &["bundle", "drive.jsonl", "--rover", "plain-line", "--out", "drive.wheeltap"]
+        )
+        .end()
+        .code()
+            == 0
+    );
     let mut kept = started(folder.path(), &["replay", "drive.wheeltap"]);
+    kept.wait_for("replay");
     kept.send("k\x1b[F");
     kept.wait_for("Press Enter when all of that is done");
     kept.send("\r");

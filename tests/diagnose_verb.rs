@@ -185,13 +185,8 @@ fn answers_that_contradict_each_other_are_named_and_asked_again() {
     let mut lies = 0;
     for _ in 0..30 {
         text = String::from_utf8(diagnose(&["--rover", "plain-line"], &given).stdout).unwrap();
-        if text.contains("Outside the model") {
-            break;
-        }
-        let question = text.lines().rev().find(|line| line.starts_with("Please ")).unwrap_or("Please ").to_owned();
-        if question == "Please " {
-            break;
-        }
+        let question = text.lines().rev().find(|line| line.starts_with("Please ")).map(str::to_owned);
+        let Some(question) = question.filter(|_| !text.contains("Doubtful: observation")) else { break };
         // Two rows of a sound rover said otherwise, in ways that no fault of the model explains together.
         let lie = [("`astern`", "b b s f"), ("`starboard`", "s b f f")];
         let lie = lie.iter().find(|(name, _)| question.contains(name)).map(|(_, said)| (*said).to_owned());
@@ -201,5 +196,6 @@ fn answers_that_contradict_each_other_are_named_and_asked_again() {
         given.push('\n');
     }
     assert!(lies > 0, "{text}");
-    assert!(text.contains("Doubtful: observation") || text.contains("Outside the model"), "{text}");
+    let doubtful = text.lines().find(|line| line.starts_with("Doubtful: observation")).unwrap_or_default();
+    assert!(doubtful.contains("order `astern`") || doubtful.contains("order `starboard`"), "the lie is named: {text}");
 }

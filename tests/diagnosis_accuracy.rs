@@ -1,8 +1,9 @@
 //! How often the two finishing lines are right, and how many answers they take: with answers from the same model that
 //! diagnoses, misread as often as the table of beliefs says. Figures on real rovers are not known.
 //!
-//! Bounds for a thousand rovers of each group; a hundred are drawn without `WHEELTAP_ACCURACY=1000`, with bounds three
-//! spreads wider: `WHEELTAP_ACCURACY=1000 cargo test --test diagnosis_accuracy -- --nocapture`.
+//! Bounds for a thousand rovers of each group; a hundred are drawn without `WHEELTAP_ACCURACY=1000` (and eight of the
+//! guided check, which takes a second each), with bounds three spreads wider:
+//! `WHEELTAP_ACCURACY=1000 cargo test --test diagnosis_accuracy wheels_on_the_stand -- --nocapture`.
 #![allow(clippy::unwrap_used)]
 
 #[path = "diagnosis/guided.rs"]
@@ -127,7 +128,8 @@ fn groups(model: Model, available: &Available, rovers: u64) -> [Group; 3] {
         let mut group = Group::default();
         for seed in 0..rovers {
             let mut person = Person::new(seed + 1_000_000, true);
-            let place = if places.is_empty() { drawn(&start, person.chance()) } else { places[person.pick(places.len())] };
+            let place =
+                if places.is_empty() { drawn(&start, person.chance()) } else { places[person.pick(places.len())] };
             one_rover(&start, available, place, seed, &mut group);
         }
         group

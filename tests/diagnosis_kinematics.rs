@@ -129,7 +129,10 @@ fn the_rover_files_own_wheelbase_and_track_count() {
         body.answer(body.motion(Rollers::wrong_at(&Wheel::ALL), Motion::TurnLeft.signs())).turn
     };
     assert_eq!(turns(&rover.machine), Turn::CounterClockwise);
-    let longer = Machine { geometry: rover.machine.geometry.map(|[length, width, r]| [width, length, r]), ..rover.machine.clone() };
+    let longer = Machine {
+        geometry: rover.machine.geometry.map(|[length, width, r]| [width, length, r]),
+        ..rover.machine.clone()
+    };
     assert_eq!(turns(&longer), Turn::Clockwise);
     let engine = Engine::new(LinkFacts::default(), Some(Arc::new(rover.clone())));
     assert_eq!(engine.check().start().model().body, BodyRule::of(&rover.machine), "the guided check uses it");

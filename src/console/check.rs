@@ -40,18 +40,20 @@ pub struct CheckEntry {
 impl CheckEntry {
     /// The parts given so far to this question.
     pub fn parts(&self, ask: &Ask) -> &[Part] {
-        let given = self.ask.as_ref().map(|before| (before, &self.parts));
-        let all = given.into_iter().chain(self.aside.as_ref().map(|(before, parts)| (before, parts)));
-        all.into_iter().find(|(before, _)| same(before, ask)).map_or(&[], |(_, parts)| parts)
+        self.halves().find(|(before, _)| same(before, ask)).map_or(&[], |(_, parts)| parts)
     }
 
     /// A half answer to another question than this one, and how many parts of it were given.
     pub fn half_given(&self, ask: &Ask) -> Option<(&Ask, usize)> {
-        let given = self.ask.as_ref().map(|before| (before, &self.parts));
-        let all = given.into_iter().chain(self.aside.as_ref().map(|(before, parts)| (before, parts)));
-        all.into_iter()
-            .find(|(before, parts)| !parts.is_empty() && !same(before, ask))
-            .map(|(before, parts)| (before, parts.len()))
+        let mut others = self.halves().filter(|(before, parts)| !parts.is_empty() && !same(before, ask));
+        others.next().map(|(before, parts)| (before, parts.len()))
+    }
+
+    /// The answer being given, then the one put aside, each with its question.
+    fn halves(&self) -> impl Iterator<Item = (&Ask, &[Part])> {
+        let given = self.ask.as_ref().map(|ask| (ask, &self.parts[..]));
+        let aside = self.aside.as_ref().map(|(ask, parts)| (ask, &parts[..]));
+        given.into_iter().chain(aside)
     }
 
     /// What the last key came to; empty when nothing is to be said.

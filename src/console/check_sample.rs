@@ -154,8 +154,14 @@ pub fn nothing_left() -> Snapshot {
 pub fn accepted() -> Snapshot {
     let found = Diagnosed { share: "over 99 %".to_owned(), ..Diagnosed::default() };
     let ranking = vec![["over 99 %".to_owned(), "nothing wrong".to_owned()]];
-    let report =
-        CheckReport { diagnosed: Some(found), accepted: true, next: Some(slide()), left: Vec::new(), ranking, ..report() };
+    let report = CheckReport {
+        diagnosed: Some(found),
+        accepted: true,
+        next: Some(slide()),
+        left: Vec::new(),
+        ranking,
+        ..report()
+    };
     with(Ask::Nothing, Some(report))
 }
 

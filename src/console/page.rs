@@ -138,7 +138,7 @@ const CHECK: [&str; 10] = [
     "The large arrow is what the wheel should do as meant: up is forward, the top of the tyre goes to the nose.",
     "Each answer goes into the session as a note that begins with the word seen; a replay shows the sheet again.",
     "What fits: everything that cannot be told apart so far stands in one row, with its share. The shares are guesses made sharper by your answers.",
-    "About n more: how many answers a diagnosis still takes, reckoned from what is open and what the next test tells; not a promise.",
+    "About n more: how many answers a diagnosis still takes, reckoned from what still speaks against the likeliest row; not a promise.",
     "Half an answer waits: order the same move again to go on with it. What you leave out with s stays left out after a repair; b brings it back.",
     "Diagnosed: one row is as good as sure, or no test on hand tells more. Then the one change, its proof, and what may show up next.",
     "Accepted: every move was seen once and each wheel turned as meant. One slide on the floor is its last proof.",

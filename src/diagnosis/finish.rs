@@ -20,6 +20,10 @@ pub fn outside(doubtful: &[Doubt]) -> Option<ObservationId> {
     standing().next().filter(|_| standing().count() > MOST_DISBELIEVED).map(|doubt| doubt.id)
 }
 
+/// Share of what speaks against the likeliest class that one more answer leaves: fitted to simulated checks
+/// (`tests/diagnosis_accuracy.rs`), no other source.
+pub const LEAVES: f64 = 0.6;
+
 /// How far a diagnosis is.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finish {

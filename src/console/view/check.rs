@@ -10,8 +10,8 @@ use crate::console::Console;
 use crate::console::pen::Pen;
 use crate::console::sheet::Sheet;
 use crate::console::text_fit::wrap;
-use crate::engine::snapshot::Snapshot;
 use crate::console::view::large_blocks::HEIGHT;
+use crate::engine::snapshot::Snapshot;
 use crate::engine::snapshot::wheel_check::{Ask, Check, CheckReport, Remark};
 
 /// Rows kept free for the ranking: its heading and two of its lines.
@@ -72,7 +72,9 @@ fn question(pen: &mut Pen, check: &Check, report: &CheckReport, console: &mut Co
     }
     let mut y = pen.put_wrapped(0, 0, u16::MAX, &instruction, strong);
     y += match &check.ask {
-        Ask::Order(watched) | Ask::Wheels(watched) => tiles::draw_wheels(&mut pen.rows(y, room), check, watched, &parts),
+        Ask::Order(watched) | Ask::Wheels(watched) => {
+            tiles::draw_wheels(&mut pen.rows(y, room), check, watched, &parts)
+        }
         Ask::Floor(watched) => floor::draw(&mut pen.rows(y, room), watched, &parts),
         Ask::Rollers => tiles::draw_rollers(&mut pen.rows(y, room), &parts),
         _ => 0,
@@ -99,7 +101,8 @@ fn draw_ranking(pen: &mut Pen, report: &CheckReport) {
     let mut y = 1;
     for [share, words] in &report.ranking {
         pen.put(0, y, &format!("{share:>9}"), strong);
-        let room = if pen.height() > 6 { 2 } else { 1 };
+        // The likeliest is shown whole where that leaves a row for the next.
+        let room = if pen.height() > 6 || (y == 1 && pen.height() > 3) { 2 } else { 1 };
         let next =
             pen.part(11, 0, pen.width(), pen.height()).put_wrapped(0, y, room, words, ratatui::style::Style::new());
         y = next.max(y + 1);
@@ -121,7 +124,7 @@ fn question_in_words(pen: &mut Pen, check: &Check, report: &CheckReport, console
         sheet.text(0, &row, plain);
     }
     sheet.text(0, &words::caution(&console.check, check, report), alarm);
-    sheet.text(0, "what fits so far:", strong);
+    sheet.text(0, &format!("what fits so far ({}):", words::progress(report, usize::MAX)), strong);
     for [share, words] in &report.ranking {
         sheet.text(0, &format!("{share}: {words}"), plain);
     }

@@ -24,7 +24,6 @@ const TURNS: [(&str, Option<Turn>); 4] = [
 ];
 const HANDS: [(&str, bool); 2] = [("as-drawn", false), ("other-hand", true)];
 const SKIPS: [(&str, Skip); 9] = [
-    ("nothing", Skip::Nothing),
     ("tape", Skip::Tape),
     ("rollers", Skip::Rollers),
     ("floor", Skip::Floor),
@@ -33,6 +32,7 @@ const SKIPS: [(&str, Skip); 9] = [
     ("low-duty", Skip::LowDuty),
     ("high-duty", Skip::HighDuty),
     ("exchange", Skip::Exchange),
+    ("nothing", Skip::Nothing),
 ];
 
 /// Where a rover went, each way with its word.
@@ -317,10 +317,16 @@ mod tests {
             ("seen skip: row turn-left", Remark::Skip(Skip::Row(8))),
             ("seen skip: nothing", Remark::Skip(Skip::Nothing)),
             ("seen doubt: left at low duty on the floor", Remark::Doubt(Test::Floor(2, DutyLevel::Low))),
-            ("seen doubt: RL alone backward at high duty", Remark::Doubt(Test::Stand(Order::OneWheel(Wheel::RL, Spin::Backward), DutyLevel::High))),
+            (
+                "seen doubt: RL alone backward at high duty",
+                Remark::Doubt(Test::Stand(Order::OneWheel(Wheel::RL, Spin::Backward), DutyLevel::High)),
+            ),
             ("seen doubt: rest", Remark::Doubt(Test::Stand(Order::Row(10), DutyLevel::High))),
             ("seen doubt: rollers", Remark::Doubt(Test::Look)),
-            ("seen rest: FL still FR still RL hums RR still", Remark::Wheels(Order::Row(10), DutyLevel::High, [Still, Still, Hums, Still])),
+            (
+                "seen rest: FL still FR still RL hums RR still",
+                Remark::Wheels(Order::Row(10), DutyLevel::High, [Still, Still, Hums, Still]),
+            ),
             ("seen undo: last", Remark::Undo),
         ];
         for (text, remark) in all {

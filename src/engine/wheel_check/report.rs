@@ -11,7 +11,9 @@ use crate::diagnosis::shares;
 use crate::diagnosis::sheet::{self, Remark, Seen, Sheet, Skip};
 use crate::diagnosis::test::{Available, Test};
 use crate::diagnosis::wheel_state::DutyLevel;
-use crate::diagnosis::words::{class_words, exchange_words, has_look_alikes, proposal_words, rarer_words, test_words, why_words};
+use crate::diagnosis::words::{
+    class_words, exchange_words, has_look_alikes, proposal_words, rarer_words, test_words, why_words,
+};
 use crate::engine::snapshot::wheel_check::{CheckReport, Diagnosed, Next, Slide};
 use crate::rover::mecanum::Motion;
 
@@ -72,7 +74,9 @@ fn slide(sheet: &Sheet, moves: &Moves) -> Slide {
     let to_the_left = Way { ahead: 0, left: 1 };
     match last {
         None => Slide::NotSeen,
-        Some((went, turned)) if went.is_none_or(|went| went == to_the_left) && turned.is_none_or(|turn| turn == Turn::None) => {
+        Some((went, turned))
+            if went.is_none_or(|went| went == to_the_left) && turned.is_none_or(|turn| turn == Turn::None) =>
+        {
             Slide::AsMeant
         }
         Some(_) => Slide::Otherwise,

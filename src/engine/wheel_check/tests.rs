@@ -7,9 +7,9 @@ use wheeltap_parsers::{Chunk, Input, Nanos, Wire};
 
 use crate::diagnosis::sheet::Seen;
 use crate::diagnosis::test::Order;
+use crate::diagnosis::wheel_state::DutyLevel;
 use crate::engine::Engine;
 use crate::engine::snapshot::Snapshot;
-use crate::diagnosis::wheel_state::DutyLevel;
 use crate::engine::snapshot::wheel_check::{Ask, Slide, Watched};
 use crate::rover::built_in;
 use crate::rover::file::RoverFile;
@@ -198,12 +198,27 @@ fn what_was_left_out_stays_so_after_a_repair_until_it_is_brought_back() {
         let mut asked = Vec::new();
         for _ in 0..12 {
             let ask = bench.look().check.ask;
-            let Ask::Order(watched) = &ask else { asked.push(ask); break };
+            let Ask::Order(watched) = &ask else {
+                asked.push(ask);
+                break;
+            };
             let Order::Row(row) = watched.order else { panic!("{ask:?}") };
             asked.push(ask.clone());
-            let signs = bench.engine.check().moves().signs(row).map(|sign| ["backward", "still", "forward"][(sign + 1) as usize]);
+            let signs = bench
+                .engine
+                .check()
+                .moves()
+                .signs(row)
+                .map(|sign| ["backward", "still", "forward"][(sign + 1) as usize]);
             let code = bench.engine.check().moves().code(row).to_owned();
-            bench.note(&format!("seen {code} at {}: FL {} FR {} RL {} RR {}", watched.duty.words(), signs[0], signs[1], signs[2], signs[3]));
+            bench.note(&format!(
+                "seen {code} at {}: FL {} FR {} RL {} RR {}",
+                watched.duty.words(),
+                signs[0],
+                signs[1],
+                signs[2],
+                signs[3]
+            ));
         }
         asked
     };

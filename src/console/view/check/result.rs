@@ -24,7 +24,11 @@ pub fn draw(pen: &mut Pen, check: &Check, report: &CheckReport, console: &mut Co
         sheet.text(0, &says, Style::new());
     }
     for line in &report.doubtful {
-        sheet.text(0, &format!("Does not fit the other answers: {line}. Order that move again; or t doubts it."), alarm);
+        sheet.text(
+            0,
+            &format!("Does not fit the other answers: {line}. Order that move again; or t doubts it."),
+            alarm,
+        );
     }
     for row in words::corrections(check) {
         sheet.text(0, &row, Style::new());
@@ -77,7 +81,9 @@ fn accepted(sheet: &mut Sheet, report: &CheckReport, strong: Style) {
     let share = report.ranking.first().map(|[share, words]| format!("{share}: {words}")).unwrap_or_default();
     sheet.text(0, &share, Style::new());
     let slide = match (report.slide, &report.next) {
-        (Slide::AsMeant, _) => "The slide on the floor went to the left, without a turn: the rollers grip as they should.".to_owned(),
+        (Slide::AsMeant, _) => {
+            "The slide on the floor went to the left, without a turn: the rollers grip as they should.".to_owned()
+        }
         (_, Some(next)) => format!(
             "LAST PROOF: rest, put the rover down with two metres free all round, hands clear of its way. Then {}: \
              {}. Answer here where it went; s leaves it out.",
@@ -86,7 +92,11 @@ fn accepted(sheet: &mut Sheet, report: &CheckReport, strong: Style) {
         (_, None) => "No slide was tried on the floor: how the rollers grip is not proven.".to_owned(),
     };
     sheet.text(0, &slide, Style::new());
-    sheet.text(0, "Other moves may be driven now; nothing is asked of them. u takes the last answer back.", Style::new());
+    sheet.text(
+        0,
+        "Other moves may be driven now; nothing is asked of them. u takes the last answer back.",
+        Style::new(),
+    );
     sheet.text(
         0,
         "The sheet stands in the session; v shows it. A later session can be compared with it.",

@@ -15,9 +15,9 @@ const fn scale(pen: &Pen) -> u16 {
 }
 
 /// Rows of an empty space: between front and rear, and below the rear, where there is room for them.
-const fn gaps(pen: &Pen, tiles: u16) -> (u16, u16) {
+fn gaps(pen: &Pen, tiles: u16) -> (u16, u16) {
     let free = pen.height().saturating_sub(2 * tiles);
-    (if free > 0 { 1 } else { 0 }, if free > 1 { 1 } else { 0 })
+    (u16::from(free > 0), u16::from(free > 1))
 }
 
 /// Left and top of a wheel's tile; front is above.

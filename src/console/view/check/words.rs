@@ -67,14 +67,15 @@ pub fn instruction(check: &Check, report: &CheckReport) -> String {
 }
 
 fn nothing_more(report: &CheckReport) -> String {
-    let mut says = "Nothing more to test with what you have.".to_owned();
-    if !report.left.is_empty() {
-        says.push_str(&format!(" Not seen: {}.", report.left.join(", ")));
-    }
-    if !report.left_out.is_empty() {
-        says.push_str(&format!(" You left out: {}. Press b to be asked again.", report.left_out.join(", ")));
-    }
-    says
+    let not_seen = match report.left.join(", ") {
+        none if none.is_empty() => none,
+        moves => format!(" Not seen: {moves}."),
+    };
+    let left_out = match report.left_out.join(", ") {
+        none if none.is_empty() => none,
+        tests => format!(" You left out: {tests}. Press b to be asked again."),
+    };
+    format!("Nothing more to test with what you have.{not_seen}{left_out}")
 }
 
 fn order(check: &Check, watched: &Watched) -> String {
