@@ -1,4 +1,5 @@
-//! A session of a gigabyte: the whole check, going to any time, the first screen of `replay`, and its memory.
+//! A session of a gigabyte: the whole check, going to any time, frames a second through the engine with all findings, the
+//! first screen of `replay`, its memory, and how long it takes to play all of it as fast as possible.
 //!
 //! `cargo bench --bench session` prints a line for each figure; `cargo bench --bench session -- MEGABYTES` makes a smaller
 //! file. It needs a quiet machine, Linux (`/proc`) and the room for the file.
@@ -10,6 +11,7 @@ use std::time::{Duration, Instant};
 
 use portable_pty::{CommandBuilder, PtySize, native_pty_system};
 use wheeltap::engine::Engine;
+use wheeltap::engine::event::Happening;
 use wheeltap::rover::built_in;
 use wheeltap::rover::file::RoverFile;
 use wheeltap::session::{Header, Line, SessionSource, WholeCheck};
@@ -24,7 +26,9 @@ const EVERY_US: i64 = 5_000;
 /// How far before a place a new engine begins, as the player does it, microseconds.
 const COLD_US: i64 = 30_000_000;
 /// How many places are gone to.
-const PLACES: usize = 500;
+const PLACES: usize = 1_000;
+/// How many frames go through the engine to tell its speed; all of them would take half a minute.
+const FRAMES: u64 = 2_000_000;
 /// Size of the terminal.
 const ROWS: std::num::NonZero<u16> = std::num::NonZero::new(40).unwrap();
 const COLUMNS: std::num::NonZero<u16> = std::num::NonZero::new(120).unwrap();
@@ -84,8 +88,13 @@ fn seek(path: &Path, length_us: i64) -> Done<()> {
     let rover = RoverFile::load(rover.name, rover.text).map_err(|faults| format!("{faults:?}"))?;
     let rover = std::sync::Arc::new(rover);
     let (mut alone, mut cold) = (Vec::new(), Vec::new());
-    for n in 0..PLACES as i64 {
-        let place = (n * 0x9E37_79B9) % length_us;
+    // Marsaglia's xorshift64, so that a run can be repeated.
+    let mut chance = 0x9E37_79B9_7F4A_7C15_u64;
+    for _ in 0..PLACES {
+        chance ^= chance << 13;
+        chance ^= chance >> 7;
+        chance ^= chance << 17;
+        let place = (chance >> 1).cast_signed() % length_us;
         let began = Instant::now();
         let mut session = SessionSource::open(path)?;
         session.seek(place - COLD_US)?;
@@ -99,12 +108,44 @@ fn seek(path: &Path, length_us: i64) -> Done<()> {
         }
         cold.push(began.elapsed());
     }
-    println!("open and seek: median {:.2} ms, p99 {:.2} ms", percentile(alone.clone(), 50), percentile(alone, 99));
+    println!(
+        "open and seek, {PLACES} random places: median {:.2} ms, p99 {:.2} ms, worst {:.2} ms",
+        percentile(alone.clone(), 50),
+        percentile(alone.clone(), 99),
+        percentile(alone, 100)
+    );
     println!(
         "the same and 30 s read cold: median {:.2} ms, p99 {:.2} ms",
         percentile(cold.clone(), 50),
         percentile(cold, 99)
     );
+    Ok(())
+}
+
+/// The session through the engine with all findings, as fast as possible.
+fn engine(path: &Path) -> Done<()> {
+    let rover = built_in::find("letter-line").ok_or("no letter line")?;
+    let rover = RoverFile::load(rover.name, rover.text).map_err(|faults| format!("{faults:?}"))?;
+    let mut session = SessionSource::open(path)?;
+    let mut engine = Engine::new(session.link().clone(), Some(std::sync::Arc::new(rover)));
+    let began = Instant::now();
+    let mut frames = 0;
+    while let Some(input) = session.next()? {
+        let events = engine.push(input);
+        frames += events.iter().filter(|event| matches!(event.what, Happening::Frame(_))).count() as u64;
+        if frames >= FRAMES {
+            break;
+        }
+    }
+    let seconds = began.elapsed().as_secs_f64();
+    println!("file and engine: {:.0} frames a second, {} findings", frames as f64 / seconds, engine.findings().len());
+    // The file alone, for what it costs of that.
+    let mut session = SessionSource::open(path)?;
+    let (began, mut reads) = (Instant::now(), 0_u64);
+    while session.next()?.is_some() && reads < FRAMES {
+        reads += 1;
+    }
+    println!("the file alone: {:.0} ns a line", began.elapsed().as_secs_f64() * 1e9 / reads as f64);
     Ok(())
 }
 
@@ -115,7 +156,8 @@ fn peak_kb(id: u32) -> u64 {
     line.split_whitespace().nth(1).and_then(|number| number.parse().ok()).unwrap_or(0)
 }
 
-fn screen(path: &Path) -> Done<()> {
+/// `frames`: how many stand in the file.
+fn screen(path: &Path, frames: i64) -> Done<()> {
     let mut first = Vec::new();
     for n in 0..5 {
         let pair = native_pty_system().openpty(PtySize { rows: 40, cols: 120, ..PtySize::default() })?;
@@ -136,17 +178,35 @@ fn screen(path: &Path) -> Done<()> {
             let id = child.process_id().unwrap_or(0);
             let mut parser = vt100::Parser::new(ROWS, COLUMNS, 0);
             let mut block = vec![0; 65536];
-            loop {
-                let count = reader.read(&mut block)?;
-                parser.process(block.get(..count).unwrap_or_default());
-                let text = parser.screen().contents();
-                if text.contains("session ") && text.contains("legs") && !text.contains("read to") {
-                    break;
+            let mut until = |reader: &mut Box<dyn Read + Send>, there: fn(&str) -> bool| -> Done<()> {
+                loop {
+                    let count = reader.read(&mut block)?;
+                    parser.process(block.get(..count).unwrap_or_default());
+                    if there(&parser.screen().contents()) {
+                        return Ok(());
+                    }
                 }
-            }
+            };
+            until(&mut reader, |text| text.contains("session ") && text.contains("legs") && !text.contains("read to"))?;
+            let read = began.elapsed();
             println!(
-                "replay has read all of it after {:.1} s, peak memory {} kB",
-                began.elapsed().as_secs_f64(),
+                "replay has read all of it after {:.1} s: {:.0} frames a second; peak memory {} kB",
+                read.as_secs_f64(),
+                frames as f64 / read.as_secs_f64(),
+                peak_kb(id)
+            );
+            // From the beginning, as fast as possible, until it stands at the end.
+            keys.write_all(b"\x1b[H++++++")?;
+            until(&mut reader, |text| text.contains("as fast as possible"))?;
+            let began = Instant::now();
+            keys.write_all(b"h")?;
+            until(&mut reader, |text| text.contains("running as fast"))?;
+            until(&mut reader, |text| text.contains("STANDING"))?;
+            let played = began.elapsed();
+            println!(
+                "replay has played all of it after {:.1} s: {:.0} frames a second; peak memory {} kB",
+                played.as_secs_f64(),
+                frames as f64 / played.as_secs_f64(),
                 peak_kb(id)
             );
         }
@@ -180,5 +240,6 @@ fn main() -> Done<()> {
     println!("a session of {size} bytes, {:.1} h of orders every {} ms", length_us as f64 / 3.6e9, EVERY_US / 1000);
     check(&path, size)?;
     seek(&path, length_us)?;
-    screen(&path)
+    engine(&path)?;
+    screen(&path, length_us / EVERY_US)
 }

@@ -4,15 +4,49 @@
 //! them, then one for each field of each kind of frame. [`Table::columns`] is also the dictionary.
 
 pub mod csv;
+#[cfg(feature = "parquet")]
+pub mod parquet;
 
 use serde_json::{Map, Value as Json};
-use wheeltap_parsers::{Nanos, Wire};
+use wheeltap_parsers::{Field, Nanos, Read, Wire};
 
 use crate::engine::event::{Event, Flag, Frame, Happening};
 use crate::report::json::{field_json, micros};
 use crate::rover::file::RoverFile;
 use crate::rover::meaning::Means;
 use crate::rover::wheels::{Duties, Wheel};
+
+/// What the values of a column are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Content {
+    /// Words.
+    Text,
+    /// Whole numbers of 64 bits, with a sign.
+    Whole,
+    /// Numbers with a fraction, IEEE 754 double precision.
+    Number,
+}
+
+impl Content {
+    /// In a word, for the dictionary.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Text => "text",
+            Self::Whole => "whole",
+            Self::Number => "number",
+        }
+    }
+
+    /// Of a field of a frame.
+    fn of(field: &Field) -> Self {
+        match field.read {
+            Read::Word => Self::Text,
+            Read::Float { .. } => Self::Number,
+            _ if field.multiply == 1 && field.divide == 1 => Self::Whole,
+            _ => Self::Number,
+        }
+    }
+}
 
 /// One column, with its entry in the dictionary.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -23,6 +57,8 @@ pub struct Column {
     pub unit: &'static str,
     /// What it holds.
     pub says: String,
+    /// What its values are.
+    pub content: Content,
 }
 
 /// How a time is told in the column `time`.
@@ -37,33 +73,36 @@ pub struct Table {
 }
 
 /// Columns before the fields.
-const FIXED: [(&str, &str, &str); 8] = [
-    ("time", "", "when the last byte of the frame was complete, at the latest"),
-    ("t_us", "us", "the same since the session began"),
-    ("earliest_us", "us", "when it was complete at the earliest, since the session began"),
-    ("wire", "", "> to the drive board, < back"),
-    ("offset", "bytes", "place of its first byte on that wire"),
-    ("len", "bytes", "how long it is"),
-    ("frame", "", "its kind in the rover file"),
-    ("flags", "", "what is remarkable about it, parted by spaces"),
+const FIXED: [(&str, &str, &str, Content); 8] = [
+    ("time", "", "when the last byte of the frame was complete, at the latest", Content::Text),
+    ("t_us", "us", "the same since the session began", Content::Whole),
+    ("earliest_us", "us", "when it was complete at the earliest, since the session began", Content::Whole),
+    ("wire", "", "> to the drive board, < back", Content::Text),
+    ("offset", "bytes", "place of its first byte on that wire", Content::Whole),
+    ("len", "bytes", "how long it is", Content::Whole),
+    ("frame", "", "its kind in the rover file", Content::Text),
+    ("flags", "", "what is remarkable about it, parted by spaces", Content::Text),
 ];
 
 impl Table {
     /// The table for sessions of this rover. `time` makes the words of the column `time`.
     pub fn of(rover: &RoverFile, time: TimeWords) -> Self {
-        let column = |name: String, unit, says: String| Column { name, unit, says };
-        let mut columns: Vec<Column> =
-            FIXED.iter().map(|(name, unit, says)| column((*name).to_owned(), unit, (*says).to_owned())).collect();
+        let fixed = FIXED.iter().map(|&(name, unit, says, content)| {
+            let [name, says] = [name, says].map(str::to_owned);
+            Column { name, unit, says, content }
+        });
+        let duty = |name: String, says: String| Column { name, unit: "%", says, content: Content::Number };
+        let mut columns: Vec<Column> = fixed.collect();
         for wheel in Wheel::ALL {
             let says = format!(
                 "duty of the {} wheel as meant after it, plus is forward; what the wheel did is not known",
                 wheel.words()
             );
-            columns.push(column(format!("meant_{}", wheel.name()), "%", says));
+            columns.push(duty(format!("meant_{}", wheel.name()), says));
         }
         for wheel in Wheel::ALL {
             let says = format!("duty that the drive board says with it that it set for the {} wheel", wheel.words());
-            columns.push(column(format!("confirmed_{}", wheel.name()), "%", says));
+            columns.push(duty(format!("confirmed_{}", wheel.name()), says));
         }
         let first_field = Wire::BOTH.map(|wire| field_columns(rover, wire, &mut columns));
         Self { columns, first_field, time }
@@ -123,7 +162,8 @@ fn field_columns(rover: &RoverFile, wire: Wire, columns: &mut Vec<Column>) -> Ve
                 wire.symbol(),
                 meaning_words(means)
             );
-            columns.push(Column { name: format!("{side}.{}.{}", kind.name, field.name), unit: unit(means), says });
+            let name = format!("{side}.{}.{}", kind.name, field.name);
+            columns.push(Column { name, unit: unit(means), says, content: Content::of(field) });
         }
     }
     first

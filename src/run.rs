@@ -4,6 +4,7 @@
 
 pub mod bundle;
 pub mod compare;
+mod damaged_lines;
 pub mod decode;
 pub mod demo;
 pub mod diagnose;
@@ -16,6 +17,7 @@ mod lesson_desk;
 pub mod listen;
 mod live;
 pub mod new;
+mod new_file;
 mod player;
 pub mod ports;
 pub mod publish;

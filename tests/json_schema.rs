@@ -150,6 +150,9 @@ fn session_text() -> String {
     lines.map(|line| format!("{line} {:08X}\n", check.checksum(line.as_bytes()))).concat()
 }
 
+/// A remark of the wheel sheet; its check was made by another program.
+const SHEET: &str = "note 6500 seen ahead at low duty: FL forward FR forward RL backward RR forward 9F043C31\n";
+
 #[test]
 fn ports_fit() {
     all_fit("port", &run(&["ports", "--json"]));
@@ -163,6 +166,37 @@ fn ports_fit() {
 fn strength_fits() {
     for name in ["good", "brownout"] {
         all_fit("strength", &run(&["decode", &log(name), "--rover", "letter-line", "--strength", "--json"]));
+    }
+}
+
+/// What the other verbs say: each kind stands in the schema and at its top.
+#[test]
+fn checks_comparisons_diagnoses_and_columns_fit() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| {
+        let path = folder.path().join(name);
+        std::fs::write(&path, text).unwrap();
+        path.display().to_string()
+    };
+    let session = write("all.wheeltap", &(session_text() + SHEET));
+    let seen = write(
+        "seen.jsonl",
+        "{\"kind\":\"observation\",\"test\":\"stand\",\"move\":\"ahead\",\"duty\":\"low\",\
+        \"wheels\":{\"FL\":\"forward\",\"FR\":\"forward\",\"RL\":\"forward\",\"RR\":\"backward\"}}\n",
+    );
+    let rover = ["--rover", "plain-line", "--json"];
+    let mut lines = all_fit("check", &run(&["decode", &session, "--check", "--json"]));
+    lines.extend(all_fit("comparison", &run(&[&["compare", &session, &session][..], &rover].concat())));
+    for file in [&session, &seen] {
+        lines.extend(all_fit("diagnosis", &run(&[&["diagnose", file][..], &rover].concat())));
+    }
+    assert!(lines[2]["sheet"]["rows"].as_array().is_some_and(|rows| rows.len() > 5), "{}", lines[2]);
+    let columns = ["export", &session, "--rover", "plain-line", "--columns", "--form", "json"];
+    assert!(all_fit("column", &run(&columns)).len() > 16);
+    let whole: Value = serde_json::from_str(include_str!("golden/decode.schema.json")).unwrap();
+    for name in ["check", "comparison", "diagnosis", "column"] {
+        let wanted = json!({ "$ref": format!("#/$defs/{name}") });
+        assert!(whole["oneOf"].as_array().unwrap().contains(&wanted), "{name}");
     }
 }
 

@@ -1,11 +1,11 @@
 //! What the recorder must live through: disks that fail, fall short, interrupt and forget; clocks set back; a laptop put
-//! to sleep; a file that may grow no further; being killed at any moment. The judges are tried on recorders that are known
-//! to be bad.
-//!
-//! `WHEELTAP_KILLS=200 cargo test --test recorder_hardship` kills two hundred times in place of twenty.
+//! to sleep; a file that may grow no further. The judges are tried on recorders that are known to be bad. Being killed is in
+//! `tests/recorder_killed.rs`.
 #![cfg(unix)]
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
 
+#[path = "sessions/bad_recorder.rs"]
+mod bad_recorder;
 #[path = "sessions/heard.rs"]
 mod heard;
 #[path = "sessions/moody_disk.rs"]
@@ -15,124 +15,17 @@ mod watched_port;
 #[path = "terminal/without_screen.rs"]
 mod without_screen;
 
-use std::io::{self, Read};
-use std::path::Path;
+use std::io::Read;
 use std::sync::Arc;
-use std::time::{Duration, Instant};
 
-use heard::{Got, all, bytes_at, from_bytes, header, heard};
-use moody_disk::{Dice, MoodyDisk};
+use bad_recorder::{Bad, Fault, Keeps, Make, ours};
+use heard::{Got, all, bytes_at, from_bytes, heard};
+use moody_disk::MoodyDisk;
 use watched_port::WatchedPort;
 use wheeltap::session::disk::Disk;
-use wheeltap::session::{Heard, Line, Recorder, WholeCheck};
+use wheeltap::session::{Heard, Line, WholeCheck};
 use wheeltap_parsers::Wire;
 use without_screen::{Running, wait_for};
-
-/// What is judged: ours, and bad ones.
-trait Keeps {
-    fn keep(&mut self, heard: &Heard);
-    fn close(self: Box<Self>);
-}
-
-impl Keeps for Recorder {
-    fn keep(&mut self, heard: &Heard) {
-        Recorder::keep(self, heard);
-    }
-
-    fn close(self: Box<Self>) {
-        Recorder::close(*self);
-    }
-}
-
-type Make = fn(Arc<dyn Disk>) -> Box<dyn Keeps>;
-
-fn ours(disk: Arc<dyn Disk>) -> Box<dyn Keeps> {
-    Box::new(Recorder::on(disk, Path::new("test.session"), &header()).unwrap())
-}
-
-/// How the bad recorders are bad.
-#[derive(Clone, Copy, PartialEq)]
-enum Fault {
-    /// Not at all: the control, which must pass.
-    None,
-    /// Gathers lines and writes them together, so that a sync does not reach the last ones.
-    Gathers,
-    /// Goes on after a write that fell short as if nothing had been.
-    LeavesTorn,
-    /// Drops what could not be written without a word.
-    KeepsSilent,
-}
-
-struct Bad {
-    disk: Arc<dyn Disk>,
-    fault: Fault,
-    gathered: Vec<u8>,
-    unsaid: [u64; 2],
-    torn: bool,
-}
-
-impl Bad {
-    fn make(disk: Arc<dyn Disk>, fault: Fault) -> Box<dyn Keeps> {
-        let mut bad = Self { disk, fault, gathered: Vec::new(), unsaid: [0; 2], torn: false };
-        for line in header().lines() {
-            bad.line(&line);
-        }
-        bad.flush();
-        Box::new(bad)
-    }
-
-    fn line(&mut self, line: &Line<'_>) -> bool {
-        let mut text = Vec::new();
-        if self.torn && self.fault != Fault::LeavesTorn {
-            text.push(b'\n');
-        }
-        line.write(&mut text);
-        if self.fault == Fault::Gathers {
-            self.gathered.extend(text);
-            return self.gathered.len() < 4096 || self.flush();
-        }
-        let written = loop {
-            match self.disk.write(&text) {
-                Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
-                other => break other.unwrap_or(0),
-            }
-        };
-        self.torn = if written == 0 { self.torn } else { written < text.len() };
-        // A line that lacks nothing but its LF is whole.
-        written + 1 >= text.len() || self.fault == Fault::LeavesTorn
-    }
-
-    /// Tries until all is written, as a good buffer would.
-    fn flush(&mut self) -> bool {
-        while !self.gathered.is_empty() {
-            let written = self.disk.write(&self.gathered).unwrap_or(0);
-            self.gathered.drain(..written);
-        }
-        true
-    }
-}
-
-impl Keeps for Bad {
-    fn keep(&mut self, heard: &Heard) {
-        // What is missing is said before anything else is written, or nothing is.
-        let mut clear = true;
-        for wire in Wire::BOTH {
-            let count = self.unsaid[wire.index()];
-            if clear && count > 0 {
-                clear = self.line(&Line::Lost { t_us: heard.t_us(), wire, count });
-                self.unsaid[wire.index()] = if clear { 0 } else { count };
-            }
-        }
-        let whole = clear && self.line(&heard.line());
-        if let (false, Some((wire, count)), true) = (whole, heard.received(), self.fault != Fault::KeepsSilent) {
-            self.unsaid[wire.index()] += count;
-        }
-    }
-
-    fn close(mut self: Box<Self>) {
-        self.flush();
-    }
-}
 
 /// Bytes kept and said to be lost, by wire; why not, when a byte is wrong or in the wrong place, or bytes are missing
 /// that the file does not speak of. Torn lines may stand in it.
@@ -294,62 +187,6 @@ fn a_clock_set_back_and_a_laptop_asleep_leave_a_sound_session() {
     let Got::Chunk { lo, hi, .. } = last else { unreachable!() };
     // The last read says honestly that its bytes may be as old as the last look before the sleep, less the latency.
     assert_eq!((*lo, *hi), (5_000_000 - 17_000_000, hour * 1000));
-}
-
-/// The real program listens and is killed at a random moment; gives how many bytes it had read that are not in its file.
-fn killed(folder: &Path, round: u64) -> usize {
-    let mut dice = Dice(round.wrapping_mul(0x2545_F491_4F6C_DD1D) | 1);
-    let mut wire = WatchedPort::open();
-    let session = folder.join(format!("{round}.wheeltap"));
-    let words = ["listen", wire.path.to_str().unwrap(), "--session", session.to_str().unwrap(), "--headless"];
-    let running = Running::wheeltap(folder, &words);
-    wait_for("the program listens", || running.said().contains("Recording to"));
-    // The port is emptied as it is opened: the first bytes may fall out. What counts begins with the first read kept.
-    wait_for("a first read is kept", || {
-        wire.write(20);
-        std::fs::read(&session).is_ok_and(|file| read_bytes(&file) >= 20)
-    });
-    let end = Instant::now() + Duration::from_micros(dice.below(80_000));
-    while Instant::now() < end {
-        wire.write(1 + dice.below(60) as usize);
-        let pause = Instant::now() + Duration::from_micros(dice.below(900));
-        while Instant::now() < pause {
-            std::hint::spin_loop();
-        }
-    }
-    running.signal("KILL");
-    drop(running);
-    let read = wire.written.len() - wire.unread();
-    let file = std::fs::read(&session).unwrap();
-    let mut reader = from_bytes(&file).unwrap();
-    let mut kept = Vec::new();
-    for got in all(&mut reader) {
-        match got {
-            Got::Chunk { offset, bytes, .. } => {
-                assert_eq!(offset, kept.len() as u64, "round {round}: a gap");
-                kept.extend(bytes);
-            }
-            Got::Lost(..) => panic!("round {round}: bytes are missing in the middle"),
-            _ => {}
-        }
-    }
-    // An unbroken piece of what was written; twenty bytes and more stand in one place only.
-    let begin = memchr::memmem::find(&wire.written, &kept).unwrap_or_else(|| panic!("round {round}: altered bytes"));
-    assert!(kept.len() >= 20, "round {round}: {} bytes kept", kept.len());
-    assert!(reader.torn().len() <= 1, "round {round}: {:?}", reader.torn());
-    assert!(begin + kept.len() <= read, "round {round}: more is kept than was read");
-    read - begin - kept.len()
-}
-
-#[test]
-fn killed_at_any_moment_it_loses_at_most_the_reads_in_hand() {
-    let rounds = std::env::var("WHEELTAP_KILLS").ok().and_then(|text| text.parse().ok()).unwrap_or(20);
-    let folder = tempfile::tempdir().unwrap();
-    let missing: Vec<usize> = (1..=rounds).map(|round| killed(folder.path(), round)).collect();
-    let (most, some) = (missing.iter().max().unwrap(), missing.iter().filter(|count| **count > 0).count());
-    println!("{rounds} kills: {some} cost bytes that had been read, at most {most}");
-    // One read of a pseudo-terminal gives at most 4,095 bytes; that one may be in hand, and nothing else.
-    assert!(*most <= 4_095, "{most} bytes were read and not kept");
 }
 
 #[test]

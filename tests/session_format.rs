@@ -128,7 +128,7 @@ fn a_session_written_by_the_other_program_is_read() {
 #[test]
 fn the_worked_examples_of_the_paper_are_right() {
     let paper = std::fs::read_to_string(root().join("logs/FORMAT.md")).unwrap();
-    let example = paper.split("```\n").find(|part| part.starts_with("session 1.1")).unwrap();
+    let example = paper.split("```\n").find(|part| part.starts_with("session 1.2")).unwrap();
     let ours = ours(example.as_bytes());
     assert_eq!(theirs(example.as_bytes()), ours);
     let read = json!({"read": ">", "t": 3_012_345, "offset": 16, "hex": "615c6200"});

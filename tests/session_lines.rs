@@ -57,7 +57,22 @@ fn golden_lines_show_every_kind() {
     let words: BTreeSet<&[u8]> = lines.iter().map(|line| line.split(|&byte| byte == b' ').next().unwrap()).collect();
     let words: Vec<&str> = words.into_iter().map(|word| std::str::from_utf8(word).unwrap()).collect();
     let kinds = [
-        "<", ">", "about", "back", "end", "file", "gone", "link", "lost", "note", "part", "rover", "session", "tick",
+        "<",
+        ">",
+        "about",
+        "back",
+        "end",
+        "file",
+        "gone",
+        "link",
+        "lost",
+        "note",
+        "part",
+        "rover",
+        "session",
+        "taught",
+        "taught-line",
+        "tick",
         "wall",
     ];
     assert_eq!(words, kinds);

@@ -110,6 +110,8 @@ FIELDS = {
     b"link": (wire, rate, word, time, last),
     b"rover": (last,),
     b"file": (last,),
+    b"taught": (last,),
+    b"taught-line": (last,),
     b">": (time, time, number, unescape),
     b"<": (time, time, number, unescape),
     b"tick": (time,),
@@ -120,7 +122,7 @@ FIELDS = {
     b"wall": (time, last),
     b"end": (time, number, number, number),
 }
-HEAD = (b"session", b"part", b"about", b"link", b"rover", b"file")
+HEAD = (b"session", b"part", b"about", b"link", b"rover", b"file", b"taught", b"taught-line")
 
 
 def parse(line):
@@ -156,10 +158,13 @@ def read(data):
     due, doubt = {">": 0, "<": 0}, {">": False, "<": False}
     rover = None
 
+    ended, linked = False, set()
+
     def name(index, byte):
         nonlocal clean
         clean = False
-        torn.append({"torn": index, "byte": byte})
+        if not torn or torn[-1]["torn"] != index:
+            torn.append({"torn": index, "byte": byte})
 
     for index, byte, text in lines(data):
         try:
@@ -175,12 +180,19 @@ def read(data):
             name(index, byte)
             doubt = {">": True, "<": True}
             continue
-        if kind == b"end" and values[1] != whole and clean:
+        if ended and kind not in (b"note", b"taught", b"taught-line"):
             name(index, byte)
+        if kind == b"end":
+            ended = True
+            if values[1] != whole and clean:
+                name(index, byte)
         whole += 1
         if kind in (b">", b"<"):
             side = kind.decode()
             _, _, offset, data_read = values
+            if side not in linked:
+                name(index, byte)
+                linked.add(side)
             if offset < due[side]:
                 name(index, byte)
                 continue
@@ -196,9 +208,11 @@ def read(data):
             found.append({"lost": values[1], "count": values[2]})
         elif kind == b"part":
             newest, due = values[1], {">": values[2], "<": values[3]}
-        elif kind == b"rover":
+        elif kind == b"link":
+            linked.add(values[0])
+        elif kind in (b"rover", b"taught"):
             rover = [values[0], []]
-        elif kind == b"file" and rover is not None:
+        elif kind in (b"file", b"taught-line") and rover is not None:
             rover[1].append(values[0])
         elif kind == b"note":
             desk.append((len(found), values))

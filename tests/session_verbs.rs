@@ -3,6 +3,8 @@
 #![cfg(unix)]
 #![allow(missing_docs, clippy::unwrap_used)]
 
+#[path = "sessions/plain.rs"]
+mod plain;
 #[path = "json_schema/schema.rs"]
 #[allow(dead_code)]
 mod schema;
@@ -12,13 +14,13 @@ mod without_screen;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use plain::{TALK, plain_session};
 use schema::Schema;
 use serde_json::Value;
 use wheeltap::compare::chance::fisher;
-use wheeltap::session::{Header, Heard, Recorder, SessionSource, append_note};
+use wheeltap::session::{SessionSource, append_note};
 use wheeltap::source::Source;
-use wheeltap::timing::link::{LinkFacts, WireFacts};
-use wheeltap_parsers::{Input, Wire};
+use wheeltap_parsers::Input;
 use without_screen::{Ended, Running};
 
 fn root() -> PathBuf {
@@ -45,35 +47,6 @@ fn fits(name: &str, text: &str) -> Value {
     let line: Value = serde_json::from_str(text).unwrap();
     assert_eq!(schema.fault(name, &line), None, "{line}");
     line
-}
-
-/// A session of text lines with the plain line's rover file, one line every 100 ms, read in pieces of seven bytes.
-fn plain_session(folder: &Path, lines: &[&str]) -> PathBuf {
-    let port = "/dev/serial/by-id/usb-serial_A5069RR4-if00".to_owned();
-    let facts = WireFacts { rate: Some(115_200), settings: "8N1".to_owned(), latency: 1_000_000, port };
-    let link = LinkFacts {
-        wires: [Some(facts), None],
-        begun_unix_us: Some(1_777_707_000_250_000),
-        utc_offset_min: 120,
-        ..LinkFacts::default()
-    };
-    let rover = include_str!("../src/rover/files/plain-line.toml").to_owned() + "# bench, ssid=\"Hollow Barn\"\n";
-    let path = folder.join("plain.wheeltap");
-    let mut recorder =
-        Recorder::create(&path, &Header::new(link, Some(("plain-line.toml".to_owned(), rover)))).unwrap();
-    let (mut t_us, mut offset) = (100_000, 0);
-    for line in lines {
-        let text = format!("{line}\n");
-        for piece in text.as_bytes().chunks(7) {
-            let read = Heard::Read { wire: Wire::ToDrive, t_us, since_us: 900, offset, bytes: piece.into() };
-            recorder.keep(&read);
-            offset += piece.len() as u64;
-            t_us += 2_000;
-        }
-        t_us += 100_000;
-    }
-    recorder.close();
-    path
 }
 
 #[test]
@@ -129,6 +102,30 @@ fn compare_says_what_came_and_what_is_more_than_chance() {
     }
 }
 
+/// From ahead straight to a turn: the order that begins the turn is none of the leg before it.
+#[test]
+fn the_mean_turn_of_a_leg_is_that_of_its_own_orders() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &["pace,60", "way,ahead", "way,spin-port", "way,ahead", "way,rest"]);
+    let file = path.to_str().unwrap();
+    let ended = run(folder.path(), &["compare", file, file, "--json"]);
+    let compared = fits("comparison", ended.text().trim_end());
+    let legs: Vec<(f64, bool)> = compared["legs"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|leg| {
+            assert_eq!(leg["turn_percent"][0], leg["turn_percent"][1]);
+            (leg["turn_percent"][0].as_f64().unwrap(), leg["move"].as_str().unwrap().contains("spin"))
+        })
+        .collect();
+    assert_eq!(legs.len(), 2, "{}", compared["legs"]);
+    for (turn, spins) in legs {
+        // Ahead turns nothing; on the spot to port at 60 % is 60 % counter-clockwise, plus by ISO 8855.
+        assert!((turn - if spins { 60.0 } else { 0.0 }).abs() < 1e-9, "{}", compared["legs"]);
+    }
+}
+
 /// Rows and, by column, how many values and their sum, of what `decode --json` says of frames.
 fn expected(decoded: &str) -> (u64, f64, u64) {
     let frames =
@@ -159,7 +156,7 @@ fn exported_tables_are_read_back_by_another_reader() {
             assert_eq!(sums["columns"]["t_us"][1].as_f64().unwrap().to_bits(), times.to_bits());
             assert_eq!(sums["columns"]["meant_FL"][0].as_u64().unwrap(), meant);
             let again = run(folder.path(), &words);
-            assert_eq!(again.code(), 3, "an existing file is never overwritten");
+            assert_eq!(again.code(), 2, "an existing file is never overwritten: {}", again.err);
             read.push(sums);
         }
         assert_eq!(read[0], read[1], "both forms hold the same");
@@ -195,16 +192,6 @@ fn reads(path: &Path) -> Vec<(i64, u64, Vec<u8>)> {
     assert_eq!(session.torn(), []);
     all
 }
-
-const TALK: [&str; 7] = [
-    "way,port",
-    "net up ssid Hollow Barn psk tin-kettle-7",
-    "pace,71",
-    "seen 02:00:5e:10:00:01",
-    "way,rest",
-    "heap 91k",
-    "way,ahead",
-];
 
 #[test]
 fn a_bundle_keeps_orders_and_covers_names_byte_for_byte() {
@@ -243,7 +230,7 @@ fn a_bundle_keeps_orders_and_covers_names_byte_for_byte() {
     let check = run(folder.path(), &["decode", out.to_str().unwrap(), "--check"]);
     assert!(check.code() == 0 && check.text().contains("closed by the recorder"), "{}", check.text());
     let again = run(folder.path(), &["bundle", file, "--out", out.to_str().unwrap()]);
-    assert_eq!(again.code(), 3, "an existing file is never overwritten");
+    assert_eq!(again.code(), 2, "an existing file is never overwritten: {}", again.err);
 }
 
 trait Bytes {

@@ -13,6 +13,7 @@ use terminal::Terminal;
 use wheeltap::rover::built_in;
 use wheeltap::rover::file::RoverFile;
 use wheeltap::rover::mecanum::{Motion, Signs};
+use wheeltap::session::{SessionSource, WholeCheck};
 use wheeltap::source::pseudo_port::PseudoPort;
 
 /// The words of the shipped plain line's panel, in the order in which they are asked for.
@@ -127,6 +128,11 @@ fn the_page_writes_the_rover_file_of_the_link_and_uses_it_for_all_that_was_recor
     assert_eq!(moves(&taught), moves(&shipped));
     assert_eq!(taught.meaning.duty.full, shipped.meaning.duty.full);
     assert_eq!(taught.meaning.duty.persists, shipped.meaning.duty.persists);
+    // The session carries it from now on: it is read again without naming a file.
+    let inside = SessionSource::open(&folder.join("lesson.wheeltap")).unwrap();
+    let text = std::fs::read_to_string(folder.join("lesson-2.toml")).unwrap();
+    assert_eq!(inside.rover(), Some(("lesson-2.toml", text.as_str())));
+    assert!(WholeCheck::of(&folder.join("lesson.wheeltap"), &mut |_| {}).unwrap().is_sound());
     let session = std::fs::read_to_string(folder.join("lesson.wheeltap")).unwrap();
     for note in ["teach: turn-right", "rover file from here on: lesson-2.toml"] {
         assert!(session.lines().any(|line| line.starts_with("note ") && line.contains(note)), "{note}");

@@ -184,3 +184,58 @@ fn another_rover_file_says_what_it_changed() {
     terminal.send("d");
     terminal.wait_for("with this rover file went:");
 }
+
+/// From the row at the cursor `z` goes to that row, not to the one above: wherever the rows begin.
+#[test]
+fn z_goes_to_the_row_at_the_cursor() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = session(folder.path(), "brownout");
+    let mut terminal = standing(&path);
+    terminal.send("d");
+    terminal.wait_for(" legs");
+    let mark = |screen: &vt100::Screen, sign: char| screen.contents().lines().position(|row| row.contains(sign));
+    for row in 1..6 {
+        terminal.send("\x1b[B");
+        terminal.wait_until("the cursor moves", WAIT, |screen| mark(screen, '»') == Some(row + 2));
+        terminal.send("z");
+        terminal.wait_until("the place is in the row at the cursor", WAIT, |screen| {
+            mark(screen, '▶') == Some(row + 2) && mark(screen, '»') == Some(row + 2)
+        });
+    }
+}
+
+#[test]
+fn the_page_counts_findings_as_the_list_does_and_names_damaged_lines() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = session(folder.path(), "brownout");
+    let findings = decoded(folder.path(), &path).iter().filter(|line| line["kind"] == "finding").count();
+    let mut bytes = std::fs::read(&path).unwrap();
+    let at = memchr::memmem::rfind(&bytes, b"\nend ").unwrap() + 2;
+    bytes[at] ^= 1;
+    std::fs::write(&path, &bytes).unwrap();
+    let line = memchr::memchr_iter(b'\n', &bytes[..at]).count() + 1;
+    let mut terminal = standing(&path);
+    terminal.wait_for("This session has damaged lines");
+    terminal.send("d");
+    terminal.wait_for(&format!("{findings} findings at "));
+    terminal.wait_for(&format!("damaged in the file: line {line} (byte "));
+}
+
+/// A person writes a note, goes on, writes another, and wants to see what lies between.
+#[test]
+fn round_between_the_two_notes_just_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = session(folder.path(), "good");
+    let mut terminal = standing(&path);
+    terminal.send(HOME);
+    at(&mut terminal, 0);
+    for (key, time, text) in [("\x1b[C", 1_000_000, "from here"), ("\x1b[C", 2_000_000, "to here")] {
+        terminal.send(key);
+        at(&mut terminal, time);
+        terminal.send(&format!("n{text}\r"));
+        terminal.wait_for("The note is kept");
+    }
+    terminal.send("j");
+    terminal.wait_for("round 00:01 to 00:02");
+    terminal.wait_for("running");
+}

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 /// Words behind which something secret stands, in lower case.
-const WORDS: [&str; 20] = [
+const WORDS: [&str; 28] = [
     "ssid",
     "bssid",
     "essid",
@@ -11,8 +11,16 @@ const WORDS: [&str; 20] = [
     "passphrase",
     "password",
     "passwd",
+    "passcode",
     "pass",
     "pwd",
+    "pw",
+    "wpa",
+    "wpa2",
+    "wpa3",
+    "wep",
+    "hotspot",
+    "credentials",
     "secret",
     "token",
     "apikey",
@@ -25,6 +33,8 @@ const WORDS: [&str; 20] = [
     "wlan",
     "wifi",
 ];
+/// The same where `:` or `=` follows; without it they are words of any talk.
+const WORDS_WITH_SIGN: [&str; 4] = ["key", "keys", "code", "pin code"];
 /// What may stand between the word and the secret.
 const BETWEEN: &[u8] = b" \t:=,\"'-<>()[]";
 /// What ends a secret.
@@ -34,15 +44,17 @@ const ENDS: &[u8] = b"\r\n;,\"'";
 /// hardware and network addresses wherever they stand. Ascending, apart.
 pub fn places(text: &[u8]) -> Vec<Range<usize>> {
     let lower = text.to_ascii_lowercase();
-    let mut found: Vec<Range<usize>> = WORDS.iter().flat_map(|word| behind(&lower, word.as_bytes())).collect();
+    let mut found: Vec<Range<usize>> = WORDS.iter().flat_map(|word| behind(&lower, word, false)).collect();
+    found.extend(WORDS_WITH_SIGN.iter().flat_map(|word| behind(&lower, word, true)));
     found.extend(addresses(&lower));
     found.sort_by_key(|place| (place.start, place.end));
     joined(found)
 }
 
-fn behind(lower: &[u8], word: &[u8]) -> Vec<Range<usize>> {
+/// What stands behind each such word; `sign`: only where `:` or `=` stands between.
+fn behind(lower: &[u8], word: &str, sign: bool) -> Vec<Range<usize>> {
     let mut found = Vec::new();
-    for begin in memchr::memmem::find_iter(lower, word) {
+    for begin in memchr::memmem::find_iter(lower, word.as_bytes()) {
         let before = begin.checked_sub(1).and_then(|at| lower.get(at));
         if before.is_some_and(u8::is_ascii_alphanumeric) {
             continue;
@@ -51,7 +63,8 @@ fn behind(lower: &[u8], word: &[u8]) -> Vec<Range<usize>> {
         let gap = count(lower, rest, |byte| BETWEEN.contains(&byte));
         let start = rest + gap;
         let length = count(lower, start, |byte| !ENDS.contains(&byte));
-        if gap > 0 && length > 0 {
+        let signed = lower.get(rest..start).is_some_and(|gap| gap.iter().any(|byte| matches!(byte, b':' | b'=')));
+        if gap > 0 && length > 0 && (signed || !sign) {
             found.push(start..start + length);
         }
     }
@@ -135,11 +148,26 @@ mod tests {
         assert_eq!(shown("mac 02:00:5e:10:00:01 up"), "mac xxxxxxxxxxxxxxxxxxxx");
         assert_eq!(shown("at 192.0.2.17 port 80"), "at xxxxxxxxxx port 80");
         assert_eq!(shown("seen 02-00-5E-10-00-01."), "seen xxxxxxxxxxxxxxxxxx");
+        assert_eq!(shown("pw=tin-kettle-7"), "pw=xxxxxxxxxxxx");
+        assert_eq!(shown("key = tin kettle"), "key = xxxxxxxxxx");
+        assert_eq!(shown("api_key: 93ab"), "api_key: xxxx");
+        assert_eq!(shown("on my hotspot Hollow Barn"), "on my hotspot xxxxxxxxxxx");
+        assert_eq!(shown("WPA2 tinkettle"), "WPA2 xxxxxxxxx");
     }
 
     #[test]
     fn orders_and_plain_talk_stay() {
-        for text in ["way,port", "pace=180", "c042 p07 drv f+030", "compass 12", "RL hums", "1.2.3", "passed"] {
+        for text in [
+            "way,port",
+            "pace=180",
+            "c042 p07 drv f+030",
+            "compass 12",
+            "RL hums",
+            "1.2.3",
+            "passed",
+            "press the key e",
+            "code 7 came",
+        ] {
             assert_eq!(veiled(text), (text.to_owned(), false));
         }
     }

@@ -24,11 +24,15 @@ pub struct Veil {
     pub frames: u64,
     /// The first few texts, as they stand in the session: for the person who decides, never for the bundle.
     pub examples: Vec<String>,
+    /// Places that are covered but not told of: they lie outside the part.
+    silent: bool,
 }
 
 impl Veil {
-    /// Takes the next event: free text goes as a whole, from everything else what looks like a secret.
-    pub fn see(&mut self, event: &Event) {
+    /// Takes the next event: free text goes as a whole, from everything else what looks like a secret. What lies outside
+    /// the part (`inside` is false) is covered all the same, since an event may reach into it, but not told of.
+    pub fn see(&mut self, event: &Event, inside: bool) {
+        self.silent = !inside;
         match &event.what {
             Happening::Text { class: TextClass::Free, raw } => {
                 self.cover(event, 0..event.len, "free text", raw);
@@ -75,8 +79,12 @@ impl Veil {
 
     fn cover(&mut self, event: &Event, place: Range<u64>, reason: &'static str, shown: &[u8]) {
         let Some(wire) = event.wire else { return };
-        *self.reasons.entry(reason).or_default() += place.end - place.start;
+        let length = place.end - place.start;
         self.places[wire.index()].push(event.offset + place.start..event.offset + place.end);
+        if self.silent {
+            return;
+        }
+        *self.reasons.entry(reason).or_default() += length;
         if self.examples.len() < EXAMPLES && !shown.is_empty() {
             self.examples.push(harmless(shown.trim_ascii_end()));
         }
@@ -89,7 +97,7 @@ impl Veil {
         }
     }
 
-    /// Bytes covered in all.
+    /// Bytes covered inside the part.
     pub fn bytes(&self) -> u64 {
         self.reasons.values().sum()
     }

@@ -28,7 +28,7 @@ pub(super) struct ExportArgs {
     pub(super) file: String,
     #[command(flatten)]
     pub(super) rover: RoverArgs,
-    /// csv (RFC 4180) or json (one object a line).
+    /// csv (RFC 4180), json (one object a line) or parquet (needs --out, and a wheeltap built with it).
     #[arg(long, value_name = "FORM", default_value = "csv", value_parser = form)]
     pub(super) form: Form,
     /// relative (seconds since the session began) or iso (ISO 8601, time of day and offset).
@@ -37,7 +37,8 @@ pub(super) struct ExportArgs {
     /// A new file; standard output when not given.
     #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
-    /// In place of the rows: each column, its unit and what it holds.
+    /// In place of the rows: each column, its unit, what it holds, and whether that is text, a whole number or a number;
+    /// as csv or json.
     #[arg(long)]
     pub(super) columns: bool,
 }
@@ -75,7 +76,8 @@ fn form(name: &str) -> Result<Form, String> {
     match name {
         "csv" => Ok(Form::Csv),
         "json" => Ok(Form::JsonLines),
-        _ => Err("csv or json".to_owned()),
+        "parquet" => Ok(Form::Parquet),
+        _ => Err("csv, json or parquet".to_owned()),
     }
 }
 

@@ -92,6 +92,8 @@ pub struct Side {
     volts: Option<i64>,
     step: Option<Step>,
     open: Option<(String, Nanos)>,
+    /// The turn of the last order. Whether it belongs to the open leg or begins another is told behind it.
+    turn: Option<i64>,
 }
 
 impl Side {
@@ -125,6 +127,7 @@ impl Side {
     pub fn end(&mut self, engine: &Engine) {
         self.findings = engine.findings();
         self.close_step();
+        self.keep_turn();
     }
 
     fn frame(&mut self, event: &Event, frame: &Frame, rover: Option<&RoverFile>) {
@@ -165,9 +168,14 @@ impl Side {
             self.close_step();
             self.step = Some(Step { at, by, before, lowest: before });
         }
-        let turn = i64::from(body_motion(meant).wz);
-        let name = self.open.as_ref().map(|(name, _)| name.clone()).unwrap_or_default();
-        if let Some(legs) = self.legs.get_mut(&name) {
+        self.keep_turn();
+        self.turn = Some(i64::from(body_motion(meant).wz));
+    }
+
+    /// The last order belongs to the open leg.
+    fn keep_turn(&mut self) {
+        let Some(turn) = self.turn.take() else { return };
+        if let Some(legs) = self.open.as_ref().and_then(|(name, _)| self.legs.get_mut(name)) {
             legs.turn += turn;
             legs.orders += 1;
         }
@@ -215,6 +223,8 @@ impl Side {
         self.leg_count += u64::from(begins);
         if begins {
             self.open = Some((String::new(), at));
+        } else {
+            self.turn = None;
         }
     }
 

@@ -126,10 +126,11 @@ const WHEELS: [&str; 5] = [
     "Wheels off the ground before you look closely: they can start at any moment.",
 ];
 
-const SESSION: [&str; 4] = [
+const SESSION: [&str; 5] = [
     "The whole session, a stretch of time a row: the bar is how much stood on the wires, against the busiest row.",
     "Beside it in words: moves begun, damaged frames and noise, silences of a second or more, places of findings, notes.",
-    "The row of the replay is marked. Move the cursor and go to its row; rows not read yet say so.",
+    "The row of the replay is marked with a triangle (>), the cursor with » (*). Move it and go to its row; rows not read yet say so.",
+    "One finding may have many places: each time its rule counted something. Damaged lines of the file stand below the rows; PageUp and PageDown move there.",
     "With another rover file than the session's own, the last rows say what that changed.",
 ];
 

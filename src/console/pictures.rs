@@ -9,9 +9,10 @@ use ratatui::style::{Color, Modifier};
 
 use super::key_table::{Key, KeyBinding, Place, TABLE};
 use super::page::Page;
-use super::status::Status;
+use super::status::{Replay, Status};
 use super::{Console, Theme, sample};
 use crate::engine::snapshot::Snapshot;
+use crate::engine::snapshot::survey::Survey;
 
 const PLAIN: Theme = Theme::from_env(true, false);
 const ASCII: Theme = Theme::from_env(true, true);
@@ -117,6 +118,22 @@ fn the_whole_session_on_one_page() {
         assert!(!ascii.ascii || text.is_ascii());
         insta::assert_snapshot!(name, text);
     }
+}
+
+/// Times below and above an hour differ in width; the bars begin in one column all the same.
+#[test]
+fn rows_of_a_session_of_hours_stand_in_columns() {
+    let mut survey = Survey::new(0, 7_200_000_000_000);
+    survey.read_to = survey.ends;
+    survey.slices.iter_mut().for_each(|slice| slice.bytes = [9, 0]);
+    let replay = sample::replaying().replay.map(|replay| Replay { survey: survey.into(), ..replay });
+    let status = Status { replay, ..sample::replaying() };
+    let mut console = Console::new(PLAIN);
+    console.page = Page::Session;
+    let text = picture(&mut console, (80, 24), &sample::strafe(), &status);
+    let begins: Vec<usize> = text.lines().filter_map(|row| row.chars().position(|sign| sign == '▒')).collect();
+    assert!(begins.len() > 8 && begins.iter().all(|place| *place == begins[0]), "{text}");
+    assert!(text.contains("1:00:00.000"), "{text}");
 }
 
 #[test]

@@ -100,11 +100,11 @@ impl Console {
         (!text.is_empty()).then(|| Wish::Note(text.to_owned()))
     }
 
-    /// One page: of the long text beside the findings, else of the list or text itself.
+    /// One page: of the long text beside the findings or below the rows of a session, else of the list or text itself.
     fn go_page(&mut self, way: isize, snapshot: &Snapshot) {
         let rows = way * self.scroll.page();
         match self.page {
-            Page::Findings => self.scroll.by(rows),
+            Page::Findings | Page::Session => self.scroll.by(rows),
             _ => self.go(rows, snapshot),
         }
     }
@@ -114,7 +114,8 @@ impl Console {
         match self.page {
             Page::Session => {
                 let survey = &status.replay.as_ref()?.survey;
-                Some(survey.begin_of(self.slices_at(self.session_row?).start))
+                let row = self.session_row.unwrap_or(self.session_here);
+                Some(survey.begin_of(self.slices_at(row).start))
             }
             Page::Lines => snapshot.lines.get(self.line_index(snapshot)).map(|line| line.at),
             Page::Legs => snapshot.legs.get(self.leg_index(snapshot)).map(|leg| leg.begins),

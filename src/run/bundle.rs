@@ -4,19 +4,26 @@ mod part;
 mod writer;
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use wheeltap_parsers::Input;
 
 use crate::bundle::secret::veiled;
 use crate::bundle::veil::Veil;
 use crate::engine::Engine;
-use crate::engine::event::Happening;
+use crate::engine::event::Event;
 use crate::findings::Finding;
 use crate::rover::file::RoverFile;
 use crate::run::headless::Out;
-use crate::run::{Failure, Outcome, rover_choice, tell};
+use crate::run::{Failure, Outcome, damaged_lines, rover_choice, tell};
 use crate::source::Source;
-use crate::source::open::recognise;
+use crate::source::open::{Opened, recognise};
 pub use part::Ends;
+use part::Part;
 use writer::Writer;
+
+/// How many damaged lines of the session are named in the head of a bundle.
+const TORN_SHOWN: usize = 20;
 
 /// What to bundle, and how.
 pub struct Options {
@@ -39,7 +46,10 @@ struct Survey {
     veil: Veil,
     notes: Vec<(i64, String)>,
     findings: Vec<Finding>,
-    ends_us: i64,
+    /// What the session said of itself before.
+    said: Vec<String>,
+    /// Damaged lines of the session, and that it was not closed: what the bundle must not hide.
+    unsound: Vec<String>,
 }
 
 /// Bundles.
@@ -54,9 +64,9 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
         let why = "without a rover file every line is free text and would be overwritten";
         Failure::usage(format!("{file}: {why}: name one with --rover FILE or NAME"))
     })?;
-    drop(source);
-    let survey = survey(file, &rover)?;
-    let part = options.ends.resolve(&survey.notes, survey.ends_us)?;
+    let (notes, ends_us) = look_through(source)?;
+    let part = options.ends.resolve(&notes, ends_us)?;
+    let survey = survey(file, &rover, part, notes)?;
     let about = about(options, &survey, &rover)?;
     let mut out = Out::stdout();
     for line in shown(&survey, &part, &about, &rover) {
@@ -73,31 +83,73 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     Ok(Outcome::Fine)
 }
 
-fn survey(file: &str, rover: &std::sync::Arc<RoverFile>) -> Result<Survey, Failure> {
-    let mut source = recognise(file)?;
-    let mut engine = Engine::new(source.link().clone(), Some(rover.clone()));
-    let (mut veil, mut notes) = (Veil::default(), Vec::new());
+/// All notes in order of time, and when the session ends, microseconds.
+fn look_through(mut source: Opened) -> Result<(Vec<(i64, String)>, i64), Failure> {
+    let (mut notes, mut ends) = (Vec::new(), 0);
     while let Some(input) = source.next()? {
-        see(engine.push(input), &mut veil, &mut notes);
+        if let Input::Note { at, text } = input {
+            notes.push((at / 1000, text.to_owned()));
+        }
+        ends = ends.max(input.at() / 1000);
     }
-    see(engine.finish(), &mut veil, &mut notes);
-    veil.close();
     notes.sort_by_key(|(at, _)| *at);
-    Ok(Survey { veil, notes, findings: engine.findings(), ends_us: engine.now() / 1000 })
+    Ok((notes, ends))
 }
 
-fn see(events: &[crate::engine::event::Event], veil: &mut Veil, notes: &mut Vec<(i64, String)>) {
-    for event in events {
-        veil.see(event);
-        if let Happening::Note(text) = &event.what {
-            notes.push((event.at / 1000, text.to_string()));
+fn survey(file: &str, rover: &Arc<RoverFile>, part: Part, notes: Vec<(i64, String)>) -> Result<Survey, Failure> {
+    let mut source = recognise(file)?;
+    let mut engine = Engine::new(source.link().clone(), Some(rover.clone()));
+    let mut look = Look { veil: Veil::default(), part, past: [false; 2] };
+    while let Some(input) = source.next()? {
+        look.see(engine.push(input));
+    }
+    look.see(engine.finish());
+    let Look { mut veil, .. } = look;
+    veil.close();
+    damaged_lines::named(file, &source);
+    let said = source.session().map_or_else(Vec::new, |session| session.header().about.clone());
+    Ok(Survey { veil, notes, findings: engine.findings(), said, unsound: unsound(&source) })
+}
+
+/// The veil being drawn, with what belongs to the part.
+struct Look {
+    veil: Veil,
+    part: Part,
+    /// An event that ended after the part was met, by wire: the first of them may begin inside it.
+    past: [bool; 2],
+}
+
+impl Look {
+    fn see(&mut self, events: &[Event]) {
+        for event in events {
+            let first_past = event.len > 0
+                && event.at / 1000 > self.part.to_us
+                && event.wire.is_some_and(|wire| !std::mem::replace(&mut self.past[wire.index()], true));
+            self.veil.see(event, first_past || self.part.holds(event.at / 1000));
         }
     }
 }
 
+/// What is wrong with the session, for the head of the bundle: its own lines are all whole.
+fn unsound(source: &Opened) -> Vec<String> {
+    let Some(session) = source.session() else { return Vec::new() };
+    let torn = damaged_lines::words(session);
+    let mut all: Vec<String> =
+        torn.iter().take(TORN_SHOWN).map(|line| format!("Damaged in the session: {line}")).collect();
+    if torn.len() > TORN_SHOWN {
+        all.push(format!("Damaged in the session: {} more lines.", torn.len() - TORN_SHOWN));
+    }
+    if !session.closed() {
+        all.push("The session was not closed: its recorder was cut off, or still ran.".to_owned());
+    }
+    all
+}
+
 /// What the bundle says of itself.
 fn about(options: &Options, survey: &Survey, rover: &RoverFile) -> Result<Vec<String>, Failure> {
-    let mut all = options.about.clone();
+    let mut all = survey.said.clone();
+    all.extend(options.about.iter().cloned());
+    all.extend(survey.unsound.iter().cloned());
     all.push(format!("Bundle made by wheeltap {}.", env!("CARGO_PKG_VERSION")));
     all.push(format!("Rover: {} {}; boards: {}.", rover.name, rover.version, rover.boards.join(", ")));
     let found = |finding: &Finding| {
@@ -111,11 +163,17 @@ fn about(options: &Options, survey: &Survey, rover: &RoverFile) -> Result<Vec<St
         })?;
         all.extend(text.lines().filter(|line| !line.trim().is_empty()).map(|line| format!("Observation: {line}")));
     }
-    Ok(all.iter().map(|text| veiled(text).0).collect())
+    let mut once: Vec<String> = Vec::new();
+    for text in all.iter().map(|text| veiled(text).0) {
+        if !once.contains(&text) {
+            once.push(text);
+        }
+    }
+    Ok(once)
 }
 
 /// What is removed and what stays, for the person to decide.
-fn shown(survey: &Survey, part: &part::Part, about: &[String], rover: &RoverFile) -> Vec<String> {
+fn shown(survey: &Survey, part: &Part, about: &[String], rover: &RoverFile) -> Vec<String> {
     let mut lines = vec!["Removed (overwritten with x, length for length):".to_owned()];
     lines.extend(survey.veil.reasons.iter().map(|(reason, bytes)| format!("    {reason}: {bytes} bytes")));
     if survey.veil.reasons.is_empty() {
@@ -125,13 +183,13 @@ fn shown(survey: &Survey, part: &part::Part, about: &[String], rover: &RoverFile
     if survey.veil.frames > 0 {
         lines.push(format!("    {} good frames are hit and will be read as damaged", survey.veil.frames));
     }
-    let hit = survey.notes.iter().filter(|(_, text)| veiled(text).1).count();
+    let inside = || survey.notes.iter().filter(|(at, _)| part.holds(*at));
+    let hit = inside().filter(|(_, text)| veiled(text).1).count();
     lines.push(format!("    names and addresses in {hit} notes, in comments of the rover file, in the port's name"));
     lines.push("Stays:".to_owned());
     lines.push(format!("    the session {}: orders, answers, start-up text, times, wall clock", part.words()));
     lines.push(format!("    the rover file: {} ({} lines)", rover.file, rover.text.lines().count()));
-    let inside = survey.notes.iter().filter(|(at, _)| part.holds(*at));
-    lines.extend(inside.map(|(at, text)| format!("    note at {:.3} s: {}", *at as f64 / 1e6, veiled(text).0)));
+    lines.extend(inside().map(|(at, text)| format!("    note at {:.3} s: {}", *at as f64 / 1e6, veiled(text).0)));
     lines.extend(about.iter().map(|text| format!("    says: {text}")));
     lines.push("Read it through: a name that stands in no such place is not known to be one.".to_owned());
     lines

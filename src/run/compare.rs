@@ -8,7 +8,7 @@ use crate::engine::event::Happening;
 use crate::report::comparison;
 use crate::rover::file::RoverFile;
 use crate::run::headless::Out;
-use crate::run::{Failure, Outcome, rover_choice, tell};
+use crate::run::{Failure, Outcome, damaged_lines, rover_choice, tell};
 use crate::source::Source;
 use crate::source::open::{Opened, recognise};
 
@@ -46,6 +46,7 @@ fn side(file: &str, rover: Option<&str>) -> Result<Side, Failure> {
     let began = see(&mut side, engine.finish(), rover.as_deref());
     name_leg(&mut side, &engine, began);
     side.end(&engine);
+    damaged_lines::named(file, &source);
     Ok(side)
 }
 

@@ -1,5 +1,6 @@
 //! `decode`: everything in a file or stream, as lines or as JSON.
 
+use std::io;
 use std::path::Path;
 
 use wheeltap_parsers::Wire;
@@ -8,8 +9,10 @@ use crate::engine::Engine;
 use crate::engine::event::{Event, Happening};
 use crate::report;
 use crate::run::headless::{Out, Printer};
-use crate::run::{Failure, Outcome, signals_choice, tell};
+use crate::run::{Failure, Outcome, damaged_lines, signals_choice, tell};
 use crate::session::WholeCheck;
+use crate::session::line_reader::LineReader;
+use crate::source::open::open_file;
 use crate::source::{Asked, Source};
 use crate::strength::Strength;
 use crate::strength::cure::Cure;
@@ -31,20 +34,18 @@ pub fn run(file: &str, asked: &Asked, rover: Option<&str>, as_json: bool) -> Res
         }
     }
     printer.events(engine.finish(), rover.as_deref())?;
-    if let Some(session) = source.session() {
-        for torn in session.torn() {
-            tell(format!("{file}: {torn}"));
-        }
-        if session.torn_not_listed() > 0 {
-            tell(format!("{file}: {} more lines are damaged.", session.torn_not_listed()));
-        }
-    }
+    damaged_lines::named(file, &source);
     printer.end(&engine)
 }
 
-/// Checks each line of the session `file`, and says what is damaged or missing.
+/// Checks each line of the session `file` (`-` is standard input), and says what is damaged or missing.
 pub fn check(file: &str, as_json: bool) -> Result<Outcome, Failure> {
-    let check = WholeCheck::of(Path::new(file), &mut |done| tell(format!("{} MB checked", done / 1_000_000)))?;
+    let (name, lines) = if file == "-" {
+        ("standard input", LineReader::stream(Box::new(io::stdin())))
+    } else {
+        (file, LineReader::file(open_file(Path::new(file), file)?))
+    };
+    let check = WholeCheck::of_lines(name, lines, &mut |done| tell(format!("{} MB checked", done / 1_000_000)))?;
     let mut out = Out::stdout();
     if as_json {
         out.json(&report::json::whole_check(&check_figures(&check)).to_string())?;
@@ -52,7 +53,7 @@ pub fn check(file: &str, as_json: bool) -> Result<Outcome, Failure> {
         for torn in check.torn() {
             out.line(&torn.to_string())?;
         }
-        out.line(&check_words(file, &check))?;
+        out.line(&check_words(name, &check))?;
     }
     out.flush()?;
     Ok(if check.is_sound() { Outcome::Fine } else { Outcome::FaultsFound })
@@ -99,6 +100,7 @@ pub fn strength(file: &str, asked: &Asked, rover: Option<&str>, as_json: bool) -
         frames.extend(engine.push(input).iter().filter_map(whole_frame));
     }
     frames.extend(engine.finish().iter().filter_map(whole_frame));
+    damaged_lines::named(file, &source);
     if frames.is_empty() {
         return Err(Failure::usage(format!("{file}: no good frame stands in it. Is it the right rover file?")));
     }

@@ -1,20 +1,24 @@
 //! `export`: every good frame as a row, to a file or to standard output.
 
-use std::fs::OpenOptions;
+use std::fs::File;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
+use serde_json::{Value as Json, json};
 use wheeltap_parsers::Nanos;
 
 use crate::engine::Engine;
 use crate::engine::event::Event;
-use crate::export::{Table, TimeWords, csv};
+#[cfg(feature = "parquet")]
+use crate::export::parquet::{Fault, Writer};
+use crate::export::{Column, Table, TimeWords, csv};
 use crate::report::json::micros;
 use crate::rover::file::RoverFile;
 use crate::run::headless::Out;
-use crate::run::{Failure, Outcome, rover_choice, tell};
+use crate::run::{Failure, Outcome, damaged_lines, new_file, rover_choice, tell};
 use crate::session::wall;
 use crate::source::Source;
-use crate::source::open::recognise;
+use crate::source::open::{Opened, recognise};
 use crate::timing::link::LinkFacts;
 
 /// The form of a table.
@@ -24,6 +28,8 @@ pub enum Form {
     Csv,
     /// One JSON object a line.
     JsonLines,
+    /// A typed table, column by column; only where it was built in.
+    Parquet,
 }
 
 /// How times are told.
@@ -60,35 +66,84 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
         Failure::usage(format!("{file}: the columns follow from a rover file: name one with --rover FILE or NAME"))
     })?;
     let table = Table::of(&rover, time_words(file, options.times, source.link())?);
-    let mut sheet = Sheet { out: out(options.out.as_deref())?, form: options.form, rows: 0, left_out: 0 };
+    let path = options.out.as_deref();
     if options.columns {
-        return sheet.dictionary(&table);
+        return to_text(path, |out| dictionary(out, options.form, &table));
     }
-    sheet.head(&table)?;
+    if options.form == Form::Parquet {
+        let why = "a Parquet file is no text: name a new file for it with --out FILE";
+        let path = path.ok_or_else(|| Failure::usage(why))?;
+        return new_file::filled(path, |to| rows(file, typed(to, path, &table)?, &mut source, &table, &rover));
+    }
+    to_text(path, |out| rows(file, Sheet::Text(out, options.form), &mut source, &table, &rover))
+}
+
+/// Writes text to standard output, or to the new file at `path`.
+fn to_text(path: Option<&Path>, write: impl FnOnce(Out) -> Result<Outcome, Failure>) -> Result<Outcome, Failure> {
+    let Some(path) = path else { return write(Out::stdout()) };
+    new_file::filled(path, |file| write(Out::new(Box::new(file), format!("{}:", path.display()))))
+}
+
+/// Every good frame as a row.
+fn rows(
+    file: &str,
+    mut sheet: Sheet,
+    source: &mut Opened,
+    table: &Table,
+    rover: &Arc<RoverFile>,
+) -> Result<Outcome, Failure> {
+    sheet.head(table)?;
     let mut engine = Engine::new(source.link().clone(), Some(rover.clone()));
+    let mut count = Count::default();
     while let Some(input) = source.next()? {
-        if !sheet.rows(&table, engine.push(input), &rover)? {
+        if !sheet.rows(table, engine.push(input), rover, &mut count)? {
             return Ok(Outcome::Fine);
         }
     }
-    sheet.rows(&table, engine.finish(), &rover)?;
-    sheet.out.flush()?;
-    let others = if sheet.left_out > 0 { " (decode shows those)" } else { "" };
+    sheet.rows(table, engine.finish(), rover, &mut count)?;
+    sheet.end()?;
+    damaged_lines::named(file, source);
+    let others = if count.left_out > 0 { " (decode shows those)" } else { "" };
     tell(format!(
         "{} frames exported; {} damaged frames, texts and noise runs are no rows{others}.",
-        sheet.rows, sheet.left_out
+        count.rows, count.left_out
     ));
     Ok(Outcome::Fine)
 }
 
-/// Standard output, or a new file.
-fn out(path: Option<&Path>) -> Result<Out, Failure> {
-    let Some(path) = path else { return Ok(Out::stdout()) };
-    let file = OpenOptions::new().write(true).create_new(true).open(path).map_err(|error| {
-        let path = path.display();
-        Failure::device(format!("{path}: cannot be made ({error}). An existing file is never overwritten."))
-    })?;
-    Ok(Out::new(Box::new(file)))
+/// The dictionary of columns.
+fn dictionary(mut out: Out, form: Form, table: &Table) -> Result<Outcome, Failure> {
+    for Column { name, unit, says, content } in table.columns() {
+        let content = content.word();
+        match form {
+            Form::JsonLines => {
+                out.json(&json!({ "name": name, "unit": unit, "says": says, "content": content }).to_string())?
+            }
+            _ => out.raw(&csv::head([name.as_str(), *unit, says.as_str(), content].into_iter()))?,
+        };
+    }
+    out.flush()?;
+    Ok(Outcome::Fine)
+}
+
+#[cfg(feature = "parquet")]
+fn typed(file: File, path: &Path, table: &Table) -> Result<Sheet, Failure> {
+    let writer = Writer::new(file, table.columns()).map_err(|error| not_written(path, &error.into()))?;
+    Ok(Sheet::Parquet(Box::new(writer), path.to_owned()))
+}
+
+#[cfg(not(feature = "parquet"))]
+fn typed(_: File, path: &Path, _: &Table) -> Result<Sheet, Failure> {
+    Err(Failure::usage(format!(
+        "{}: this wheeltap was built without Parquet. Build it with `cargo install --path . --features parquet`, or take \
+         --form csv.",
+        path.display()
+    )))
+}
+
+#[cfg(feature = "parquet")]
+fn not_written(path: &Path, fault: &Fault) -> Failure {
+    Failure::device(format!("{}: cannot be written ({fault}). Free some space.", path.display()))
 }
 
 fn time_words(file: &str, times: Times, link: &LinkFacts) -> Result<TimeWords, Failure> {
@@ -111,54 +166,60 @@ fn seconds(at: Nanos) -> String {
     format!("{sign}{}.{:06}", us.unsigned_abs() / 1_000_000, us.unsigned_abs() % 1_000_000)
 }
 
-/// Rows on their way out.
-struct Sheet {
-    out: Out,
-    form: Form,
+/// What has gone by.
+#[derive(Default)]
+struct Count {
     rows: u64,
     left_out: u64,
 }
 
+/// Rows on their way out.
+enum Sheet {
+    /// As text of this form.
+    Text(Out, Form),
+    /// As a typed table, with the path of its file.
+    #[cfg(feature = "parquet")]
+    Parquet(Box<Writer>, PathBuf),
+}
+
 impl Sheet {
     fn head(&mut self, table: &Table) -> Result<(), Failure> {
-        if self.form == Form::Csv {
-            self.out.raw(&csv::head(table.columns().iter().map(|column| column.name.as_str())))?;
+        if let Self::Text(out, Form::Csv) = self {
+            out.raw(&csv::head(table.columns().iter().map(|column| column.name.as_str())))?;
         }
         Ok(())
     }
 
     /// False once the reader has gone away.
-    fn rows(&mut self, table: &Table, events: &[Event], rover: &RoverFile) -> Result<bool, Failure> {
+    fn rows(&mut self, table: &Table, events: &[Event], rover: &RoverFile, count: &mut Count) -> Result<bool, Failure> {
         for event in events {
             let Some(cells) = table.row(event, rover) else {
-                self.left_out += u64::from(event.len > 0);
+                count.left_out += u64::from(event.len > 0);
                 continue;
             };
-            self.rows += 1;
-            let there = match self.form {
-                Form::Csv => self.out.raw(&csv::row(&cells))?,
-                Form::JsonLines => self.out.json(&table.object(cells).to_string())?,
-            };
-            if !there {
+            count.rows += 1;
+            if !self.row(table, cells)? {
                 return Ok(false);
             }
         }
         Ok(true)
     }
 
-    fn dictionary(&mut self, table: &Table) -> Result<Outcome, Failure> {
-        for column in table.columns() {
-            let words = [column.name.as_str(), column.unit, column.says.as_str()];
-            match self.form {
-                Form::Csv => self.out.raw(&csv::head(words.into_iter()))?,
-                Form::JsonLines => {
-                    let [name, unit, says] = words;
-                    self.out.json(&serde_json::json!({ "name": name, "unit": unit, "says": says }).to_string())?
-                }
-            };
+    fn row(&mut self, table: &Table, cells: Vec<Json>) -> Result<bool, Failure> {
+        match self {
+            Self::Text(out, Form::JsonLines) => out.json(&table.object(cells).to_string()),
+            Self::Text(out, _) => out.raw(&csv::row(&cells)),
+            #[cfg(feature = "parquet")]
+            Self::Parquet(writer, path) => writer.row(cells).map(|()| true).map_err(|fault| not_written(path, &fault)),
         }
-        self.out.flush()?;
-        Ok(Outcome::Fine)
+    }
+
+    fn end(self) -> Result<(), Failure> {
+        match self {
+            Self::Text(mut out, _) => out.flush().map(drop),
+            #[cfg(feature = "parquet")]
+            Self::Parquet(writer, path) => writer.end().map_err(|fault| not_written(&path, &fault)),
+        }
     }
 }
 

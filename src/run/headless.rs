@@ -26,18 +26,19 @@ pub struct Output {
 /// A stream of lines whose reader may go away: then nothing more is written, and that is no fault.
 pub struct Out {
     to: BufWriter<Box<dyn Write>>,
+    name: String,
     open: bool,
 }
 
 impl Out {
     /// Standard output.
     pub fn stdout() -> Self {
-        Self::new(Box::new(io::stdout()))
+        Self::new(Box::new(io::stdout()), "standard output".to_owned())
     }
 
-    /// Any writer.
-    pub fn new(to: Box<dyn Write>) -> Self {
-        Self { to: BufWriter::with_capacity(1 << 16, to), open: true }
+    /// Any writer; `name` is for messages.
+    pub fn new(to: Box<dyn Write>, name: String) -> Self {
+        Self { to: BufWriter::with_capacity(1 << 16, to), name, open: true }
     }
 
     /// Writes one line or more, made harmless for a terminal; false once the reader has gone away.
@@ -68,7 +69,8 @@ impl Out {
                 Err(error) if error.kind() == io::ErrorKind::BrokenPipe => self.open = false,
                 Err(error) => {
                     return Err(Failure::device(format!(
-                        "standard output cannot be written ({error}). Free some space."
+                        "{} cannot be written ({error}). Free some space.",
+                        self.name
                     )));
                 }
             }

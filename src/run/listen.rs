@@ -15,7 +15,7 @@ use crate::run::live::{Follow, Show, TakesNote, Teaching};
 use crate::run::signals::Asked;
 use crate::run::{Failure, Outcome, rover_choice, screen, tell};
 use crate::session::recorder_thread::QUEUE_BYTES;
-use crate::session::{Header, Recorder, RecorderStatus, RecorderThread, Rotation};
+use crate::session::{Header, Recorder, RecorderStatus, RecorderThread, Rotation, append_taught};
 use crate::source::Source;
 use crate::source::clock::Clock;
 use crate::source::intake::{ENGINE_BYTES, Intake};
@@ -327,7 +327,12 @@ fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> 
         };
         let mut show = Show { publisher: Some(desk.publisher), printer: None, status };
         let followed = follow.run(&mut tap.source, &mut engine, &mut show);
+        let recorder = tap.recorder.as_ref().map(RecorderThread::status);
         let closed = tap.close(&mut engine, &mut show);
+        let taught = follow.teach.and_then(|teaching| teaching.used);
+        if let (Some(recorder), Some(taught)) = (recorder, taught) {
+            append_taught(&recorder.path(), &taught.file, &taught.text)?;
+        }
         followed.and(closed).map(drop)
     })?;
     if let Some(path) = path {

@@ -66,12 +66,14 @@ pub struct Teaching {
     pub session: Option<PathBuf>,
     /// What the engine has had.
     pub had: Had,
+    /// The rover file that was taught and is used.
+    pub used: Option<Arc<RoverFile>>,
 }
 
 impl Teaching {
     /// At a link of this rate, baud.
     pub fn new(session: Option<PathBuf>, rate: u32) -> Self {
-        Self { desk: LessonDesk::new(session.clone(), rate), session, had: Had::default() }
+        Self { desk: LessonDesk::new(session.clone(), rate), session, had: Had::default(), used: None }
     }
 
     /// Makes the engine anew with this rover file, from the session recorded so far.
@@ -84,6 +86,9 @@ impl Teaching {
         };
         let how = made.map(|made| *engine = made);
         self.desk.say_used(&how);
+        if how.is_ok() {
+            self.used = Some(Arc::clone(rover));
+        }
         how.is_ok().then(|| format!("rover file from here on: {}", rover.file))
     }
 }

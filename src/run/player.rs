@@ -82,6 +82,8 @@ pub struct Player {
     sort: Sort,
     round: Option<(Nanos, Nanos)>,
     message: Option<String>,
+    /// Damaged lines of the file were spoken of.
+    damage_told: bool,
 }
 
 /// A record that a step stops at.
@@ -117,6 +119,7 @@ impl Player {
             sort: Sort::default(),
             round: None,
             message: None,
+            damage_told: false,
         })
     }
 
@@ -182,6 +185,10 @@ impl Player {
         }
         let survey = Arc::clone(&found.survey);
         drop(found);
+        if !survey.damaged_lines.is_empty() && !std::mem::replace(&mut self.damage_told, true) {
+            let count = survey.damaged_lines.len();
+            self.say(format!("This session has damaged lines ({count} named): d shows them below its rows."));
+        }
         let replay = Replay {
             position: self.place.clamp(self.span.0, self.span.1),
             length: self.span.1,
@@ -424,10 +431,14 @@ impl Player {
         let found = self.pass.found();
         let place = if on { found.next(self.sort, self.place) } else { found.previous(self.sort, self.place) };
         let whole = found.done || found.survey.is_whole();
+        let ids = place.filter(|_| self.sort == Sort::Finding).map(|at| found.named_at(at));
         drop(found);
         let word = self.sort.word();
         match place {
-            Some(at) => return self.go_to_event(at),
+            Some(at) => {
+                self.message = ids.map(|ids| format!("A place of: {}. f shows what that is.", ids.join(", ")));
+                return self.go_to_event(at);
+            }
             None if on && !whole => {
                 self.message =
                     Some(format!("No {word} up to where the session has been read; it is still being read."));
@@ -444,7 +455,11 @@ impl Player {
         }
         let found = self.pass.found();
         let before = found.previous(Sort::Note, self.place.saturating_add(1));
-        self.round = before.zip(found.next(Sort::Note, self.place));
+        let after = found.next(Sort::Note, self.place);
+        // Standing on the last note, as after writing it: between the one before and this one.
+        let last = before.filter(|at| *at == self.place && after.is_none());
+        let two = last.and_then(|last| found.previous(Sort::Note, last).zip(Some(last)));
+        self.round = before.zip(after).or(two);
         drop(found);
         self.playing = self.round.is_some();
         if self.round.is_none() {

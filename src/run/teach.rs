@@ -1,6 +1,5 @@
 //! `teach`: a rover file from pressing buttons, in a plain terminal, recorded like any session.
 
-use std::fs::OpenOptions;
 use std::io::{self, BufRead, Write};
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, TryRecvError, channel};
@@ -11,7 +10,7 @@ use crate::rover::built_in;
 use crate::run::headless::{Out, Output};
 use crate::run::listen::{self, LineRate, Tap};
 use crate::run::signals::Asked;
-use crate::run::{Failure, Outcome};
+use crate::run::{Failure, Outcome, new_file};
 use crate::source::open;
 use crate::teach::lesson::Ending;
 use crate::teach::{Lesson, Step};
@@ -263,15 +262,9 @@ fn finish(options: &Options, lesson: &mut Lesson, out: &mut Out) -> Result<Outco
 
 /// Writes a file that must not exist yet.
 pub(super) fn write_new(file: &Path, text: &str) -> Result<(), Failure> {
-    let shown = file.display();
-    let refused = |error: io::Error| match error.kind() {
-        io::ErrorKind::AlreadyExists => {
-            Failure::usage(format!("{shown} is there already and stays as it is. Choose another name."))
-        }
-        _ => Failure::device(format!("{shown}: cannot be written ({error}). Choose another folder.")),
-    };
-    let mut out = OpenOptions::new().write(true).create_new(true).open(file).map_err(refused)?;
-    out.write_all(text.as_bytes()).map_err(refused)
+    new_file::filled(file, |mut out| {
+        out.write_all(text.as_bytes()).map_err(|error| new_file::not_written(file, &error))
+    })
 }
 
 #[cfg(test)]

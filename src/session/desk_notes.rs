@@ -1,4 +1,5 @@
-//! Remarks made at the desk: they were appended behind everything else and are given at the times they speak of.
+//! What was appended behind everything else: remarks made at the desk, which are given at the times they speak of, and a
+//! rover file that was taught while the session was recorded, which stands for all of it.
 
 use std::io;
 
@@ -14,6 +15,10 @@ pub(super) struct DeskNotes {
     next: usize,
     /// Byte of the file from which on only such remarks stand; `None` when there is none.
     begin: Option<u64>,
+    /// Name and text of the last taught rover file; each of its lines ends in LF.
+    taught: Option<(String, String)>,
+    /// Lines of one were met whose beginning was not.
+    headless: bool,
 }
 
 impl DeskNotes {
@@ -28,6 +33,11 @@ impl DeskNotes {
                     found.begin.get_or_insert(place.byte);
                     found.notes.push((t_us, text.into_owned()));
                 }
+                Ok(Line::Taught { name }) => found.taught = Some((name.into_owned(), String::new())),
+                Ok(Line::TaughtLine { text }) => match &mut found.taught {
+                    Some((_, whole)) => whole.extend([&text, "\n"]),
+                    None => found.headless = true,
+                },
                 // A torn line may have been anything; what stands before it keeps its place in the file.
                 other if other.as_ref().map_or(true, |line| line.ordered_us().is_some()) => found = Self::default(),
                 _ => {}
@@ -39,7 +49,15 @@ impl DeskNotes {
 
     /// Whether the line before the first of them was seen when reading began at `from`.
     pub(super) fn begins_after(&self, from: u64) -> bool {
-        self.begin.is_none_or(|begin| begin > from + 1)
+        !self.headless && self.begin.is_none_or(|begin| begin > from + 1)
+    }
+
+    /// Name and text of the rover file that was taught, to the byte.
+    pub(super) fn take_taught(&mut self) -> Option<(String, String)> {
+        let (name, mut text) = self.taught.take()?;
+        // What stands between two lines does not stand behind the last.
+        text.pop();
+        Some((name, text))
     }
 
     /// Whether the line at this byte of the file is one of them.

@@ -42,13 +42,35 @@ pub fn read(text: &[u8], spaces: Spaces) -> Result<Cow<'_, [u8]>, usize> {
         return Ok(Cow::Borrowed(text));
     }
     let mut bytes = Vec::with_capacity(text.len());
+    read_into(text, spaces, &mut bytes)?;
+    Ok(Cow::Owned(bytes))
+}
+
+/// How many bytes `text` stands for; `None` where [`read`] would refuse it.
+pub fn length(text: &[u8], spaces: Spaces) -> Option<u64> {
+    let (mut rest, mut count) = (text, 0);
+    while let [first, after @ ..] = rest {
+        rest = if spaces.plain(*first) { after } else { one(rest, spaces)?.1 };
+        count += 1;
+    }
+    Some(count)
+}
+
+/// Appends the bytes that `text` stands for to `out`; the error as for [`read`].
+pub fn read_into(text: &[u8], spaces: Spaces, out: &mut Vec<u8>) -> Result<(), usize> {
     let mut rest = text;
     while !rest.is_empty() {
-        let (byte, after) = one(rest, spaces).ok_or(text.len() - rest.len())?;
-        bytes.push(byte);
+        let plain = rest.iter().take_while(|&&byte| spaces.plain(byte)).count();
+        let (before, after) = rest.split_at(plain);
+        out.extend_from_slice(before);
         rest = after;
+        if !rest.is_empty() {
+            let (byte, after) = one(rest, spaces).ok_or(text.len() - rest.len())?;
+            out.push(byte);
+            rest = after;
+        }
     }
-    Ok(Cow::Owned(bytes))
+    Ok(())
 }
 
 /// The first byte of `text` and what stands behind it; `None` where it is wrong.
@@ -64,12 +86,33 @@ fn one(text: &[u8], spaces: Spaces) -> Option<(u8, &[u8])> {
 }
 
 /// The value of an upper-case hex digit.
-pub(super) fn digit(byte: u8) -> Option<u8> {
+fn digit(byte: u8) -> Option<u8> {
     match byte {
         b'0'..=b'9' => Some(byte - b'0'),
         b'A'..=b'F' => Some(byte - b'A' + 10),
         _ => None,
     }
+}
+
+/// No digit, in [`VALUES`].
+const NONE: u8 = 0xFF;
+
+/// The value of each byte as an upper-case hex digit.
+const VALUES: [u8; 256] = {
+    let mut values = [NONE; 256];
+    let mut value = 0;
+    while value < HEX.len() {
+        values[HEX[value] as usize] = value as u8;
+        value += 1;
+    }
+    values
+};
+
+/// The number that eight upper-case hex digits stand for. All eight are looked up without a decision between two.
+pub(super) fn eight_digits(digits: [u8; 8]) -> Option<u32> {
+    let values = digits.map(|digit| VALUES[usize::from(digit)]);
+    let worst = values.iter().fold(0, |all, value| all | value);
+    (worst < 16).then(|| values.iter().fold(0, |number, value| number << 4 | u32::from(*value)))
 }
 
 #[cfg(test)]
@@ -90,6 +133,35 @@ mod tests {
             let text = written(&all, spaces);
             assert!(text.iter().all(|byte| (0x20..=0x7E).contains(byte)));
             assert_eq!(read(&text, spaces).unwrap(), all);
+        }
+    }
+
+    #[test]
+    fn lengths_are_known_without_reading() {
+        let mut pool = vec![0_u8; 1];
+        // Texts of all sorts, right and wrong, from a multiplier: what one takes the other takes.
+        for n in 1..60_000_usize {
+            pool.push((n * 7_919 % 251) as u8 ^ (n >> 8) as u8);
+            let from = pool.len().saturating_sub(n % 9);
+            let mut text = pool[from..].to_vec();
+            if n % 3 == 0 {
+                text = written(&text, Spaces::Plain);
+            }
+            if n % 5 == 0 {
+                text.extend([b'\\', HEX[n % 16], HEX[n / 16 % 16]]);
+            }
+            let whole = read(&text, Spaces::Plain).ok().map(|bytes| bytes.len() as u64);
+            assert_eq!(length(&text, Spaces::Plain), whole, "{text:?}");
+        }
+    }
+
+    // The digits of checks in RFC 3720, appendix B.4, as numbers.
+    #[test]
+    fn eight_digits_are_one_number() {
+        assert_eq!(eight_digits(*b"8A9136AA"), Some(0x8A91_36AA));
+        assert_eq!(eight_digits(*b"E3069283"), Some(0xE306_9283));
+        for wrong in [b"8a9136AA", b"8A9136A ", b"8A9136AG", b"/A9136AA"] {
+            assert_eq!(eight_digits(*wrong), None);
         }
     }
 

@@ -9,7 +9,7 @@ use super::escape::{self, Spaces};
 use super::fields::Fields;
 
 /// The version of the format that is written.
-pub const VERSION: &str = "1.1";
+pub const VERSION: &str = "1.2";
 
 /// The largest time that can stand in a line, microseconds (73 years): sums of a few such times in nanoseconds fit.
 pub const LARGEST_US: i64 = i64::MAX / 4_000;
@@ -131,6 +131,16 @@ pub enum Line<'a> {
         /// Bytes kept, by [`Wire::index`].
         bytes: [u64; 2],
     },
+    /// A rover file that was made while this was recorded follows; it stands for the whole session.
+    Taught {
+        /// Its name.
+        name: Cow<'a, str>,
+    },
+    /// One line of a taught rover file.
+    TaughtLine {
+        /// The line without its end.
+        text: Cow<'a, str>,
+    },
     /// A whole line of a kind this version does not know.
     Unknown {
         /// Its first word.
@@ -211,6 +221,8 @@ impl Line<'_> {
             Self::About { text } => text_line(out, "about", text),
             Self::Rover { name } => text_line(out, "rover", name),
             Self::File { text } => text_line(out, "file", text),
+            Self::Taught { name } => text_line(out, "taught", name),
+            Self::TaughtLine { text } => text_line(out, "taught-line", text),
             Self::Read { wire, t_us, since_us, offset, bytes } => {
                 plain(out, &format!("{} {t_us} {since_us} {offset}", wire.symbol()));
                 last(out, bytes);
@@ -267,6 +279,8 @@ pub fn parse(line: &[u8]) -> Result<Line<'_>, Fault> {
         b"link" => link(&mut fields),
         b"rover" => Ok(Line::Rover { name: fields.last_text("file name")? }),
         b"file" => Ok(Line::File { text: fields.last_text("line of the rover file")? }),
+        b"taught" => Ok(Line::Taught { name: fields.last_text("file name")? }),
+        b"taught-line" => Ok(Line::TaughtLine { text: fields.last_text("line of the rover file")? }),
         b">" => read(Wire::ToDrive, &mut fields),
         b"<" => read(Wire::FromDrive, &mut fields),
         word => event(word, &mut fields),
@@ -276,14 +290,9 @@ pub fn parse(line: &[u8]) -> Result<Line<'_>, Fault> {
 
 /// The line without its check, when the check is right.
 pub(super) fn checked(line: &[u8]) -> Result<&[u8], Fault> {
-    let (body, tail) = line.split_at_checked(line.len().wrapping_sub(9)).ok_or(Fault::NoCheck)?;
-    let (b' ', digits) = tail.split_first().ok_or(Fault::NoCheck).map(|(space, digits)| (*space, digits))? else {
-        return Err(Fault::NoCheck);
-    };
-    let mut stated = 0u32;
-    for &digit in digits {
-        stated = stated << 4 | u32::from(escape::digit(digit).ok_or(Fault::NoCheck)?);
-    }
+    let (body, digits) = line.split_last_chunk::<8>().ok_or(Fault::NoCheck)?;
+    let Some((b' ', body)) = body.split_last() else { return Err(Fault::NoCheck) };
+    let stated = escape::eight_digits(*digits).ok_or(Fault::NoCheck)?;
     let computed = crc32c::crc32c(body);
     if stated == computed { Ok(body) } else { Err(Fault::BadCheck { stated, computed }) }
 }

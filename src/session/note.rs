@@ -1,4 +1,4 @@
-//! A note added at the desk, to a session that is no longer being recorded.
+//! What is added to a session that is no longer being recorded: a note made at the desk, a rover file that was taught.
 
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::Path;
@@ -15,21 +15,34 @@ pub fn append_note(path: &Path, t_us: i64, text: &str) -> Result<(), SourceError
         let message = format!("a note cannot stand at {t_us} us: give a time from 0 to {LARGEST_US} us");
         return Err(SourceError::BadFile(message));
     }
+    append(path, "the note", &[Line::Note { t_us, text: text.into() }])
+}
+
+/// Adds a rover file that was made while the session at `path` was recorded; it stands for the whole session from then
+/// on. Refuses what [`append_note`] refuses.
+pub fn append_taught(path: &Path, name: &str, text: &str) -> Result<(), SourceError> {
+    let mut lines = vec![Line::Taught { name: name.into() }];
+    lines.extend(text.split('\n').map(|text| Line::TaughtLine { text: text.into() }));
+    append(path, "the rover file", &lines)
+}
+
+/// Adds `lines` with one write; `what` names them in messages.
+fn append(path: &Path, what: &str, lines: &[Line<'_>]) -> Result<(), SourceError> {
     SessionSource::open(path)?;
     let disk = FileDisk::append(path)?;
     let failed = |error: io::Error| {
         SourceError::Device(format!(
-            "{}: the note was not kept ({error}). Free some space and try again.",
+            "{}: {what} was not kept ({error}). Free some space and try again.",
             path.display()
         ))
     };
-    let mut line = Vec::new();
+    let mut bytes = Vec::new();
     if !ends_in_line_end(path).map_err(failed)? {
-        line.push(b'\n');
+        bytes.push(b'\n');
     }
-    Line::Note { t_us, text: text.into() }.write(&mut line);
-    let written = disk.write(&line).map_err(failed)?;
-    if written != line.len() {
+    lines.iter().for_each(|line| line.write(&mut bytes));
+    let written = disk.write(&bytes).map_err(failed)?;
+    if written != bytes.len() {
         return Err(failed(io::Error::new(io::ErrorKind::WriteZero, "only part of it could be written")));
     }
     disk.sync().map_err(failed)

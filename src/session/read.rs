@@ -13,6 +13,7 @@ use super::line_reader::{LineReader, Place, Text};
 use super::offsets::{Offsets, Step};
 use super::opening;
 use super::torn::{TornLine, TornLines};
+use super::whole_check::{AFTER_END, no_link};
 use crate::source::{Source, SourceError};
 use crate::timing::link::{self, LinkFacts, WireFacts};
 
@@ -33,6 +34,8 @@ pub struct SessionSource {
     pub(super) offsets: Offsets,
     /// Whole lines read since the beginning; `None` after a jump.
     pub(super) whole: Option<u64>,
+    /// The closing line was met since the beginning or the last jump.
+    pub(super) closed: bool,
     /// A read that waits behind a report of missing bytes.
     pub(super) after_lost: Option<Event>,
     /// An event that waits behind a remark made at the desk.
@@ -80,6 +83,9 @@ impl SessionSource {
         let mut session = Self::begin(name, LineReader::file(file))?;
         session.path = Some(path.to_owned());
         session.desk_notes = session.behind_all().map_err(|error| session.failed(&error))?;
+        if let Some(taught) = session.desk_notes.take_taught() {
+            session.header.rover = Some(taught);
+        }
         Ok(session)
     }
 
@@ -105,6 +111,7 @@ impl SessionSource {
             body: head.body,
             offsets,
             whole: Some(head.whole),
+            closed: false,
             after_lost: None,
             waiting: None,
             desk_note: String::new(),
@@ -132,6 +139,11 @@ impl SessionSource {
     /// How many more there were than [`SessionSource::torn`] lists.
     pub fn torn_not_listed(&self) -> u64 {
         self.torn.more()
+    }
+
+    /// Whether the closing line was met since the beginning, or since the last jump.
+    pub fn closed(&self) -> bool {
+        self.closed
     }
 
     /// Time of the last line given, microseconds since the session began.
@@ -177,6 +189,7 @@ impl SessionSource {
                 offsets: &mut self.offsets,
                 last_us: &mut self.last_us,
                 whole: &mut self.whole,
+                closed: &mut self.closed,
                 waiting: &mut self.after_lost,
                 bytes: &mut self.bytes,
                 text: &mut self.text,
@@ -223,6 +236,7 @@ struct Body<'s> {
     offsets: &'s mut Offsets,
     last_us: &'s mut i64,
     whole: &'s mut Option<u64>,
+    closed: &'s mut bool,
     waiting: &'s mut Option<Event>,
     bytes: &'s mut Vec<u8>,
     text: &'s mut String,
@@ -233,6 +247,10 @@ impl Body<'_> {
     fn take(&mut self, place: Place, line: Result<Line<'_>, String>) -> Option<Event> {
         match line.and_then(|line| self.in_order(line)) {
             Ok(line) => {
+                let of_desk = matches!(line, Line::Note { .. } | Line::Taught { .. } | Line::TaughtLine { .. });
+                if *self.closed && !of_desk {
+                    self.torn.add(place, AFTER_END.to_owned());
+                }
                 let event = self.event(place, line);
                 *self.whole = self.whole.map(|count| count + 1);
                 event
@@ -277,7 +295,10 @@ impl Body<'_> {
                 self.offsets.pass(wire, count);
                 return Some(Event::Lost { t_us, wire, count });
             }
-            Line::End { records, .. } => self.check_count(place, records),
+            Line::End { records, .. } => {
+                *self.closed = true;
+                self.check_count(place, records);
+            }
             line @ Line::Link { .. } => {
                 self.header.take(&line);
             }
@@ -289,8 +310,7 @@ impl Body<'_> {
     fn read(&mut self, place: Place, event: Event) -> Option<Event> {
         let Event::Read { wire, t_us, offset, .. } = event else { return None };
         if self.header.link.wire(wire).is_none() {
-            let symbol = wire.symbol();
-            self.torn.add(place, format!("no whole link line says how wire {symbol} was listened to"));
+            self.torn.add(place, no_link(wire));
         }
         let symbol = wire.symbol();
         match self.offsets.step(wire, offset, self.bytes.len() as u64) {

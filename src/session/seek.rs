@@ -33,7 +33,7 @@ impl SessionSource {
         self.last_us = found.map_or(self.header.begins_us(), |timed| timed.t_us);
         self.offsets = if at_body { Offsets::from_start(self.header.offsets()) } else { Offsets::unknown() };
         self.desk_notes.go_to(self.last_us);
-        self.whole = None;
+        (self.whole, self.closed) = (None, false);
         (self.waiting, self.after_lost) = (None, None);
         Ok(())
     }

@@ -8,12 +8,24 @@ use std::path::Path;
 
 use wheeltap_parsers::Wire;
 
-use super::line::{Line, checked, parse};
-use super::line_reader::{LineReader, Place, Text};
+use super::glance::Glance;
+use super::line_reader::{LineReader, Place};
 use super::offsets::{Offsets, Step};
 use super::opening;
 use super::torn::{TornLine, TornLines};
 use crate::source::SourceError;
+
+/// What is said of a line that something else than a recorder added.
+pub(super) const AFTER_END: &str = "it stands after the closing line, where only notes and a taught rover file may";
+
+fn unreadable(name: &str, error: &io::Error) -> SourceError {
+    SourceError::Device(format!("{name}: cannot be read ({error}). Copy it to a sound disk and try again."))
+}
+
+/// What is said of the first read of a wire without a link line.
+pub(super) fn no_link(wire: Wire) -> String {
+    format!("no whole link line says how wire {} was listened to", wire.symbol())
+}
 
 /// What a whole check found.
 #[derive(Debug, Default)]
@@ -30,32 +42,44 @@ pub struct WholeCheck {
     pub ends_us: i64,
     /// The recorder closed the file.
     pub closed: bool,
+    /// Of which wires a link line has told how they were listened to, by [`Wire::index`].
+    linked: [bool; 2],
     torn: TornLines,
-}
-
-/// The figures of one line that the check needs.
-#[derive(Clone, Copy)]
-enum Glance {
-    Read { wire: Wire, t_us: i64, offset: u64, length: u64 },
-    Lost { wire: Wire, t_us: i64, count: u64 },
-    Timed(i64),
-    End { t_us: i64, records: u64 },
-    Other,
 }
 
 impl WholeCheck {
     /// Reads the file at `path` from end to end. `told` is called now and then with the bytes done.
     pub fn of(path: &Path, told: &mut dyn FnMut(u64)) -> Result<Self, SourceError> {
         let name = path.display().to_string();
-        let failed = |error: io::Error| {
-            SourceError::Device(format!("{name}: cannot be read ({error}). Copy it to a sound disk and try again."))
-        };
-        let file = File::open(path).map_err(failed)?;
-        let mut lines = LineReader::file(file);
+        let file = File::open(path).map_err(|error| unreadable(&name, &error))?;
+        Self::of_lines(&name, LineReader::file(file), told)
+    }
+
+    /// The same; `read` is called for each read that is whole and in its place, with its time (microseconds since the
+    /// session began) and how many bytes it holds.
+    pub fn with_reads(path: &Path, read: impl FnMut(i64, u64)) -> Result<Self, SourceError> {
+        let name = path.display().to_string();
+        let file = File::open(path).map_err(|error| unreadable(&name, &error))?;
+        Self::look(&name, LineReader::file(file), &mut |_| {}, read)
+    }
+
+    /// The same of lines that come from anywhere; `name` is for messages.
+    pub fn of_lines(name: &str, lines: LineReader, told: &mut dyn FnMut(u64)) -> Result<Self, SourceError> {
+        Self::look(name, lines, told, |_, _| {})
+    }
+
+    fn look(
+        name: &str,
+        mut lines: LineReader,
+        told: &mut dyn FnMut(u64),
+        mut read: impl FnMut(i64, u64),
+    ) -> Result<Self, SourceError> {
+        let failed = |error: io::Error| unreadable(name, &error);
         let mut check = Self::default();
-        let head = opening::read_head(&name, &mut lines, &mut check.torn)?;
+        let head = opening::read_head(name, &mut lines, &mut check.torn)?;
         check.lines = head.whole + check.torn.listed().len() as u64;
         check.ends_us = head.header.begins_us();
+        check.linked = Wire::BOTH.map(|wire| head.header.link.wire(wire).is_some());
         let mut offsets = Offsets::from_start(head.header.offsets());
         if !check.torn.listed().is_empty() {
             offsets.doubt();
@@ -66,8 +90,15 @@ impl WholeCheck {
             if check.lines.is_multiple_of(1 << 18) {
                 told(place.byte);
             }
-            match glance(&text).and_then(|line| check.take(place, line, &mut offsets, whole)) {
-                Ok(()) => whole += 1,
+            let line = Glance::at(&text);
+            let taken = line.and_then(|line| check.take(place, line, &mut offsets, whole).map(|()| line));
+            match taken {
+                Ok(line) => {
+                    whole += 1;
+                    if let Glance::Read { t_us, length, .. } = line {
+                        read(t_us, length);
+                    }
+                }
                 Err(why) => {
                     check.torn.add(place, why);
                     offsets.doubt();
@@ -94,26 +125,38 @@ impl WholeCheck {
     }
 
     fn take(&mut self, place: Place, line: Glance, offsets: &mut Offsets, whole: u64) -> Result<(), String> {
+        if self.closed && !matches!(line, Glance::Desk) {
+            self.torn.add(place, AFTER_END.to_owned());
+        }
         match line {
             Glance::Read { wire, t_us, offset, length } => {
                 self.in_order(t_us)?;
+                if !std::mem::replace(&mut self.linked[wire.index()], true) {
+                    self.torn.add(place, no_link(wire));
+                }
                 self.heard[wire.index()] += length;
                 self.step(place, wire, offsets.step(wire, offset, length))
             }
             Glance::Lost { wire, t_us, count } => {
+                self.in_order(t_us)?;
                 offsets.pass(wire, count);
                 self.lost += count;
-                self.in_order(t_us)
+                Ok(())
             }
             Glance::Timed(t_us) => self.in_order(t_us),
             Glance::End { t_us, records } => {
+                self.in_order(t_us)?;
                 self.closed = true;
                 if records != whole && self.is_sound() {
                     self.torn.add(place, format!("it speaks of {records} lines before it, {whole} stand there"));
                 }
-                self.in_order(t_us)
+                Ok(())
             }
-            Glance::Other => Ok(()),
+            Glance::Link(wire) => {
+                self.linked[wire.index()] = true;
+                Ok(())
+            }
+            Glance::Desk | Glance::Other => Ok(()),
         }
     }
 
@@ -136,51 +179,4 @@ impl WholeCheck {
             Step::Back { expected } => Err(format!("its place on wire {symbol} lies before {expected}, which was due")),
         }
     }
-}
-
-/// A look at one line: reads and ticks, nearly all there are, by their numbers only.
-fn glance(text: &Text<'_>) -> Result<Glance, String> {
-    let text = match text {
-        Text::Line(text) | Text::Unended(text) => text,
-        Text::TooLong(length) => return Err(format!("a line of {length} bytes is too long to be one")),
-    };
-    let wire = match text {
-        [b'>', b' ', ..] => Wire::ToDrive,
-        [b'<', b' ', ..] => Wire::FromDrive,
-        _ => return other(text),
-    };
-    let body = checked(text).map_err(|fault| fault.to_string())?;
-    read(wire, body.get(2..).unwrap_or_default()).ok_or_else(|| "a field is missing or is no number".to_owned())
-}
-
-/// `TIME SINCE OFFSET BYTES`.
-fn read(wire: Wire, body: &[u8]) -> Option<Glance> {
-    let (t_us, rest) = number(body)?;
-    let (_, rest) = number(rest)?;
-    let (offset, bytes) = number(rest)?;
-    let escapes = memchr::memchr_iter(b'\\', bytes).count() as u64;
-    let length = (bytes.len() as u64).checked_sub(2 * escapes)?;
-    Some(Glance::Read { wire, t_us: i64::try_from(t_us).ok()?, offset, length })
-}
-
-/// A decimal number and what stands behind the space after it.
-fn number(text: &[u8]) -> Option<(u64, &[u8])> {
-    let mut value = 0_u64;
-    for (at, &byte) in text.iter().enumerate() {
-        match byte {
-            b'0'..=b'9' => value = value.checked_mul(10)?.checked_add(u64::from(byte - b'0'))?,
-            b' ' if at > 0 => return Some((value, text.get(at + 1..)?)),
-            _ => return None,
-        }
-    }
-    None
-}
-
-fn other(text: &[u8]) -> Result<Glance, String> {
-    Ok(match parse(text).map_err(|fault| fault.to_string())? {
-        Line::Lost { wire, t_us, count } => Glance::Lost { wire, t_us, count },
-        Line::End { t_us, records, .. } => Glance::End { t_us, records },
-        Line::Session { .. } => return Err("a second session begins here: cut the file before this line".to_owned()),
-        line => line.ordered_us().map_or(Glance::Other, Glance::Timed),
-    })
 }

@@ -82,7 +82,8 @@ fn file(path: &Path, asked: &Asked) -> Result<Opened, SourceError> {
     })
 }
 
-fn open_file(path: &Path, name: &str) -> Result<File, SourceError> {
+/// Opens a file to be read from its beginning; a folder or a device is refused. `name` is for messages.
+pub fn open_file(path: &Path, name: &str) -> Result<File, SourceError> {
     let data = std::fs::metadata(path).map_err(|error| not_opened(name, &error))?;
     if data.is_dir() {
         return Err(SourceError::BadFile(format!("{name}: this is a folder. Name one of the files in it.")));

@@ -84,8 +84,10 @@ fn known_keys(keys: &Map<String, Value>, first: bool) -> Result<(), String> {
 
 fn time(keys: &Map<String, Value>, key: &str) -> Result<Option<i64>, String> {
     let Some(value) = keys.get(key) else { return Ok(None) };
-    let in_range = value.as_i64().filter(|time| (-LARGEST_US..=LARGEST_US).contains(time));
-    in_range.map(Some).ok_or_else(|| format!("key \"{key}\" is {value}, not a whole number of microseconds"))
+    let in_range = value.as_i64().filter(|time| (0..=LARGEST_US).contains(time));
+    in_range
+        .map(Some)
+        .ok_or_else(|| format!("key \"{key}\" is {value}, not a whole number of microseconds from 0 to {LARGEST_US}"))
 }
 
 fn rate(keys: &Map<String, Value>) -> Result<Option<u32>, String> {

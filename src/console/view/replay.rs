@@ -19,7 +19,7 @@ pub fn draw(pen: &mut Pen, y: u16, replay: &Replay) {
     if let Some((from, to)) = replay.round {
         x = left.put(x, 0, &format!(", round {} to {}", clock::at_second(from), clock::at_second(to)), strong);
     }
-    x = left.put(x, 0, &format!(" {}, to {}", speed(replay.speed), replay.sort.word()), faint);
+    x = left.put(x, 0, &format!(" {}, [ ] to {}", speed(replay.speed), replay.sort.word()), faint);
     bar(&mut pen.part(x + 1, y, end.saturating_sub(x + 2), 1), replay);
 }
 

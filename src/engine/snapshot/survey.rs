@@ -80,6 +80,11 @@ pub struct Survey {
     pub notes: Vec<(Nanos, String)>,
     /// All places of each sort, by [`Sort::index`].
     pub totals: [u64; 5],
+    /// Bytes of both wires in each slice, of the whole session, before it has been read: a session's lines say how long
+    /// they are. Empty where that is not known.
+    pub heard: Vec<u64>,
+    /// Lines of the session file that could not be taken, one sentence each.
+    pub damaged_lines: Vec<String>,
     /// What another rover file changed, one sentence each; empty when there is nothing to compare with.
     pub changes: Vec<String>,
 }
@@ -102,10 +107,11 @@ impl Survey {
         usize::try_from(share).unwrap_or(0).min(SLICES - 1)
     }
 
-    /// When the slice begins, nanoseconds; [`SLICES`] gives the end.
+    /// When the slice begins, nanoseconds: its first instant; [`SLICES`] gives the end.
     pub fn begin_of(&self, slice: usize) -> Nanos {
-        let length = i128::from(self.ends - self.begins);
-        self.begins + (length * slice as i128 / SLICES as i128) as Nanos
+        let length = (i128::from(self.ends) - i128::from(self.begins)).max(0).unsigned_abs();
+        let share = (length * slice as u128).div_ceil(SLICES as u128);
+        self.begins.saturating_add(Nanos::try_from(share).unwrap_or(Nanos::MAX))
     }
 
     /// Several slices as one.
@@ -120,6 +126,14 @@ impl Survey {
             }
         }
         sum
+    }
+
+    /// Bytes of both wires in several slices: of all of it where that is known, else as far as it has been read.
+    pub fn bytes(&self, slices: std::ops::Range<usize>) -> u64 {
+        match self.heard.get(slices.clone()) {
+            Some(heard) if !heard.is_empty() => heard.iter().sum(),
+            _ => self.sum(slices).bytes.iter().sum(),
+        }
     }
 
     /// Takes one event: counts its bytes.
@@ -161,7 +175,7 @@ mod tests {
         for slice in 0..SLICES {
             let (begin, end) = (survey.begin_of(slice), survey.begin_of(slice + 1));
             assert!(begin < end);
-            assert_eq!((survey.slice_of(begin + 1), survey.slice_of(end - 1)), (slice, slice));
+            assert_eq!((survey.slice_of(begin), survey.slice_of(end - 1)), (slice, slice));
         }
         assert_eq!((survey.slice_of(-9), survey.slice_of(i64::MAX)), (0, SLICES - 1));
         assert_eq!(Survey::new(0, 0).slice_of(0), 0, "a session of no length");

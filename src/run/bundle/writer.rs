@@ -1,6 +1,6 @@
 //! Writing the bundle: the lines of the session, with the veil drawn over them.
 
-use std::fs::{File, OpenOptions};
+use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::Path;
 
@@ -10,7 +10,7 @@ use super::{part, port_name};
 use crate::bundle::secret::veiled;
 use crate::bundle::veil::Veil;
 use crate::rover::file::RoverFile;
-use crate::run::Failure;
+use crate::run::{Failure, new_file};
 use crate::session::{Header, Line, Lines, Part};
 use crate::source::Source;
 use crate::source::open::{Opened, recognise};
@@ -40,16 +40,7 @@ struct Sheet<'a> {
 impl Writer<'_> {
     /// Writes it; the bytes written. Never overwrites a file, and leaves none behind when it fails.
     pub(super) fn write(&self) -> Result<u64, Failure> {
-        let file = OpenOptions::new().write(true).create_new(true).open(self.path).map_err(|error| {
-            let path = self.path.display();
-            Failure::device(format!("{path}: cannot be made ({error}). An existing file is never overwritten."))
-        })?;
-        let done = self.fill(file);
-        if done.is_err() {
-            // What was begun is worth nothing, and the failure is what the person must hear of.
-            drop(std::fs::remove_file(self.path));
-        }
-        done
+        new_file::filled(self.path, |file| self.fill(file))
     }
 
     fn fill(&self, file: File) -> Result<u64, Failure> {
@@ -112,6 +103,8 @@ impl Writer<'_> {
     fn lines(&self, sheet: &mut Sheet<'_>) -> Result<(), Failure> {
         Lines::open(Path::new(self.file))?.each(|line| match line {
             Line::End { .. } | Line::Unknown { .. } => Ok(()),
+            // A line that no reader would take for its time is none of the bundle either.
+            line if line.ordered_us().is_some_and(|t_us| t_us < sheet.last_us) => Ok(()),
             line if line.t_us().is_some_and(|t_us| self.part.holds(t_us)) => sheet.put(&self.veiled(line)),
             _ => Ok(()),
         })
@@ -168,16 +161,15 @@ impl Sheet<'_> {
             self.heard[wire.index()] += bytes.len() as u64;
         }
         self.last_us = line.ordered_us().map_or(self.last_us, |t_us| t_us.max(self.last_us));
-        let path = self.path.display();
-        self.to.write_all(&self.line).map_err(|error| Failure::device(format!("{path}: cannot be written ({error}).")))
+        self.to.write_all(&self.line).map_err(|error| new_file::not_written(self.path, &error))
     }
 
     fn end(mut self) -> Result<u64, Failure> {
         let end = Line::End { t_us: self.last_us, records: self.records, bytes: self.heard };
         self.put(&end)?;
-        let (path, bytes) = (self.path.display(), self.bytes);
+        let bytes = self.bytes;
         let kept = self.to.into_inner().map_err(std::io::IntoInnerError::into_error).and_then(|file| file.sync_all());
-        kept.map_err(|error| Failure::device(format!("{path}: cannot be written ({error}).")))?;
+        kept.map_err(|error| new_file::not_written(self.path, &error))?;
         Ok(bytes)
     }
 }

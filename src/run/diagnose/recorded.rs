@@ -10,7 +10,7 @@ use crate::diagnosis::sheet::{self, Sheet};
 use crate::diagnosis::test::Available;
 use crate::engine::Engine;
 use crate::engine::snapshot::wheel_check::MeanTurn;
-use crate::run::{Failure, rover_choice};
+use crate::run::{Failure, damaged_lines, rover_choice};
 use crate::session::SessionSource;
 use crate::source::Source;
 
@@ -50,9 +50,10 @@ pub fn read(file: &str, rover: Option<&str>, one_wheel: bool) -> Result<Recorded
     let available = Available { one_wheel: one_wheel || check.available().one_wheel, ..check.available() };
     let corrections = engine.turn_corrections();
     let mut not_taken = check.not_read().to_vec();
-    let torn = session.torn().len() as u64 + session.torn_not_listed();
-    if torn > 0 {
-        not_taken.push(format!("{torn} lines of the session are damaged; an answer may be among them"));
+    let torn = damaged_lines::words(&session);
+    if !torn.is_empty() {
+        not_taken.push("damaged lines stand in the session; an answer may be among them".to_owned());
+        not_taken.extend(torn);
     }
     let sheet = check.book().last().cloned();
     let (mut diagnosis, available, refused) =

@@ -11,10 +11,11 @@ use super::reading::{Reading, Script};
 use super::reread;
 use crate::engine::Engine;
 use crate::engine::event::{Event, Happening};
-use crate::engine::snapshot::survey::{SILENCE, Sort, Survey, sort_of};
+use crate::engine::snapshot::survey::{SILENCE, SLICES, Sort, Survey, sort_of};
 use crate::rover::file::RoverFile;
 use crate::rover::wheels::Wheel;
-use crate::run::Failure;
+use crate::run::{Failure, damaged_lines};
+use crate::session::WholeCheck;
 
 /// The most copies of the engine kept; beyond it every other one goes and the distance doubles.
 const COPIES: usize = 24;
@@ -33,6 +34,8 @@ pub(super) struct Found {
     pub(super) survey: Arc<Survey>,
     /// Places of each sort, ascending, by [`Sort::index`].
     places: [Vec<Nanos>; 5],
+    /// Which finding each of its places belongs to, in the order in which they were met.
+    named: Vec<(Nanos, &'static str)>,
     copies: Vec<(Nanos, Engine)>,
     /// Notes made at the desk since the file was opened: the pass does not meet them.
     own_notes: Vec<(Nanos, String)>,
@@ -90,6 +93,14 @@ impl Found {
         self.copies.iter().rev().find(|(given, _)| *given <= at).cloned()
     }
 
+    /// The ids of the findings that have a place at `at`, each once.
+    pub(super) fn named_at(&self, at: Nanos) -> Vec<&'static str> {
+        let mut ids: Vec<&str> = self.named.iter().filter(|(place, _)| *place == at).map(|(_, id)| *id).collect();
+        ids.sort_unstable();
+        ids.dedup();
+        ids
+    }
+
     /// The first place of this sort after `at`.
     pub(super) fn next(&self, sort: Sort, at: Nanos) -> Option<Nanos> {
         let places = &self.places[sort.index()];
@@ -133,6 +144,7 @@ struct Work {
     end: Arc<AtomicBool>,
     survey: Survey,
     fresh: [Vec<Nanos>; 5],
+    named: Vec<(Nanos, &'static str)>,
     /// Count of each finding so far.
     counted: Vec<((&'static str, Option<Wheel>), u64)>,
     last_order_wire: Option<Nanos>,
@@ -150,6 +162,7 @@ impl Work {
             end,
             survey: Survey::new(span.0, span.1),
             fresh: Default::default(),
+            named: Vec::new(),
             counted: Vec::new(),
             last_order_wire: None,
             distance: FIRST_DISTANCE,
@@ -161,6 +174,9 @@ impl Work {
 
     fn run(&mut self) -> Result<(), Failure> {
         let mut reading = self.script.begin()?;
+        if reading.is_session() {
+            self.outline()?;
+        }
         lock(&self.found).copies.push((Nanos::MIN, reading.engine.clone()));
         let mut count = 0_u32;
         while let Some(events) = reading.one(Nanos::MAX, false)? {
@@ -178,6 +194,23 @@ impl Work {
         }
         self.survey.findings = reading.engine.findings();
         self.survey.read_to = self.survey.ends;
+        self.tell(true);
+        Ok(())
+    }
+
+    /// Every line checked and every read counted, without looking into the bytes: that is done long before the engine.
+    fn outline(&mut self) -> Result<(), Failure> {
+        let mut heard = vec![0; SLICES];
+        let (mut slice, mut next) = (0, self.survey.begin_of(1));
+        let check = WholeCheck::with_reads(&self.script.path, |t_us, bytes| {
+            while t_us * 1000 >= next && slice + 1 < SLICES {
+                slice += 1;
+                next = self.survey.begin_of(slice + 1);
+            }
+            heard[slice] += bytes;
+        })?;
+        self.survey.heard = heard;
+        self.survey.damaged_lines = damaged_lines::sentences(check.torn(), check.torn_not_listed());
         self.tell(true);
         Ok(())
     }
@@ -231,6 +264,7 @@ impl Work {
             }
             if finding.count > before {
                 self.place(Sort::Finding, finding.last);
+                self.named.push((finding.last, finding.id));
             }
         }
     }
@@ -276,6 +310,7 @@ impl Work {
                 places.sort_unstable();
             }
         }
+        found.named.append(&mut self.named);
         found.survey = Arc::new(self.survey.clone());
         found.with_own_notes();
     }

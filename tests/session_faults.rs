@@ -1,0 +1,240 @@
+//! What goes wrong around sessions: damaged and altered files, full disks, wrong names. Each verb says so, none hides it.
+#![cfg(unix)]
+#![allow(missing_docs, clippy::unwrap_used)]
+
+#[path = "sessions/plain.rs"]
+mod plain;
+#[path = "terminal/without_screen.rs"]
+mod without_screen;
+
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use plain::{TALK, plain_session};
+use wheeltap::session::{SessionSource, WholeCheck, append_note, append_taught};
+use wheeltap::source::Source;
+use without_screen::{Ended, Running};
+
+fn run(folder: &Path, words: &[&str]) -> Ended {
+    Running::wheeltap(folder, words).end()
+}
+
+/// A line with its check, made by another library.
+fn sealed(body: &str) -> String {
+    format!("{body} {:08X}\n", crc::Crc::<u32>::new(&crc::CRC_32_ISCSI).checksum(body.as_bytes()))
+}
+
+/// Flips a bit in the first line of `path` that holds `part`; the number of that line.
+fn hurt(path: &Path, part: &str) -> usize {
+    let mut bytes = std::fs::read(path).unwrap();
+    let at = memchr::memmem::find(&bytes, part.as_bytes()).unwrap();
+    bytes[at] ^= 0x20;
+    std::fs::write(path, &bytes).unwrap();
+    memchr::memchr_iter(b'\n', &bytes[..at]).count() + 1
+}
+
+/// Lines that the check and the reader name.
+fn named(path: &Path) -> [Vec<Option<u64>>; 2] {
+    let check = WholeCheck::of(path, &mut |_| {}).unwrap();
+    let mut session = SessionSource::open(path).unwrap();
+    while session.next().unwrap().is_some() {}
+    [check.torn(), session.torn()].map(|torn| torn.iter().map(|torn| torn.line).collect())
+}
+
+#[test]
+fn a_name_that_is_not_there_is_wrong_use() {
+    let folder = tempfile::tempdir().unwrap();
+    for words in
+        [&["decode", "gone.wheeltap", "--check"][..], &["decode", "gone.wheeltap"], &["export", "gone.wheeltap"]]
+    {
+        let ended = run(folder.path(), words);
+        assert_eq!(ended.code(), 2, "{words:?}: {}", ended.err);
+        assert!(ended.err.contains("gone.wheeltap: there is no such file"), "{}", ended.err);
+    }
+}
+
+#[test]
+fn standard_input_is_checked_like_a_file() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &TALK);
+    let check = |path: &Path| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_wheeltap"));
+        let from = Stdio::from(std::fs::File::open(path).unwrap());
+        command.args(["decode", "-", "--check"]).stdin(from).output().unwrap()
+    };
+    let whole = check(&path);
+    let said = String::from_utf8(whole.stdout).unwrap();
+    assert!(whole.status.success() && said.starts_with("standard input: every line is whole"), "{said}");
+    let line = hurt(&path, "pace");
+    let hit = check(&path);
+    let said = String::from_utf8(hit.stdout).unwrap();
+    assert!(hit.status.code() == Some(1) && said.contains(&format!("line {line} (byte ")), "{said}");
+}
+
+#[test]
+fn a_full_disk_is_named_with_its_file_and_leaves_none_behind() {
+    let folder = tempfile::tempdir().unwrap();
+    let lines: Vec<String> = (0..400).map(|n| format!("pace,{}", n % 100)).collect();
+    let lines: Vec<&str> = lines.iter().map(String::as_str).collect();
+    plain_session(folder.path(), &lines);
+    for verb in ["export plain.wheeltap --out table.csv", "bundle plain.wheeltap --out table.csv"] {
+        // 8 blocks of 512 bytes; without the trap the signal would end the program (POSIX, ulimit and XFSZ).
+        let line = format!("trap '' XFSZ; ulimit -f 8; exec \"$W\" {verb}");
+        let mut shell = Command::new("sh");
+        shell.args(["-c", &line]).current_dir(folder.path()).env("W", env!("CARGO_BIN_EXE_wheeltap"));
+        let ended = shell.output().unwrap();
+        let err = String::from_utf8(ended.stderr).unwrap();
+        assert_eq!(ended.status.code(), Some(3), "{err}");
+        assert!(err.contains("table.csv: cannot be written") && err.contains("Free some space"), "{err}");
+        assert!(!folder.path().join("table.csv").exists(), "{verb}");
+    }
+}
+
+#[test]
+fn every_verb_names_a_damaged_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &TALK);
+    let line = hurt(&path, "pace");
+    for words in [
+        &["decode", "plain.wheeltap"][..],
+        &["decode", "plain.wheeltap", "--strength"],
+        &["export", "plain.wheeltap"],
+        &["bundle", "plain.wheeltap"],
+        &["compare", "plain.wheeltap", "plain.wheeltap"],
+        &["diagnose", "plain.wheeltap"],
+    ] {
+        let ended = run(folder.path(), words);
+        let place = format!("line {line} (byte ");
+        assert!(ended.err.contains(&place) || ended.text().contains(&place), "{words:?}: {}", ended.err);
+    }
+}
+
+#[test]
+fn a_bundle_of_a_damaged_session_says_so_in_its_head() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &TALK);
+    let line = hurt(&path, "pace");
+    // The recorder was cut off as well: the closing line is gone.
+    let text = std::fs::read_to_string(&path).unwrap();
+    std::fs::write(&path, &text[..text.rfind("end ").unwrap()]).unwrap();
+    let done = run(folder.path(), &["bundle", "plain.wheeltap", "--out", "part.wheeltap"]);
+    assert_eq!(done.code(), 0, "{}", done.err);
+    let bundle = SessionSource::open(&folder.path().join("part.wheeltap")).unwrap();
+    let about = bundle.header().about.join("\n");
+    assert!(about.contains(&format!("Damaged in the session: line {line} (byte ")), "{about}");
+    assert!(about.contains("The session was not closed"), "{about}");
+    let again = run(folder.path(), &["bundle", "part.wheeltap", "--out", "again.wheeltap", "--about", "second hand"]);
+    assert_eq!(again.code(), 0, "{}", again.err);
+    let again = SessionSource::open(&folder.path().join("again.wheeltap")).unwrap();
+    let kept = &again.header().about;
+    for text in &bundle.header().about {
+        assert_eq!(kept.iter().filter(|other| *other == text).count(), 1, "{text} in {kept:?}");
+    }
+    assert!(kept.iter().any(|text| text == "second hand"), "{kept:?}");
+}
+
+#[test]
+fn a_bundle_of_a_part_lists_what_goes_in_that_part() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &TALK);
+    append_note(&path, 300_000, "pw=tin-kettle-7, on my hotspot Hollow Barn").unwrap();
+    let part = run(folder.path(), &["bundle", "plain.wheeltap", "--to", "0.32"]);
+    assert!(part.text().contains("such as: net up ssid Hollow Barn"), "{}", part.text());
+    assert!(!part.text().contains("heap 91k"), "it comes after the part: {}", part.text());
+    assert!(part.text().contains("note at 0.300 s: pw=xxxxxxxxxxxx, on my hotspot xxxxxxxxxxx"), "{}", part.text());
+    let whole = run(folder.path(), &["bundle", "plain.wheeltap"]);
+    assert!(whole.text().contains("heap 91k"), "{}", whole.text());
+}
+
+#[test]
+fn a_taught_rover_file_stands_for_the_whole_session() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &TALK);
+    let text = "name = \"Night cart\"\n\n# two  spaces, a tab\t and \u{fc}\n";
+    append_note(&path, 300_000, "before").unwrap();
+    append_taught(&path, "first.toml", "# not this one").unwrap();
+    append_taught(&path, "night cart.toml", text).unwrap();
+    append_note(&path, 310_000, "after").unwrap();
+    let session = SessionSource::open(&path).unwrap();
+    assert_eq!(session.rover(), Some(("night cart.toml", text)));
+    assert_eq!(named(&path), [Vec::new(), Vec::new()]);
+    // The reader of another make, made from the paper, says the same.
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/session_reader.py");
+    let out = Command::new("python3").arg("-B").arg(script).arg(&path).output().unwrap();
+    let first = String::from_utf8(out.stdout).unwrap().lines().next().unwrap().to_owned();
+    let first: serde_json::Value = serde_json::from_str(&first).unwrap();
+    assert_eq!(first, serde_json::json!({"rover": "night cart.toml", "text": text}));
+    // A file longer than the reader's first look at the end of the session.
+    let long = "# a comment that goes on and on\n".repeat(4_000);
+    append_taught(&path, "long.toml", &long).unwrap();
+    assert_eq!(SessionSource::open(&path).unwrap().rover(), Some(("long.toml", long.as_str())));
+}
+
+#[test]
+fn what_stands_behind_the_closing_line_is_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &TALK);
+    append_note(&path, 300_000, "a note may").unwrap();
+    assert_eq!(named(&path), [Vec::new(), Vec::new()]);
+    let text = std::fs::read_to_string(&path).unwrap();
+    let lines = text.lines().count() as u64;
+    for body in ["tick 9000000", "> 9000000 1000 9999 abc", "volts 7"] {
+        std::fs::write(&path, text.clone() + &sealed(body)).unwrap();
+        let expected = vec![Some(lines + 1)];
+        assert_eq!(named(&path), [expected.clone(), expected], "{body}");
+        assert_eq!(run(folder.path(), &["decode", "plain.wheeltap", "--check"]).code(), 1);
+    }
+}
+
+/// Lines that another program wrote with a right check and wrong fields: the check refuses what the reader refuses.
+#[test]
+fn the_check_refuses_the_fields_that_the_reader_refuses() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("made.wheeltap");
+    let head = sealed("session 1.1 other - -") + &sealed("link > 115200 8N1 0 bench") + &sealed("> 1000 10 0 ab\\0A");
+    let mut wrong = 0;
+    for body in [
+        "> 2000 10 3 cd",
+        "> 02000 10 3 cd",
+        "> 2000 010 3 cd",
+        "> 2000 10 03 cd",
+        "> 2000 10 3",
+        "> 2000 10 3 ",
+        "> 2000 10  cd",
+        "> 2000 10 3 \\41",
+        "> 2000 10 3 \\0a",
+        "> 2000 10 3 \\0",
+        "> 2000 10 3 caf\u{e9}",
+        "> 2305843009213693 10 3 cd",
+        "> 2305843009213694 10 3 cd",
+        "> 2000 99999999999999999999 3 cd",
+        "> 2000 10 281474976710657 cd",
+        "> -5 10 3 cd",
+        "> 999 10 3 cd",
+        "< 2000 10 0 cd",
+        "lost 500 > 7",
+        "tick 0",
+        "session 1.1 other - -",
+        "end 2000 3 3 0 0",
+        "end 2000 3 3 0",
+        "end 2000 9 3 0",
+    ] {
+        std::fs::write(&path, head.clone() + &sealed(body) + &sealed("note 5 x")).unwrap();
+        let [check, reader] = named(&path);
+        assert_eq!(check, reader, "{body}");
+        wrong += check.len();
+    }
+    assert_eq!(wrong, 20, "the first, sixth, twelfth and 23rd alone are right");
+}
+
+#[test]
+fn a_plain_log_begins_at_zero() {
+    let folder = tempfile::tempdir().unwrap();
+    for (line, key) in
+        [(r#"{"t_us":-1,"wire":">","hex":"41"}"#, "t_us"), (r#"{"t_us":5,"e_us":-3,"wire":">","hex":"41"}"#, "e_us")]
+    {
+        std::fs::write(folder.path().join("log.jsonl"), format!("{line}\n")).unwrap();
+        let ended = run(folder.path(), &["decode", "log.jsonl"]);
+        assert!(ended.code() == 2 && ended.err.contains(key) && ended.err.contains("line 1"), "{}", ended.err);
+    }
+}
