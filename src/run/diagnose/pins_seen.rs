@@ -26,6 +26,8 @@ const HIGH: Duty = 500;
 pub struct PinsSeen {
     pins: [[Told; 4]; 2],
     meant: Option<(Nanos, Duties)>,
+    /// An input floated while the wheel was meant to turn.
+    open: [bool; 4],
     seen: BTreeSet<(usize, DutyLevel, [Option<i32>; 4])>,
 }
 
@@ -54,6 +56,9 @@ impl PinsSeen {
         let long = |(begun, meant): &(Nanos, Duties)| at - begun >= SHORTEST && *meant != [0; 4];
         let Some((_, meant)) = self.meant.filter(long) else { return };
         let Some(row) = moves.row_with(meant.map(Duty::signum)) else { return };
+        for wheel in Wheel::ALL {
+            self.open[wheel.index()] |= self.told(wheel) == Told::Open && meant[wheel.index()] != 0;
+        }
         let weakest = meant.iter().map(|duty| duty.abs()).filter(|duty| *duty > 0).min().unwrap_or(0);
         let level = if weakest >= HIGH { DutyLevel::High } else { DutyLevel::Low };
         let wheels = Wheel::ALL.map(|wheel| self.way(wheel));
@@ -62,13 +67,22 @@ impl PinsSeen {
         }
     }
 
-    fn way(&self, wheel: Wheel) -> Option<i32> {
+    fn told(&self, wheel: Wheel) -> Told {
         let [chip, far] = Place::BOTH.map(|place| self.pins[place.index()][wheel.index()]);
-        match if far == Told::NotProbed { chip } else { far } {
+        if far == Told::NotProbed { chip } else { far }
+    }
+
+    fn way(&self, wheel: Wheel) -> Option<i32> {
+        match self.told(wheel) {
             Told::Duty(duty) if duty.abs() > STILL => Some(duty.signum()),
             Told::Duty(_) => Some(0),
             Told::NotProbed | Told::Open => None,
         }
+    }
+
+    /// Wheels of which an input floated while they were meant to turn.
+    pub fn open(&self) -> impl Iterator<Item = Wheel> + '_ {
+        Wheel::ALL.into_iter().filter(|wheel| self.open[wheel.index()])
     }
 
     /// What was seen, each once.
