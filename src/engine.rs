@@ -70,6 +70,8 @@ pub struct Engine {
     corrections: Corrections,
     attribution: Attribution,
     rules: Vec<Box<dyn Rule>>,
+    /// Places of those rules that watch time.
+    watchers: Vec<usize>,
     recent: VecDeque<Event>,
     out: Vec<Event>,
     ended: bool,
@@ -100,6 +102,7 @@ impl Clone for Engine {
             corrections: self.corrections.clone(),
             attribution: self.attribution.clone(),
             rules: self.rules.iter().map(|rule| rule.copy()).collect(),
+            watchers: self.watchers.clone(),
             recent: self.recent.clone(),
             out: Vec::new(),
             ended: self.ended,
@@ -114,6 +117,7 @@ impl Engine {
         let decoder = |wire: Wire| open[wire.index()].then(|| decoder(wire, rover.as_deref()));
         let counts =
             rover.as_ref().map_or([256; 2], |rover| [rover.meaning.sequence_counts, rover.meaning.panel_counts]);
+        let rules = rules();
         Self {
             decoders: Wire::BOTH.map(decoder),
             merge: Merge::new(open),
@@ -134,7 +138,8 @@ impl Engine {
             check: WheelCheck::new(rover.as_ref()),
             corrections: Corrections::default(),
             attribution: Attribution::new(counts[0], counts[1]),
-            rules: rules(),
+            watchers: (0..).zip(&rules).filter(|(_, rule)| rule.watches_time()).map(|(place, _)| place).collect(),
+            rules,
             recent: VecDeque::new(),
             out: Vec::new(),
             ended: false,
@@ -314,8 +319,10 @@ impl Engine {
             self.hand_causes();
         }
         let view = view(self.rover.as_deref(), self.state.as_ref(), self.times.rhythm(), &self.link);
-        for rule in &mut self.rules {
-            rule.passes(until, &view);
+        for place in &self.watchers {
+            if let Some(rule) = self.rules.get_mut(*place) {
+                rule.passes(until, &view);
+            }
         }
     }
 

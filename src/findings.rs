@@ -327,6 +327,10 @@ pub trait Rule: Send + Sync {
     fn see(&mut self, event: &Event, view: &View<'_>);
     /// Takes a trouble whose cause has just been decided. Most rules need none.
     fn explained(&mut self, _explained: &Explained) {}
+    /// Whether it wants to know how far time has come: that is said with every input, so only those hear it that ask.
+    fn watches_time(&self) -> bool {
+        false
+    }
     /// Nothing earlier than `until` will come any more.
     fn passes(&mut self, _until: Nanos, _view: &View<'_>) {}
     /// What it found so far.

@@ -5,57 +5,19 @@
 //! `pins/made_dump.rs`. Real firmware writes such dumps in `rig.rs`.
 #![allow(missing_docs, clippy::unwrap_used)]
 
+#[path = "pins/given.rs"]
+mod given;
 #[path = "pins/made_dump.rs"]
 mod made_dump;
 
+use given::{given, source, text};
 use made_dump::{MadeDump, Wheels};
+use wheeltap::source::Source;
 use wheeltap::source::pins::{Asked, PinsSource, RoverPins, WheelAsked, WheelPins};
-use wheeltap::source::{Source, SourceError};
-use wheeltap_parsers::{Input, LineClock, Pins, Place, Told, Wire};
+use wheeltap_parsers::{Place, Told, Wire};
 
 const MS: i64 = 1_000_000;
 const BIT: f64 = 1e9 / 115_200.0;
-
-/// Everything a dump gives.
-#[derive(Default)]
-struct Given {
-    bytes: [Vec<(i64, u8)>; 2],
-    pins: Vec<Pins>,
-    clocks: Vec<LineClock>,
-    gone: Vec<(i64, bool)>,
-    ticks: Vec<i64>,
-}
-
-fn source(text: &str, asked: &Asked) -> Result<PinsSource, SourceError> {
-    PinsSource::stream("made.vcd", text.as_bytes().to_vec(), Box::new(std::io::empty()), asked)
-}
-
-fn given(text: &str, asked: &Asked) -> Result<Given, String> {
-    let mut source = source(text, asked).map_err(|error| error.to_string())?;
-    let mut given = Given::default();
-    let mut last = i64::MIN;
-    while let Some(input) = source.next().map_err(|error| error.to_string())? {
-        assert!(input.at() >= last, "{input:?} comes after {last}");
-        last = input.at();
-        match input {
-            Input::Chunk(chunk) => {
-                assert_eq!((chunk.lo, chunk.bytes.len()), (chunk.hi, 1), "a byte has its own exact time");
-                given.bytes[chunk.wire.index()].push((chunk.hi, chunk.bytes[0]));
-            }
-            Input::Pins(pins) => given.pins.push(pins),
-            Input::Clock(clock) => given.clocks.push(clock),
-            Input::PortGone { at, .. } => given.gone.push((at, true)),
-            Input::PortBack { at, .. } => given.gone.push((at, false)),
-            Input::Tick(at) => given.ticks.push(at),
-            other => unreachable!("{other:?}"),
-        }
-    }
-    Ok(given)
-}
-
-fn text(bytes: &[(i64, u8)]) -> String {
-    bytes.iter().map(|(_, byte)| char::from(*byte)).collect()
-}
 
 const LINES: &[u8] = b"pace,180\nway,port\nway,rest\n";
 

@@ -137,6 +137,83 @@ fn the_table_is_whole_and_its_names_are_its_own() {
     names.sort_unstable();
     names.dedup();
     assert_eq!(names.len(), cases::all().count(), "two cases share a name, so a folder");
+    let unnamed = cases::all().filter(|case| matches!(case.pins, Pins::As([_, ..])) && case.names.is_empty());
+    let unnamed: Vec<&str> = unnamed.map(|case| case.name).collect();
+    assert!(unnamed.is_empty(), "wheels are wrong and `diagnose` is not asked: {unnamed:?}");
+}
+
+/// Every fault that two boards, four wires and a loom are known to have has a case of its own.
+#[test]
+fn every_known_fault_has_its_case() {
+    for begins in [
+        "clean-cue",
+        "clean-stave",
+        "clean-plain",
+        "pair-exchanged-in-firmware",
+        "pair-exchanged-in-loom",
+        "inputs-2-and-3-crossed",
+        "inputs-1-and-3-crossed",
+        "input-open",
+        "left-plugs-exchanged",
+        "front-plugs-exchanged",
+        "diagonal-plugs-exchanged",
+        "wrong-sign-row",
+        "wrong-duty-scale",
+        "clipped-in-place-of-scaled",
+        "obeys-for-ever",
+        "sends-on-change",
+        "reads-until-end-mark",
+        "slow-loop-with-queue",
+        "leftover-cr",
+        "missing-end-mark",
+        "start-up-text-glued",
+        "brown-out-of-command-board",
+        "brown-out-of-drive-board",
+        "watchdog-of-drive-board",
+        "mute-drive-board",
+        "wire-cut-before-the-tap",
+        "wire-cut-behind-the-tap",
+        "divisor-2.1-percent-fast",
+        "clock-4.5-percent-fast",
+        "divisor-8.5-percent-fast",
+        "divisor-8.6-percent-slow",
+        "tap-at-",
+        "noise-weak",
+        "noise-middling",
+        "noise-strong",
+        "noise-by-duty",
+        "instant-reversal",
+        "two-senders",
+        "sequence-gap",
+    ] {
+        assert!(cases::all().any(|case| case.name.starts_with(begins)), "no case for `{begins}`");
+    }
+}
+
+/// What the receivers of the rig bear, at the tap (16 samples a bit) and at the drive board (8). The difference of two
+/// clocks may be 4.54 % slow to 4.58 % fast with 16 samples, 4.00 % slow to 3.90 % fast with 8, and should be no more than
+/// 2.0 % and 1.5 % (Microchip, USART chapter, table of the largest error of the receiver's rate, 8 data bits; read in an
+/// excerpt); 5.26 % is more than any receiver bears that looks at the middle of each bit (0.5 / 9.5; Circuit Cellar,
+/// excerpt). The rig's receivers miss the start bit of a fast sender one sample earlier than the table allows, at 3.9 % and
+/// 2.6 %: they claim less.
+#[test]
+fn the_rigs_receivers_bear_what_the_data_sheet_says() {
+    let Some(tools) = tools() else { return };
+    // The drive board's divisor makes 16 MHz / (8 * 17) of its clock.
+    const DRIVE: f64 = 16e6 / 136.0;
+    for (at_tap, receiver, inside, beyond) in
+        [(true, 115_200.0, [-44, -20, 20, 38], [-60, 60]), (false, DRIVE, [-39, -15, 15, 24], [-60, 60])]
+    {
+        for per_mille in inside.into_iter().chain(beyond) {
+            let baud = receiver * (1.0 + f64::from(per_mille) / 1000.0);
+            let clock = format!("command-clock={:.0}", baud * 136.0);
+            let case = Case { rig: &[&clock, "length=2500"], name: "tolerance", ..*cases::all().next().unwrap() };
+            let truth = run::truth(tools, &case, "tolerance");
+            let heard = if at_tap { truth.heard_as_sent() } else { truth.orders_answered() };
+            let wanted = inside.contains(&per_mille);
+            assert_eq!(heard, wanted, "{per_mille} per mille, at the tap: {at_tap}");
+        }
+    }
 }
 
 /// The supply of the command board sags at instants spread over one order and the pause behind it: the reset is named

@@ -309,11 +309,11 @@ impl Engine {
     fn leg_of_order(&mut self, at: Nanos, frame: &mut Frame) -> Option<bool> {
         let state = self.state.as_ref()?;
         let meant = state.meant()?;
-        let name = match state.order().and_then(|order| order.name.clone()) {
+        let name = match state.order().and_then(|order| order.name.as_deref()) {
             Some(name) => name,
-            None => motion_words(state.twist()?, state.scrub()).to_owned(),
+            None => motion_words(state.twist()?, state.scrub()),
         };
-        match self.legs.moves(at, &name, meant) {
+        match self.legs.moves(at, name, meant) {
             Change::None => None,
             Change::Began => Some(true),
             Change::Ended => Some(false),

@@ -148,12 +148,22 @@ pub fn signed_per_cent(duty: Duty) -> String {
     format!("{sign}{:.1} %", f64::from(duty) / 10.0)
 }
 
+/// What a receiver with 16 samples a bit should be asked to bear, and the most that it bears, parts per million: 2.0 %,
+/// and 4.54 % slow (Microchip, USART chapter, table of the largest error of the receiver's rate, 8 data bits; excerpt).
+const ASKED_OF_A_RECEIVER: i64 = 20_000;
+const BORNE_BY_A_RECEIVER: i64 = 45_400;
+
 /// A sender's clock, in words.
 pub fn clock_words(clock: &LineClock) -> String {
     let baud = (clock.milli_baud + 500) / 1_000;
     let off = clock.error_ppm.map_or_else(String::new, |ppm| {
         let way = if ppm < 0 { "slow" } else { "fast" };
-        format!(", {:.2} % {way}", ppm.abs() as f64 / 1e4)
+        let beyond = match ppm.abs() {
+            ..=ASKED_OF_A_RECEIVER => "",
+            ..=BORNE_BY_A_RECEIVER => " (a receiver should not be asked to bear more than 2 %)",
+            _ => " (more than 4.5 %: few receivers bear that)",
+        };
+        format!(", {:.2} % {way}{beyond}", ppm.abs() as f64 / 1e4)
     });
     let broken = match clock.framing_errors {
         0 => "no framing error".to_owned(),

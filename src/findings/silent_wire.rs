@@ -50,6 +50,10 @@ impl Rule for SilentWire {
         }
     }
 
+    fn watches_time(&self) -> bool {
+        true
+    }
+
     fn passes(&mut self, until: Nanos, view: &View<'_>) {
         for wire in Wire::BOTH {
             let index = wire.index();

@@ -177,6 +177,13 @@ fn take_pins(diagnosis: &mut Diagnosis, file: &str, options: &Options) -> Result
         )));
     }
     tell("The pins were seen, not the wheels: leads and plugs between driver and motor, and the rollers, were not.");
+    for wheel in seen.open() {
+        let name = wheel.name();
+        tell(format!(
+            "An input of {name} was open in the recording. What its driver makes of that nobody can say, so {name} counts \
+             as not looked at: mend that lead first, whatever is found likeliest."
+        ));
+    }
     for one in all {
         diagnosis.observe(one).map_err(|fault| Failure::usage(format!("{file}: {fault}")))?;
     }

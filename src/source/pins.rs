@@ -254,19 +254,26 @@ impl PinsSource {
         }
     }
 
-    /// The end: what is left of the half bridges, and the clock of each wire.
+    /// The end: what is left of the half bridges, the byte under way on each wire, and its clock. The last byte may be
+    /// complete a little later than the last thing told.
     fn ends(&mut self) {
         for bridge in &mut self.wheels {
             bridge.half.end();
             take_told(bridge, &mut self.waiting);
         }
-        let at = nanos(self.now);
+        let (mut end, open) = (nanos(self.now), self.dump.ends_open());
+        for (wire, ear) in Wire::BOTH.into_iter().zip(&mut self.wires) {
+            let Some(ear) = ear else { continue };
+            let heard = ear.receiver.over(self.now, open);
+            end = heard.map_or(end, |heard| end.max(nanos(heard.at)));
+            ear.take(wire, heard, &mut self.waiting);
+        }
         for (wire, ear) in Wire::BOTH.into_iter().zip(&self.wires) {
-            if let Some(clock) = ear.as_ref().and_then(|ear| ear.clock(wire, at)) {
-                self.waiting.add(at, Item::Clock(clock));
+            if let Some(clock) = ear.as_ref().and_then(|ear| ear.clock(wire, end)) {
+                self.waiting.add(end, Item::Clock(clock));
             }
         }
-        self.waiting.add(at, Item::Tick);
+        self.waiting.add(end, Item::Tick);
     }
 
     /// The next tick before what may leave next, where one is due.
@@ -331,9 +338,9 @@ impl Ear {
         }
     }
 
-    /// The sender's clock as far as it was measured.
+    /// The sender's clock as far as it was measured; `None` where the dump's times are too coarse for it.
     fn clock(&self, wire: Wire, at: Nanos) -> Option<LineClock> {
-        let milli_baud = (1e15 / self.receiver.measured_bit()?).round() as i64;
+        let milli_baud = (1e15 / self.receiver.measured_bit(self.probe.step()?)?).round() as i64;
         let error = |nominal: u32| ((milli_baud as f64 / (f64::from(nominal) * 1e3) - 1.0) * 1e6).round() as i64;
         let framing_errors = self.receiver.framing_errors();
         Some(LineClock { at, wire, milli_baud, error_ppm: self.probe.nominal.map(error), framing_errors })
@@ -364,7 +371,7 @@ fn set(
     match what {
         What::Wire(wire) => {
             let Some(ear) = &mut wires[wire.index()] else { return };
-            let heard = ear.receiver.edge(now, level);
+            let heard = ear.receiver.edge(now, ear.probe.clock.upright(level));
             ear.take(wire, heard, waiting);
             if let Some(unknown) = ear.turns(level) {
                 waiting.add(nanos(now), if unknown { Item::Gone(wire) } else { Item::Back(wire) });
@@ -407,7 +414,7 @@ fn link(name: &str, probes: &Probes) -> LinkFacts {
         rate: probe.nominal.or_else(|| u32::try_from(probe.clock.baud()).ok()),
         settings: "8N1".to_owned(),
         latency: 0,
-        port: format!("{name} {}", probe.signal.name),
+        port: format!("{name} {}", probe.name()),
     };
     let wires = [0, 1].map(|wire: usize| probes.wires.get(wire).and_then(Option::as_ref).map(facts));
     LinkFacts { wires, dump: true, pins: !probes.wheels.is_empty(), ..LinkFacts::default() }

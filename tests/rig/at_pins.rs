@@ -160,13 +160,19 @@ fn parted(case: &Case<'_>, run: &Run, faults: &mut Vec<String>) {
     }
 }
 
-/// What `diagnose` holds likeliest when it is given the dump.
+/// What `diagnose` holds likeliest when it is given the dump, or what it says of an open input.
 fn named(case: &Case<'_>, run: &Run, faults: &mut Vec<String>) {
     let mut command = Command::new(env!("CARGO_BIN_EXE_wheeltap"));
     let out = command.arg("diagnose").arg(&run.vcd).args(["--rover", case.link.rover()]).output().unwrap();
     let text = String::from_utf8_lossy(&out.stdout).into_owned();
     let likeliest = text.lines().nth(1).unwrap_or_default();
-    if !likeliest.contains(case.names) {
-        faults.push(format!("diagnose names `{likeliest}`, wanted `{}`", case.names));
+    // An open input is no way of turning: it is told beside what the other wheels did.
+    let told = String::from_utf8_lossy(&out.stderr).into_owned();
+    let open = told.lines().find(|line| line.starts_with("An input of ")).unwrap_or_default();
+    if !likeliest.contains(case.names) && !open.contains(case.names) {
+        faults.push(format!("diagnose names `{likeliest}`, `{open}`, wanted `{}`", case.names));
+    }
+    if case.names.starts_with("An input of ") == open.is_empty() {
+        faults.push(format!("diagnose says `{open}` of open inputs, wanted `{}`", case.names));
     }
 }

@@ -55,7 +55,8 @@ pub struct Case<'a> {
     pub damage: &'static [(&'static str, Range)],
     /// What the dump shows to part, exactly: the finding and its wheel. Judged where the pins are compared.
     pub apart: &'static [(&'static str, Wheel)],
-    /// What `diagnose` names from the dump, likeliest; empty where it is not asked.
+    /// What `diagnose` names from the dump, likeliest, or says of an open input; empty where it is not asked. It looks at
+    /// ways of turning alone: a wrong duty, or a stop that does not come, is nothing wrong to it.
     pub names: &'static str,
     /// Words of the faults that wheeltap has today. Each must still fit, so that a mended one is struck from here.
     pub wrong_today: &'static [&'static str],

@@ -43,6 +43,13 @@ pub fn run(tools: &ToolChain, case: &Case<'_>, group: &str) -> Run {
     Run { log, truth, dump, vcd, at_pins, events, findings }
 }
 
+/// What really happens in a run of the case; wheeltap is not asked.
+pub fn truth(tools: &ToolChain, case: &Case<'_>, group: &str) -> Truth {
+    let folder = tools.folder(group, case.name);
+    tools.drive(&programs(tools, case), &folder, case.rig);
+    Truth::read(&std::fs::read_to_string(folder.join("truth.txt")).unwrap())
+}
+
 /// The programs of both boards.
 pub fn programs(tools: &ToolChain, case: &Case<'_>) -> [PathBuf; 2] {
     let program = |board, macros: &[&'static str]| tools.program(board, &[&[case.link.macro_name()], macros].concat());

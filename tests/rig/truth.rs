@@ -47,6 +47,24 @@ impl Truth {
     }
 }
 
+impl Truth {
+    /// The tap's receiver made of wire `>` what was sent, but for a byte that the end cut.
+    pub fn heard_as_sent(&self) -> bool {
+        let bytes = |all: &[Byte]| all.iter().map(|byte| byte.byte).collect::<Vec<u8>>();
+        let (sent, tapped) = (bytes(&self.sent[0]), bytes(&self.tapped[0]));
+        tapped.len() > 500 && tapped.len() + 1 >= sent.len() && sent.starts_with(&tapped)
+    }
+
+    /// The drive board took every order of the cue line that ended 20 ms before the end, and said so with ` got `.
+    pub fn orders_answered(&self) -> bool {
+        let end = self.sent[0].last().map_or(0, |byte| byte.at) - 20_000_000;
+        let orders = self.sent[0].windows(5).filter(|part| part.iter().map(|byte| byte.byte).eq(*b" drv "));
+        let orders = orders.filter(|part| part[0].at < end).count();
+        let answers = self.sent[1].windows(5).filter(|part| part.iter().map(|byte| byte.byte).eq(*b" got ")).count();
+        orders > 10 && answers >= orders
+    }
+}
+
 fn wire_of(symbol: &str) -> Wire {
     if symbol == ">" { Wire::ToDrive } else { Wire::FromDrive }
 }

@@ -23,8 +23,28 @@ pub fn draw(pen: &mut Pen, snapshot: &Snapshot, scroll: &mut Scroll) {
         sheet.gap();
         add(&mut sheet, pen, rule);
     }
+    elsewhere(&mut sheet, pen);
     sheet.draw(pen, scroll);
 }
+
+/// Questions that no page answers, and what does.
+fn elsewhere(sheet: &mut Sheet, pen: &Pen) {
+    sheet.gap();
+    sheet.text(0, "Asked elsewhere", pen.theme.heading());
+    for text in ELSEWHERE {
+        sheet.text(2, text, Style::new());
+    }
+}
+
+const ELSEWHERE: [&str; 7] = [
+    "Which line rate is it: wheeltap listen PORT --rate find.",
+    "Which duty just moves a wheel: no link tells. Wheels up, raise the duty step by step, note where each one starts (n).",
+    "Does the picture slow the driving: record once without it and once with it, then wheeltap compare.",
+    "Would damaged orders be obeyed: wheeltap decode SESSION --strength.",
+    "What changed since it worked: wheeltap compare BEFORE AFTER.",
+    "Drive the bad ten seconds again: not with wheeltap, it sends nothing. Replayed, j goes round between two notes.",
+    "What to send to a helper: wheeltap bundle SESSION.",
+];
 
 const ALWAYS: &str = "No link shows whether a wheel turned, how its rollers sit, heat, a hum, or the radio. \
     Those need a person's eyes and ears.";

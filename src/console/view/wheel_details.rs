@@ -98,8 +98,8 @@ fn standing(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
         all.push((seen.to_owned(), style));
     }
     if let Some(range) = wheel.motor_millivolts {
-        all.push(("motor, worked out".to_owned(), Style::new()));
-        all.push((volts(range), Style::new()));
+        all.push(("inferred at 1 A".to_owned(), Style::new()));
+        all.push((format!("motor {}", volts(range)), Style::new()));
     }
     all
 }
@@ -132,7 +132,7 @@ const fn level(level: Level) -> &'static str {
 fn volts([low, high]: [i64; 2]) -> String {
     let tenths = |value: i64| format!("{}{}.{}", if value < 0 { "-" } else { "" }, value.abs() / 10, value.abs() % 10);
     let (low, high) = (low.div_euclid(100), -(-i128::from(high)).div_euclid(100) as i64);
-    format!("{} to {} V", tenths(low), tenths(high))
+    format!("{}-{} V", tenths(low), tenths(high))
 }
 
 fn rollers(back: &str, slash: &str, wheel: &WheelState) -> String {
@@ -149,8 +149,8 @@ mod tests {
 
     #[test]
     fn the_range_of_volts_is_rounded_outward() {
-        assert_eq!(volts([3150, 4101]), "3.1 to 4.2 V");
-        assert_eq!(volts([-3150, -20]), "-3.2 to 0.0 V");
-        assert_eq!(volts([3000, 4000]), "3.0 to 4.0 V");
+        assert_eq!(volts([3150, 4101]), "3.1-4.2 V");
+        assert_eq!(volts([-3150, -20]), "-3.2-0.0 V");
+        assert_eq!(volts([3000, 4000]), "3.0-4.0 V");
     }
 }

@@ -48,6 +48,8 @@ pub struct PinsSeen {
     now: Option<Move>,
     /// Up to when times are counted.
     counted: Nanos,
+    /// An input floated while the wheel was meant to turn.
+    open: [bool; 4],
     seen: BTreeSet<(usize, DutyLevel, [Option<i32>; 4])>,
     both_ways: Vec<String>,
 }
@@ -96,6 +98,9 @@ impl PinsSeen {
         let long = |now: &Move| at - now.begun >= SHORTEST && now.meant != [0; 4];
         let Some(now) = self.now.filter(long) else { return };
         let Some(row) = moves.row_with(now.meant.map(Duty::signum)) else { return };
+        for wheel in Wheel::ALL {
+            self.open[wheel.index()] |= self.told(wheel) == Told::Open && now.meant[wheel.index()] != 0;
+        }
         let weakest = now.meant.iter().map(|duty| duty.abs()).filter(|duty| *duty > 0).min().unwrap_or(0);
         let level = if weakest >= HIGH { DutyLevel::High } else { DutyLevel::Low };
         let wheels = now.times.map(mostly);
@@ -110,13 +115,22 @@ impl PinsSeen {
         }
     }
 
-    fn way(&self, wheel: Wheel) -> Option<i32> {
+    fn told(&self, wheel: Wheel) -> Told {
         let [chip, far] = Place::BOTH.map(|place| self.pins[place.index()][wheel.index()]);
-        match if far == Told::NotProbed { chip } else { far } {
+        if far == Told::NotProbed { chip } else { far }
+    }
+
+    fn way(&self, wheel: Wheel) -> Option<i32> {
+        match self.told(wheel) {
             Told::Duty(duty) if duty.abs() > STILL => Some(duty.signum()),
             Told::Duty(_) => Some(0),
             Told::NotProbed | Told::Open => None,
         }
+    }
+
+    /// Wheels of which an input floated while they were meant to turn.
+    pub fn open(&self) -> impl Iterator<Item = Wheel> + '_ {
+        Wheel::ALL.into_iter().filter(|wheel| self.open[wheel.index()])
     }
 
     /// What was seen, each once.

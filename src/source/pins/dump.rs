@@ -43,8 +43,10 @@ pub struct Dump<R> {
     words: DumpWords<R>,
     signals: Vec<Signal>,
     codes: Codes,
-    scale: Scale,
+    scale: Option<Scale>,
     now: Option<Picos>,
+    /// The last thing read was a time, with no value behind it.
+    time_last: bool,
     bits: Vec<u8>,
 }
 
@@ -55,8 +57,9 @@ impl<R: Read> Dump<R> {
             words: DumpWords::new(from),
             signals: Vec::new(),
             codes: Codes::default(),
-            scale: Scale { times: 1_000, parts: 1 },
+            scale: None,
             now: None,
+            time_last: false,
             bits: Vec::new(),
         };
         dump.header()?;
@@ -68,6 +71,17 @@ impl<R: Read> Dump<R> {
         &self.signals
     }
 
+    /// The step of its times as the header states it, at least one picosecond.
+    pub fn unit(&self) -> Picos {
+        self.scale.map_or(1, |scale| (scale.times / scale.parts).max(1))
+    }
+
+    /// At the end: whether the dump says nothing of how long its last values lasted. It does where a time stands behind
+    /// them, and nobody knows where the file was cut.
+    pub const fn ends_open(&self) -> bool {
+        !self.time_last && !self.words.unended()
+    }
+
     /// The next time or value; `None` at the end.
     pub fn next(&mut self) -> Result<Option<Step<'_>>, DumpFault> {
         loop {
@@ -75,7 +89,7 @@ impl<R: Read> Dump<R> {
             let Some((first, rest)) = word.split_first() else { continue };
             match first {
                 b'#' => {
-                    let time = self.scale.time(rest);
+                    let time = self.scale.and_then(|scale| scale.time(rest));
                     return self.time(time);
                 }
                 b'0' | b'1' | b'x' | b'X' | b'z' | b'Z' if !rest.is_empty() => {
@@ -112,13 +126,16 @@ impl<R: Read> Dump<R> {
         if self.now.is_some_and(|now| time < now) {
             return self.wrong_or_end("the time lies before the one above. Times of a dump ascend: write it anew");
         }
-        self.now = Some(time);
+        (self.now, self.time_last) = (Some(time), true);
         Ok(Some(Step::Time(time)))
     }
 
     fn scalar(&mut self, code: Option<u32>, level: Level) -> Result<Option<Step<'_>>, DumpFault> {
         match code {
-            Some(code) => Ok(Some(Step::Scalar(code, level))),
+            Some(code) => {
+                self.time_last = false;
+                Ok(Some(Step::Scalar(code, level)))
+            }
             None => self.wrong_or_end(UNDECLARED),
         }
     }
@@ -128,6 +145,7 @@ impl<R: Read> Dump<R> {
             return self.wrong_or_end("a vector has a bit that is none of 0, 1, x and z. Write the dump anew");
         }
         let code = self.code()?;
+        self.time_last &= code.is_none();
         Ok(code.map(|code| Step::Vector(code, &self.bits)))
     }
 
@@ -181,7 +199,7 @@ impl<R: Read> Dump<R> {
                 return Err(self.wrong("the dump ends before `$enddefinitions`. Write the dump anew"));
             };
             match keyword.as_str() {
-                "$enddefinitions" => return self.skip_section(),
+                "$enddefinitions" => return self.definitions_end(),
                 "$timescale" => self.timescale()?,
                 "$scope" => scopes.push(self.section()?.into_iter().nth(1).unwrap_or_default()),
                 "$upscope" => {
@@ -204,10 +222,22 @@ impl<R: Read> Dump<R> {
 
     fn timescale(&mut self) -> Result<(), DumpFault> {
         let said = self.section()?.concat();
-        self.scale = Scale::of(&said).ok_or_else(|| {
+        let scale = Scale::of(&said).ok_or_else(|| {
             self.wrong(&format!("the timescale `{said}` is not known. Allowed: 1, 10 or 100 of s, ms, us, ns, ps, fs"))
         })?;
+        self.scale = Some(scale);
         Ok(())
+    }
+
+    /// The standard has no unit of time that holds where none is stated.
+    fn definitions_end(&mut self) -> Result<(), DumpFault> {
+        if self.scale.is_none() {
+            return Err(self.wrong(
+                "the header states no `$timescale`, so nobody knows how long its times are. Write `$timescale 1 ns $end` \
+                 before `$enddefinitions`, with the unit that the recorder used",
+            ));
+        }
+        self.skip_section()
     }
 
     /// `$var wire 1 ! in1 $end`, `$var reg 8 % port [7:0] $end`.

@@ -37,7 +37,7 @@ impl<R: Read> DumpWords<R> {
         self.line
     }
 
-    /// Whether the last word ended with the stream, with no white space behind it: it may have been cut.
+    /// Whether the last word ended with the stream, with no white space behind it: it may have been cut. It stays so.
     pub const fn unended(&self) -> bool {
         self.unended
     }
@@ -55,7 +55,7 @@ impl<R: Read> DumpWords<R> {
             }
             known += rest.len();
             if !self.fill()? {
-                self.unended = known > 0;
+                self.unended |= known > 0;
                 return Ok(if known > 0 { self.take(known) } else { None });
             }
         }

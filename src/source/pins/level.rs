@@ -26,6 +26,15 @@ impl Level {
         }
     }
 
+    /// The other way up.
+    pub const fn turned(self) -> Self {
+        match self {
+            Self::Low => Self::High,
+            Self::High => Self::Low,
+            other => other,
+        }
+    }
+
     /// The level of bit `bit` (0 is the last one written) of a vector: one written short is filled at its left with
     /// `0`, or with its first value where that is `x` or `z` (clause 18.2.1).
     pub fn of_bit(bits: &[u8], bit: usize) -> Self {

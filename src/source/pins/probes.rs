@@ -4,7 +4,8 @@
 use wheeltap_parsers::{Place, Wire};
 
 use super::asked::{Asked, WHEELS, WheelPins};
-use super::bit_clock::{BitClock, nominal};
+use super::bit_clock::{BitClock, FEWEST_STEPS, USUAL, nominal};
+use super::dump::Picos;
 use super::edges::Edges;
 use super::signal::{Signal, list};
 
@@ -17,6 +18,24 @@ pub struct WireProbe {
     pub clock: BitClock,
     /// The rate that is meant, baud.
     pub nominal: Option<u32>,
+    /// What told the rate.
+    pub told: RateBy,
+}
+
+/// What told the rate of a wire.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RateBy {
+    /// Its edges, which lie on steps of this length.
+    Edges(Picos),
+    /// Its edges, but the dump's times go by steps too coarse to measure the sender's clock.
+    CoarseEdges(Picos),
+    /// The rover file: so many edges, and no steady rate in them.
+    RoverFile {
+        /// How many.
+        edges: usize,
+        /// The step of the dump's times.
+        step: Picos,
+    },
 }
 
 /// The inputs of one half bridge.
@@ -45,14 +64,14 @@ impl Probes {
     /// Tells from what is `asked`, all signals, and the `edges` of the beginning. What is wrong is said with what to do.
     pub fn find(asked: &Asked, signals: &[Signal], edges: &Edges) -> Result<Self, String> {
         let wheels = wheels(asked, signals)?;
-        let taken: Vec<u32> = wheels.iter().flat_map(|wheel| &wheel.inputs).map(|signal| signal.code).collect();
+        let taken: Vec<(u32, u32)> = wheels.iter().flat_map(|wheel| &wheel.inputs).map(Signal::place).collect();
         let wires = if asked.wires.is_empty() {
             found_wires(asked, signals, &taken, edges)?
         } else {
-            named_wires(asked, signals, edges)?
+            named_wires(asked, signals, &taken, edges)?
         };
         if wires == [None, None] && wheels.is_empty() {
-            return Err(nothing(signals));
+            return Err(nothing(signals, asked, edges));
         }
         Ok(Self { wires, wheels })
     }
@@ -61,10 +80,94 @@ impl Probes {
     pub fn words(&self) -> Vec<String> {
         let wires = Wire::BOTH.iter().zip(&self.wires).filter_map(|(wire, probe)| {
             let probe = probe.as_ref()?;
-            Some(format!("Wire {} is {}, {} baud by its edges.", wire.symbol(), probe.signal.name, probe.clock.baud()))
+            Some(format!("Wire {} is {}.", wire.symbol(), probe.words()))
         });
         wires.chain(self.wheels.iter().map(WheelProbe::words)).collect()
     }
+}
+
+impl WireProbe {
+    fn new(signal: &Signal, clock: BitClock, asked: &Asked, told: RateBy) -> Self {
+        Self { signal: signal.clone(), clock, nominal: nominal(clock.milli_baud(), asked.rover.rate), told }
+    }
+
+    /// By its edges.
+    fn by_edges(signal: &Signal, clock: BitClock, asked: &Asked, edges: &Edges) -> Self {
+        let step = edges.step();
+        let told = if clock.is_heard_by(step) {
+            RateBy::Edges(step)
+        } else if clock.is_exact(edges.of(signal)) {
+            RateBy::Edges(edges.unit())
+        } else {
+            RateBy::CoarseEdges(step)
+        };
+        Self::new(signal, clock, asked, told)
+    }
+
+    /// The step of time on which its clock may be measured; `None` where that is too coarse.
+    pub const fn step(&self) -> Option<Picos> {
+        match self.told {
+            RateBy::Edges(step) | RateBy::RoverFile { step, .. } => Some(step),
+            RateBy::CoarseEdges(_) => None,
+        }
+    }
+
+    /// The signal's name, and that it is upside down where it is.
+    pub fn name(&self) -> String {
+        format!("{}{}", self.signal.name, if self.clock.turned { " (upside down)" } else { "" })
+    }
+
+    fn words(&self) -> String {
+        let baud = self.clock.baud();
+        let rate = match self.told {
+            RateBy::Edges(_) => format!("{baud} baud by its edges"),
+            RateBy::CoarseEdges(step) => format!(
+                "about {baud} baud; the dump's times step by {}, too coarse to measure the sender's clock",
+                length(step)
+            ),
+            RateBy::RoverFile { edges: 0, .. } => {
+                format!("read at {baud} baud as the rover file says: it has no edges at the beginning of the dump")
+            }
+            RateBy::RoverFile { .. } => {
+                format!("read at {baud} baud as the rover file says: its edges at the beginning fit no steady rate")
+            }
+        };
+        let turned = if self.clock.turned {
+            ". It is upside down: it rests low, as behind an inverter or at RS-232 levels, and a board's own receiver \
+             needs it to rest high"
+        } else {
+            ""
+        };
+        format!("{}, {rate}{turned}", self.signal.name)
+    }
+}
+
+/// A length of time in its own unit, such as `1 ms`.
+fn length(time: Picos) -> String {
+    const UNITS: [(&str, Picos); 5] =
+        [("s", 1_000_000_000_000), ("ms", 1_000_000_000), ("us", 1_000_000), ("ns", 1_000), ("ps", 1)];
+    let (unit, size) = UNITS.into_iter().find(|(_, size)| time >= *size).unwrap_or(("ps", 1));
+    let tenths = (time * 10 + size / 2) / size;
+    if tenths % 10 == 0 { format!("{} {unit}", tenths / 10) } else { format!("{}.{} {unit}", tenths / 10, tenths % 10) }
+}
+
+fn edge_words(count: usize) -> String {
+    match count {
+        0 => "no edges".to_owned(),
+        1 => "one edge".to_owned(),
+        count => format!("{count} edges"),
+    }
+}
+
+/// What to record where the dump's times are too coarse for this clock.
+fn too_coarse(clock: BitClock, step: Picos) -> String {
+    format!(
+        "The dump's times step by {}, and bytes at {} baud need {} steps a bit at least: record with steps of {} or less",
+        length(step),
+        clock.baud(),
+        FEWEST_STEPS,
+        length(clock.bit / FEWEST_STEPS)
+    )
 }
 
 impl WheelProbe {
@@ -76,16 +179,23 @@ impl WheelProbe {
     }
 }
 
-fn nothing(signals: &[Signal]) -> String {
+fn nothing(signals: &[Signal], asked: &Asked, edges: &Edges) -> String {
     let all: Vec<&Signal> = signals.iter().collect();
     if all.is_empty() {
         return "the dump declares no signal. Dump the scope that holds the wire".to_owned();
     }
+    let coarse = coarse(asked, edges);
     format!(
-        "no signal looks like bytes, and no wheel's inputs were found by name. Say --wire NAME, or --pins \
+        "no signal looks like bytes, and no wheel's inputs were found by name. {coarse}Say --wire NAME, or --pins \
          FL=IN1,IN2,EN. Signals: {}",
         list(&all)
     )
+}
+
+/// That the steps of the dump's times are too coarse for the rate stated, or the usual one, where they are.
+fn coarse(asked: &Asked, edges: &Edges) -> String {
+    let clock = BitClock::of_rate(asked.rover.rate.unwrap_or(USUAL));
+    if clock.is_heard_by(edges.step()) { String::new() } else { format!("{}. ", too_coarse(clock, edges.step())) }
 }
 
 /// The one signal that is called so.
@@ -95,7 +205,7 @@ fn named<'a>(name: &str, option: &str, signals: &'a [Signal]) -> Result<&'a Sign
     let called: Vec<&Signal> = signals.iter().filter(|signal| signal.is_called(name)).collect();
     let mut called = if exact.is_empty() { called } else { exact };
     // Names of one and the same net are no choice.
-    called.dedup_by_key(|signal| (signal.code, signal.bit));
+    called.dedup_by_key(|signal| signal.place());
     match called.as_slice() {
         [one] => Ok(one),
         [] => Err(format!("no signal is called `{name}` ({option}). Signals: {}", list(&all))),
@@ -103,7 +213,12 @@ fn named<'a>(name: &str, option: &str, signals: &'a [Signal]) -> Result<&'a Sign
     }
 }
 
-fn named_wires(asked: &Asked, signals: &[Signal], edges: &Edges) -> Result<[Option<WireProbe>; 2], String> {
+fn named_wires(
+    asked: &Asked,
+    signals: &[Signal],
+    taken: &[(u32, u32)],
+    edges: &Edges,
+) -> Result<[Option<WireProbe>; 2], String> {
     if asked.wires.len() > 2 {
         return Err(
             "--wire was given more than twice: first the wire to the drive board, then the wire back".to_owned()
@@ -112,35 +227,57 @@ fn named_wires(asked: &Asked, signals: &[Signal], edges: &Edges) -> Result<[Opti
     let mut wires = [None, None];
     for (place, name) in wires.iter_mut().zip(&asked.wires) {
         let signal = named(name, "--wire", signals)?;
-        let clock = BitClock::of_named(edges.of(signal)).or(asked.rover.rate.map(BitClock::of_rate));
-        let clock = clock.ok_or_else(|| {
-            format!(
-                "`{}` has {} edges at the beginning of the dump, and they are no bytes at any steady rate. Name another \
-                 signal with --wire, or state the rate in the rover file",
-                signal.name,
-                edges.of(signal).len()
-            )
-        })?;
-        *place = Some(probe(signal, clock, asked));
+        if taken.contains(&signal.place()) {
+            return Err(format!(
+                "{} is named by --wire, and it is an input of a wheel as well. Name another signal for one of them",
+                signal.name
+            ));
+        }
+        *place = Some(named_wire(signal, asked, edges)?);
+    }
+    if let [Some(one), Some(two)] = &wires
+        && one.signal.place() == two.signal.place()
+    {
+        return Err(format!(
+            "--wire names {} twice: first the wire to the drive board, then the wire back. Name two signals, or one",
+            one.signal.name
+        ));
     }
     Ok(wires)
 }
 
-fn probe(signal: &Signal, clock: BitClock, asked: &Asked) -> WireProbe {
-    WireProbe { signal: signal.clone(), clock, nominal: nominal(clock.milli_baud(), asked.rover.rate) }
+fn named_wire(signal: &Signal, asked: &Asked, edges: &Edges) -> Result<WireProbe, String> {
+    let own = edges.of(signal);
+    if let Some(clock) = BitClock::of_named(own, edges.unit(), edges.step()) {
+        return Ok(WireProbe::by_edges(signal, clock, asked, edges));
+    }
+    // The level at the beginning is no edge.
+    let count = own.len().saturating_sub(1);
+    let none = format!("`{}` has {} at the beginning of the dump", signal.name, edge_words(count));
+    let Some(clock) = asked.rover.rate.map(BitClock::of_rate) else {
+        return Err(format!(
+            "{none}, and they are no bytes at any steady rate. {}Name another signal with --wire, or state the rate in the \
+             rover file",
+            coarse(asked, edges)
+        ));
+    };
+    if count > 0 && !clock.is_heard_by(edges.step()) {
+        return Err(format!("{none}. {}", too_coarse(clock, edges.step())));
+    }
+    Ok(WireProbe::new(signal, clock, asked, RateBy::RoverFile { edges: count, step: edges.step() }))
 }
 
 fn found_wires(
     asked: &Asked,
     signals: &[Signal],
-    taken: &[u32],
+    taken: &[(u32, u32)],
     edges: &Edges,
 ) -> Result<[Option<WireProbe>; 2], String> {
     let mut fits: Vec<WireProbe> = Vec::new();
-    for signal in signals.iter().filter(|signal| !taken.contains(&signal.code)) {
-        let known = fits.iter().any(|fit| (fit.signal.code, fit.signal.bit) == (signal.code, signal.bit));
-        if let Some(clock) = BitClock::of(edges.of(signal)).filter(|_| !known) {
-            fits.push(probe(signal, clock, asked));
+    for signal in signals.iter().filter(|signal| !taken.contains(&signal.place())) {
+        let known = fits.iter().any(|fit| fit.signal.place() == signal.place());
+        if let Some(clock) = BitClock::of(edges.of(signal), edges.unit()).filter(|_| !known) {
+            fits.push(WireProbe::by_edges(signal, clock, asked, edges));
         }
     }
     let from = |signal: &Signal| signal.has_word(&["answers", "answer"]) || both_words(signal, "from");
@@ -183,6 +320,7 @@ fn wheels(asked: &Asked, signals: &[Signal]) -> Result<Vec<WheelProbe>, String> 
             said.names.iter().map(|name| named(name, &option, signals).cloned()).collect();
         let inputs = inputs?;
         let place = said.place.unwrap_or_else(|| inputs.first().map_or(Place::Wheel, place_of));
+        once(&probes, place, said.wheel, &inputs)?;
         let inverted = asked.rover.wheels.get(said.wheel).is_some_and(|pins| pins.inverted);
         probes.push(WheelProbe { place, wheel: said.wheel, inputs, inverted });
     }
@@ -197,6 +335,29 @@ fn wheels(asked: &Asked, signals: &[Signal]) -> Result<Vec<WheelProbe>, String> 
         }
     }
     Ok(probes)
+}
+
+/// A person names the inputs of a wheel at a place once, and no signal twice among them.
+fn once(probes: &[WheelProbe], place: Place, wheel: usize, inputs: &[Signal]) -> Result<(), String> {
+    let name = WHEELS.get(wheel).unwrap_or(&"?");
+    if probes.iter().any(|probe| (probe.place, probe.wheel) == (place, wheel)) {
+        return Err(format!(
+            "--pins names {name} at the {place} twice. Name it once; for both ends of the loom write chip:{name}= and \
+             wheel:{name}=",
+            place = place.word()
+        ));
+    }
+    let mut seen = Vec::new();
+    for signal in inputs {
+        if seen.contains(&signal.place()) {
+            return Err(format!(
+                "--pins {name} names {} twice. IN1, IN2 and EN are three signals; leave EN out where it is held by a jumper",
+                signal.name
+            ));
+        }
+        seen.push(signal.place());
+    }
+    Ok(())
 }
 
 /// By the driver's input names in the rover file, else by the drive board's pin numbers.
@@ -228,5 +389,5 @@ fn by_own_names(wheel: usize, here: &[&Signal]) -> Option<Vec<Signal>> {
 fn only(here: &[&Signal], fits: impl Fn(&Signal) -> bool) -> Option<Signal> {
     let mut all = here.iter().filter(|signal| fits(signal));
     let first = all.next()?;
-    all.all(|other| (other.code, other.bit) == (first.code, first.bit)).then(|| (*first).clone())
+    all.all(|other| other.place() == first.place()).then(|| (*first).clone())
 }

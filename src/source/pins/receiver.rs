@@ -39,6 +39,9 @@ pub struct Receiver {
     bytes: u64,
 }
 
+/// One in so many bytes may have a low stop bit; where more have, the bits are not those of the sender.
+pub const ONE_BROKEN_IN: u64 = 12;
+
 /// Edges against whole bits, least squares: the length of the sender's bit.
 #[derive(Clone, Copy, Debug, Default)]
 struct Clock {
@@ -69,9 +72,29 @@ impl Receiver {
         self.bytes
     }
 
-    /// The sender's bit as measured so far; `None` before the first byte.
-    pub fn measured_bit(&self) -> Option<f64> {
-        (self.clock.bits_squared > 0.0).then(|| self.clock.by_bits / self.clock.bits_squared)
+    /// Whether hardly any byte had a low stop bit.
+    pub const fn is_sound(&self) -> bool {
+        self.framing_errors * ONE_BROKEN_IN <= self.bytes
+    }
+
+    /// The sender's bit as measured so far, in a dump whose times go by this step. `None` before enough bytes for half a
+    /// per cent: an edge may lie anywhere within a step, so the error falls with the root of the sum of squared bits.
+    pub fn measured_bit(&self, step: Picos) -> Option<f64> {
+        const ENOUGH: f64 = 200.0;
+        let bits = self.clock.bits_squared.sqrt();
+        let told = self.is_sound() && bits > 0.0 && step as f64 * ENOUGH <= self.bit as f64 * bits;
+        told.then(|| self.clock.by_bits / self.clock.bits_squared)
+    }
+
+    /// The recording is over at `now`. The byte under way, where all its eight bits were seen and the wire is high. Where
+    /// nobody says how long the last level lasted (`open`) it stays, for a dump holds changes only.
+    pub fn over(&mut self, now: Picos, open: bool) -> Option<Heard> {
+        let heard = self.pass(now);
+        if heard.is_some() || self.level != Level::High {
+            return heard;
+        }
+        let State::Byte { bits, last_edge, .. } = self.state else { return None };
+        (bits > 8 || open && last_edge == now).then(|| self.pass(Picos::MAX)).flatten()
     }
 
     /// The wire has this level from `at` on. A floating wire counts as high: a receiver's input is pulled up (common
@@ -192,7 +215,7 @@ mod tests {
         for per_mille in [-40, -10, 1, 21, 40] {
             let bit = BIT as f64 * (1.0 + f64::from(per_mille) / 1000.0);
             let (_, receiver) = heard(&edges(b"way,port\n", bit), BIT);
-            let measured = receiver.measured_bit().unwrap_or(0.0);
+            let measured = receiver.measured_bit(1_000).unwrap_or(0.0);
             assert!((measured / bit - 1.0).abs() < 0.000_01, "{per_mille}: {measured}");
         }
     }

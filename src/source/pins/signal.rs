@@ -12,6 +12,11 @@ pub struct Signal {
 }
 
 impl Signal {
+    /// Where its values stand: the code, and the bit of it. Two names of one net share it.
+    pub const fn place(&self) -> (u32, u32) {
+        (self.code, self.bit)
+    }
+
     /// The name without its scopes.
     pub fn own_name(&self) -> &str {
         self.name.rsplit('.').next().unwrap_or_default()

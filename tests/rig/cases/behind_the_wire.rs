@@ -54,13 +54,21 @@ pub const CASES: &[Case<'static>] = &[
         names: "input leads 1 and 3 crossed at the driver of RL and RR",
         ..SOUND
     },
-    Case { name: "input-open", rig: &["open=B4"], pins: Pins::As(&[RR]), apart: &[(LOOM, RR)], ..SOUND },
+    Case {
+        name: "input-open",
+        rig: &["open=B4"],
+        pins: Pins::As(&[RR]),
+        apart: &[(LOOM, RR)],
+        names: "An input of RR was open",
+        ..SOUND
+    },
     Case {
         name: "enable-open",
         link: Link::Stave,
         rig: &["open=AE1"],
         pins: Pins::As(&[FL]),
         apart: &[(LOOM, FL)],
+        names: "An input of FL was open",
         ..SOUND
     },
     Case {
@@ -109,6 +117,7 @@ pub const CASES: &[Case<'static>] = &[
         drive: &["FAULT_CLIPS"],
         pins: Pins::As(&[FL, RL, RR]),
         apart: &[(FIRMWARE, FL), (FIRMWARE, RL), (FIRMWARE, RR)],
+        names: "nothing wrong",
         ..SOUND
     },
 ];

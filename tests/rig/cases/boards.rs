@@ -37,6 +37,7 @@ pub const CASES: &[Case<'static>] = &[
         pins: Pins::As(&[FL, FR, RL, RR]),
         stops: false,
         apart: super::behind_the_wire::ALL_FIRMWARE,
+        names: "nothing wrong",
         claims: &[("lapse", TWICE), ("sends-on-change", TWICE)],
         ..SOUND
     },
@@ -49,6 +50,7 @@ pub const CASES: &[Case<'static>] = &[
         claims: &[("truncated", ONCE), ("nothing-would-stop-it", ONCE)],
         damage: &[("truncated", ONCE)],
         apart: super::behind_the_wire::ALL_FIRMWARE,
+        names: "nothing wrong",
         ..SOUND_PLAIN
     },
     Case {
@@ -178,6 +180,7 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["deaf=2030"],
         pins: Pins::As(&[FL, FR, RL, RR]),
         apart: &[(UNHEARD, FL), (UNHEARD, FR), (UNHEARD, RL), (UNHEARD, RR)],
+        names: "no order reaches the drive board",
         claims: &[("answer-missing", SOME)],
         ..SOUND
     },

@@ -86,7 +86,7 @@ fn every_unit_of_time_is_known() {
 
 #[test]
 fn what_is_wrong_is_said_with_its_line_and_what_to_do() {
-    let head = "$var wire 1 ! a $end\n$enddefinitions $end\n";
+    let head = "$timescale 1 ns $end $var wire 1 ! a $end\n$enddefinitions $end\n";
     for (text, words) in [
         ("$timescale 3 ns $end", "1: the timescale `3ns` is not known. Allowed: 1, 10 or 100"),
         ("$var\n wire", "the dump ends inside its header: `$end` is missing"),
@@ -94,6 +94,7 @@ fn what_is_wrong_is_said_with_its_line_and_what_to_do() {
         ("$scope module a $end\n$wire 1 $end", "2: `$wire` is no keyword of a dump's header"),
         ("$var wire 1 ! $end", "1: a variable needs four words"),
         ("$var wire one ! a $end", "1: the size `one` of `a`"),
+        ("$var wire 1 ! a $end\n$enddefinitions $end", "2: the header states no `$timescale`"),
         (&format!("{head}#5\n#4\n"), "4: the time lies before"),
         (&format!("{head}#99999999999999999999\n"), "3: a time is no whole number, or beyond"),
         (&format!("{head}#-1\n"), "3: a time is no whole number"),
