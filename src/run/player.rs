@@ -481,7 +481,8 @@ impl Player {
                 }
                 self.script.desk.push((at, text.to_owned()));
                 self.pass.found().add_note(at, text);
-                self.message = Some(if kept { KEPT } else { IN_VIEW_ONLY[usize::from(self.script.desk.len() > 1)] }.to_owned());
+                self.message =
+                    Some(if kept { KEPT } else { IN_VIEW_ONLY[usize::from(self.script.desk.len() > 1)] }.to_owned());
             }
             Err(error) => self.message = Some(error.to_string()),
         }
