@@ -145,8 +145,6 @@ pub const CASES: &[Case<'static>] = &[
         command: &["SCRIPT_STILL"],
         drive: &["FAULT_REFUSES"],
         claims: &[("lapse", ONCE), ("refused-intact", SOME)],
-        // This sender does repeat; its orders are refused.
-        wrong_today: &["finding `sends-on-change` 1 times must not be said here"],
         ..SOUND
     },
     Case {
