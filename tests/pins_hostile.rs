@@ -154,14 +154,12 @@ fn a_dump_without_a_timescale_is_refused() {
 #[test]
 fn a_wire_that_is_turned_over_is_read_and_said_to_be() {
     let upright = cut_at_the_last_edge(LINES);
-    let turned: String = upright
-        .lines()
-        .map(|line| match line {
-            "0!" => "1!\n".to_owned(),
-            "1!" => "0!\n".to_owned(),
-            other => format!("{other}\n"),
-        })
-        .collect();
+    let turn = |line| match line {
+        "0!" => "1!",
+        "1!" => "0!",
+        other => other,
+    };
+    let turned = upright.lines().map(turn).collect::<Vec<_>>().join("\n") + "\n";
     for (dump, over) in [(upright, false), (turned, true)] {
         for asked in [Asked::default(), wires(&["tx"]), at_rate(wires(&["tx"]), 115_200)] {
             let source = source(&dump, &asked).unwrap();

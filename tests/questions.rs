@@ -36,7 +36,7 @@ fn screen(snapshot: &Snapshot, keys: &str, (columns, rows): (u16, u16)) -> Strin
         draw(&mut console);
     }
     let shown = terminal.backend().to_string();
-    shown.lines().map(|row| format!("{}\n", row.trim_matches('"').trim_end())).collect()
+    shown.lines().map(|row| row.trim_matches('"').trim_end()).collect::<Vec<_>>().join("\n")
 }
 
 /// What a person reads: a sentence that is wrapped in a pane goes on in the same pane, so each word is sought in the rows

@@ -130,7 +130,7 @@ impl PinsSeen {
 
     /// Wheels of which an input floated while they were meant to turn.
     pub fn open(&self) -> impl Iterator<Item = Wheel> + '_ {
-        Wheel::ALL.into_iter().filter(|wheel| self.open[wheel.index()])
+        Wheel::ALL.into_iter().filter(move |wheel| self.open[wheel.index()])
     }
 
     /// What was seen, each once.
