@@ -18,7 +18,7 @@ mod without_screen;
 use std::io::Read;
 use std::sync::Arc;
 
-use bad_recorder::{Bad, Fault, Keeps, Make, ours};
+use bad_recorder::{Bad, Fault, Make, ours};
 use heard::{Got, all, bytes_at, from_bytes, heard};
 use moody_disk::MoodyDisk;
 use watched_port::WatchedPort;
