@@ -51,6 +51,8 @@ fn due(fault: Fault) -> Due {
                 "late",
                 "unknown-word",
                 "bad-check",
+                // The panel was still pressed as the board came back, and the simulated board obeys it at once.
+                "moves-at-start",
             ],
         ),
         // What the radio holds up comes late, and then at once.
@@ -58,7 +60,11 @@ fn due(fault: Fault) -> Due {
         Fault::Noise | Fault::MotorNoise => due(
             &["damaged-frames"],
             &["bad-check", "noise", "unknown-word", "not-a-number", "out-of-range", "truncated", "glued", "overlong"],
-            &["lapse", "late", "sequence-gap", "refused-intact", "silent-while-moving"],
+            if fault == Fault::MotorNoise {
+                &["lapse", "late", "sequence-gap", "refused-intact", "silent-while-moving", "noise-with-duty"]
+            } else {
+                &["lapse", "late", "sequence-gap", "refused-intact", "silent-while-moving"]
+            },
         ),
         Fault::LostBytes => due(
             &["damaged-frames"],
@@ -72,9 +78,9 @@ fn due(fault: Fault) -> Due {
             &["damaged-frames", "nothing-fits"],
             &["overlong", "glued", "truncated", "bad-check", "nothing-fits", "noise", "unknown-word", "not-a-number"],
             // A reader that waits for the mark answers one second late each time.
-            &["lapse", "silent-while-moving", "answer-one-second"],
+            &["lapse", "silent-while-moving", "answer-one-second", "no-end-mark"],
         ),
-        Fault::BootGlued => due(&["glued-at-start"], &["glued-at-start"], &[]),
+        Fault::BootGlued => due(&["glued-at-start"], &["glued-at-start"], &["moves-at-start"]),
         Fault::CrBeforeLf => due(
             &["damaged-frames"],
             &["unknown-word", "truncated", "not-a-number", "overlong", "bad-check"],

@@ -21,7 +21,7 @@ use std::process::Command;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use bad_recorder::{Bad, Fault, Keeps, Make, ours};
+use bad_recorder::{Bad, Fault, Make, ours};
 use heard::{bytes_at, heard};
 use moody_disk::{Dice, MoodyDisk};
 use serde_json::Value;

@@ -125,6 +125,34 @@ pub fn veiled(text: &str) -> (String, bool) {
     (String::from_utf8_lossy(&bytes).into_owned(), !places.is_empty())
 }
 
+/// A rover file with every secret in its comments and names overwritten; its length stays. All else are words of the
+/// link: without them nothing in the session could be read.
+pub fn veiled_rover_file(text: &str) -> String {
+    text.split_inclusive('\n').map(veiled_rover_line).collect()
+}
+
+fn veiled_rover_line(line: &str) -> String {
+    let key = line.split('=').next().unwrap_or_default().trim();
+    let free = if key == "name" { 0 } else { comment(line) };
+    let (words, free) = line.split_at(free);
+    format!("{words}{}", veiled(free).0)
+}
+
+/// Where the comment of a line begins: at the first `#` outside quotes, or at its end.
+fn comment(line: &str) -> usize {
+    let mut quote = None;
+    let begins = line.bytes().position(|byte| {
+        match (quote, byte) {
+            (None, b'#') => return true,
+            (None, b'"' | b'\'') => quote = Some(byte),
+            (Some(open), _) if open == byte => quote = None,
+            _ => {}
+        }
+        false
+    });
+    begins.unwrap_or(line.len())
+}
+
 /// Overwrites everything but line ends.
 pub fn cover(bytes: &mut [u8]) {
     for byte in bytes.iter_mut().filter(|byte| !matches!(**byte, b'\r' | b'\n')) {
@@ -170,6 +198,13 @@ mod tests {
         ] {
             assert_eq!(veiled(text), (text.to_owned(), false));
         }
+    }
+
+    #[test]
+    fn the_words_of_a_rover_file_stay_and_its_comments_are_covered() {
+        let file = "name = \"wifi barn\"\ncode = \"ahead\" # key: tin kettle\nline = \"mac#,<mac>\"\n# pw=tin\n";
+        let shown = "name = \"wifi xxxx\"\ncode = \"ahead\" # key: xxxxxxxxxx\nline = \"mac#,<mac>\"\n# pw=xxx\n";
+        assert_eq!(veiled_rover_file(file), shown);
     }
 
     #[test]

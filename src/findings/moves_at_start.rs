@@ -56,6 +56,8 @@ impl Rule for MovesAtStart {
             }
             // A reader of lines refuses an order that is glued to text: the next one is the first it can obey.
             Happening::Frame(frame) if frame.flags.has(Flag::Glued) && view.rover.is_some_and(in_lines) => {}
+            // What was hit may have been the rest that nobody heard: this start is not judged.
+            Happening::Damage { .. } | Happening::Noise { .. } => self.fresh = None,
             Happening::Frame(_) if view.is_order(event) => {
                 let waited = |(at, mid_run): (Nanos, bool)| mid_run || event.span.lo - at >= WAITS;
                 if self.fresh.take().is_some_and(waited) && view.state.is_some_and(RoverState::moving) {

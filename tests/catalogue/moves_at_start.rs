@@ -31,6 +31,12 @@ fn look_alike() {
     glued.insert(at, to(4_400, "ok heap 91k "));
     glued.insert(at + 1, cue(4_410, 999, 99, [60, 0, 0]));
     assert_eq!(count(&play("cue-line", &glued), ID), 0);
+    let mut hit = anew([60, 0, 0], SAG);
+    let at = hit.iter().position(|read| read.0 == 4_500).unwrap();
+    let (_, wire, mut bytes) = cue(4_400, 999, 99, [0; 3]);
+    bytes[6] ^= 0x10;
+    hit.insert(at, (4_400, wire, bytes));
+    assert_eq!(count(&play("cue-line", &hit), ID), 0, "the order before the move was hit: it may have been the rest");
 }
 
 /// The plain line sends only what is pressed: a press is what begins.

@@ -36,9 +36,9 @@ const fn elsewhere(number: u32, asks: &'static str, stands: &'static [&'static s
 }
 
 pub const QUESTIONS: &[Question] = &[
-    fault(1, "Which wheel is wrong?", scenes::reversed, "k", "wheel check", &["RR"]),
-    fault(2, "Is it wiring or rollers?", scenes::rollers, "k", "wheel check", &["rollers", "FL", "RR"]),
-    fault(3, "Are front and rear swapped?", scenes::exchanged, "k", "wheel check", &["FL", "RL", "exchanged"]),
+    fault(1, "Which wheel is wrong?", scenes::reversed, "k", "wheel check", &["RR reversed"]),
+    fault(2, "Is it wiring or rollers?", scenes::rollers, "k", "wheel check", &["rollers of the wrong hand"]),
+    fault(3, "Are front and rear swapped?", scenes::exchanged, "k", "wheel check", &["plugs exchanged: FL and RL"]),
     // r FL = x - y, r FR = x + y, r RL = x + y, r RR = x - y, times 65 % for gear 2: (30 + 65) * 0.65, (30 - 65) * 0.65.
     fault(4, "What should each wheel do for this order?", scenes::one_order, "", "overview", &["+62 %", "-23 %"]),
     fault(5, "Did the drive board do what the frame said?", scenes::refused, "f", "findings", &["refused", "10"]),

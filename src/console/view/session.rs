@@ -45,25 +45,17 @@ pub fn draw(console: &mut Console, pen: &mut Pen, status: &Status) {
 
 fn heading(survey: &Survey) -> String {
     let length = clock::length(survey.ends.saturating_sub(survey.begins));
-    let read = if survey.is_whole() {
-        String::new()
-    } else {
-        format!(", read to {} so far", clock::at_second(survey.read_to))
-    };
+    let read =
+        if survey.is_whole() { String::new() } else { format!(", read to {}", clock::at_second(survey.read_to)) };
     let findings = match survey.findings.len() {
         0 => None,
-        1 => Some(format!("1 finding at {}", places(survey.totals[Sort::Finding.index()]))),
-        more => Some(format!("{more} findings at {}", places(survey.totals[Sort::Finding.index()]))),
+        1 => Some("1 finding".to_owned()),
+        more => Some(format!("{more} findings")),
     };
     let others = [Sort::Damage, Sort::Note, Sort::Silence, Sort::Leg];
     let others = others.iter().map(|sort| counted(survey.totals[sort.index()], *sort));
     let totals: Vec<String> = findings.into_iter().chain(others.filter(|text| !text.is_empty())).collect();
     format!("{length}{read}: {}", if totals.is_empty() { "nothing yet".to_owned() } else { totals.join(", ") })
-}
-
-/// `1 place`, `3 places`.
-fn places(count: u64) -> String {
-    if count == 1 { "1 place".to_owned() } else { format!("{count} places") }
 }
 
 /// `3 silences`; empty for none.
@@ -73,7 +65,8 @@ fn counted(count: u64, sort: Sort) -> String {
         (0, _) => String::new(),
         (_, Sort::Damage) => format!("{count} damaged"),
         // One finding has many places, and a row knows the places only.
-        (_, Sort::Finding) => format!("{} of findings", places(count)),
+        (1, Sort::Finding) => "findings at 1 place".to_owned(),
+        (_, Sort::Finding) => format!("findings at {count} places"),
         (1, _) => format!("{count} {word}"),
         _ => format!("{count} {word}s"),
     }

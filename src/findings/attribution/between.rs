@@ -40,6 +40,8 @@ pub(super) struct Between {
 
 /// A sender that repeats at least once for so many new messages or orders is one that repeats.
 const REPEATS: u64 = 10;
+/// A hand may ask for the same so often, even on a sender of changes.
+const BY_CHANCE: u64 = 5;
 /// After so many silent rests with hardly an order that repeats, a sender that repeats would have repeated.
 const ENOUGH: u64 = 2;
 
@@ -61,7 +63,7 @@ pub(super) struct Habit {
 impl Habit {
     /// Whether it repeats an order that is in force.
     const fn repeats(self) -> bool {
-        self.repeats * REPEATS > self.news || self.same * REPEATS > self.other
+        self.repeats * REPEATS > self.news || (self.same > BY_CHANCE && self.same * REPEATS > self.other)
     }
 
     /// Whether it is known never to repeat one.

@@ -7,7 +7,7 @@ use std::path::Path;
 use wheeltap_parsers::Input;
 
 use super::{part, port_name};
-use crate::bundle::secret::veiled;
+use crate::bundle::secret::{veiled, veiled_rover_file};
 use crate::bundle::veil::Veil;
 use crate::rover::file::RoverFile;
 use crate::run::{Failure, new_file};
@@ -71,7 +71,7 @@ impl Writer<'_> {
         for facts in link.wires.iter_mut().flatten() {
             facts.port = port_name(&facts.port);
         }
-        let text = veiled(&self.rover.text).0;
+        let text = veiled_rover_file(&self.rover.text);
         let mut header = Header::new(link, Some((self.rover.file.clone(), text)));
         header.about.clone_from(&self.about);
         let own = source.session().and_then(|session| session.header().part);
