@@ -51,7 +51,7 @@ fn orders_that_run_together_are_no_silence() {
 #[test]
 fn text_behind_a_start_is_no_order() {
     let mut reads = steady('A');
-    reads.extend([to(2_960, "#boot cmd rst=B\n"), to(2_990, "load ok\n"), to(3_090, "net up\n")]);
+    reads.extend([to(2_960, "#boot cmd rst=B\n"), to(3_060, "load ok\n"), to(3_120, "net up\n")]);
     assert_eq!(count(&play_then("letter-line", &reads, 3_000), ID), 1);
 }
 
