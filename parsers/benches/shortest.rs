@@ -1,7 +1,8 @@
 //! Speed on a busy machine: the shortest of many runs, in which nobody came between.
 //!
 //! `cargo bench -p wheeltap-parsers --bench shortest` prints, for each link, million bytes a second and the shares that
-//! are promised: damaged against clean, small reads against whole, and both rivals of the cue line and the stave.
+//! are promised: damaged against clean, small reads against whole, and both rivals of the cue line and the stave. Names
+//! of links behind `--` print these alone.
 
 #[path = "decoding/rivals.rs"]
 mod rivals;
@@ -83,7 +84,8 @@ fn row((name, profile): &Link) -> String {
 
 fn main() {
     println!("link      whole one in 20 hit   reads of 62    ones find, check     all fields");
-    for link in &links() {
+    let asked: Vec<String> = std::env::args().skip(1).filter(|arg| arg != "--bench").collect();
+    for link in links().iter().filter(|(name, _)| asked.is_empty() || asked.iter().any(|asked| asked == name)) {
         println!("{}", row(link));
     }
 }

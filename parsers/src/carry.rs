@@ -15,14 +15,12 @@ pub(crate) struct Carry {
     spent: usize,
     /// Place on the wire of the first byte not spent.
     offset: u64,
-    /// The last bytes taken; empty before any.
+    /// The last bytes taken; empty before any, and where the wire goes on at another place.
     last: Span,
     /// Those before them, as far as they are not spent.
     older: VecDeque<Span>,
-    /// Earliest instant of the last byte taken, not capped by its latest.
+    /// Earliest instant of the last byte taken, not capped by its latest. That is the one of `last`.
     last_lo: Option<Nanos>,
-    /// Latest instant of the last byte taken.
-    last_hi: Option<Nanos>,
 }
 
 /// Bytes whose times follow from one rule.
@@ -55,12 +53,15 @@ impl Span {
         Interval::new(self.lo(ahead), self.last_hi.saturating_sub(behind.saturating_mul(self.byte_ns)))
     }
 
+    /// Whether the times of `chunk`, whose first byte is not before `first_lo`, follow from the same rule. `last_lo`: the
+    /// earliest instant of the last byte here.
     #[inline]
-    fn goes_on_with(&self, next: &Self) -> bool {
-        self.byte_ns == next.byte_ns
+    fn goes_on_with(&self, chunk: &Chunk<'_>, first_lo: Nanos, last_lo: Nanos) -> bool {
+        let later = (chunk.bytes.len() as Nanos).saturating_mul(self.byte_ns);
+        self.byte_ns == chunk.byte_ns
             && self.len > 0
-            && next.first_lo == self.lo(self.len)
-            && next.last_hi == self.last_hi.saturating_add((next.len as Nanos).saturating_mul(self.byte_ns))
+            && first_lo == last_lo.saturating_add(self.byte_ns)
+            && chunk.hi == self.last_hi.saturating_add(later)
     }
 }
 
@@ -78,25 +79,25 @@ impl Carry {
             self.bytes.drain(..self.spent);
             self.spent = 0;
         }
-        let next = Span {
-            offset: self.end(),
-            len: chunk.bytes.len() as u64,
-            first_lo,
-            last_hi: chunk.hi,
-            byte_ns: chunk.byte_ns,
-        };
         if let [byte] = chunk.bytes {
             self.bytes.push(*byte);
         } else {
             self.bytes.extend_from_slice(chunk.bytes);
         }
-        self.last_lo = Some(next.lo(next.len.saturating_sub(1)));
-        self.last_hi = Some(chunk.hi);
-        if self.last.goes_on_with(&next) {
-            self.last.len += next.len;
-            self.last.last_hi = next.last_hi;
-            return;
+        let len = chunk.bytes.len() as u64;
+        let before = self.last_lo;
+        self.last_lo = Some(first_lo.saturating_add((len as Nanos - 1).saturating_mul(chunk.byte_ns)));
+        if before.is_some_and(|before| self.last.goes_on_with(chunk, first_lo, before)) {
+            self.last.len += len;
+            self.last.last_hi = chunk.hi;
+        } else {
+            let offset = self.end();
+            self.begin(Span { offset, len, first_lo, last_hi: chunk.hi, byte_ns: chunk.byte_ns });
         }
+    }
+
+    /// The last bytes taken are `next`.
+    fn begin(&mut self, next: Span) {
         if self.last.end() > self.offset {
             self.older.push_back(self.last);
         }
@@ -111,8 +112,9 @@ impl Carry {
     }
 
     /// How long the wire was silent at `at`, nanoseconds; 0 before any byte.
+    #[inline]
     pub(crate) fn silence_until(&self, at: Nanos) -> Nanos {
-        self.last_hi.map_or(0, |hi| at.saturating_sub(hi))
+        self.last_lo.map_or(0, |_| at.saturating_sub(self.last.last_hi))
     }
 
     /// Bytes not spent yet.
@@ -127,15 +129,16 @@ impl Carry {
     }
 
     /// Place on the wire of the next byte to come.
+    #[inline]
     pub(crate) fn end(&self) -> u64 {
-        self.offset + self.bytes().len() as u64
+        self.last.end()
     }
 
     /// Goes on at another place of the wire. Only when all bytes are spent.
     pub(crate) fn move_to(&mut self, offset: u64) {
         self.offset = offset;
         self.older.clear();
-        self.last = Span::default();
+        self.last = Span { offset, len: 0, ..self.last };
     }
 
     /// When byte `index` of [`Carry::bytes`] was complete.

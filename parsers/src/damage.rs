@@ -57,3 +57,20 @@ impl Cause {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The ids are a contract of `decode --json`: they never change.
+    #[test]
+    fn every_cause_has_its_id_and_its_own_words() {
+        let ids = ["bad-check", "truncated", "overlong", "glued", "out-of-range", "unknown-word", "not-a-number"];
+        assert_eq!(Cause::ALL.map(Cause::id), ids);
+        let mut words = Cause::ALL.map(Cause::says).to_vec();
+        words.sort_unstable();
+        words.dedup();
+        assert_eq!(words.len(), ids.len());
+        assert!(words.iter().all(|words| words.contains(' ')));
+    }
+}

@@ -40,11 +40,11 @@ impl Decoder {
     pub fn new(wire: Wire, profile: Arc<Profile>) -> Self {
         let plan = Plan::new(profile);
         let state = match &plan.profile.framing {
-            Framing::Lines { start, end } => State::Lines(Lines::new(start, end)),
+            Framing::Lines { start, end } => State::Lines(Lines::new(start, end, &plan)),
             Framing::Markers { first } => State::Markers(Markers::new(*first, &plan)),
-            Framing::Cobs => State::Delimited(Delimited::new(Code::Cobs)),
-            Framing::Slip => State::Delimited(Delimited::new(Code::Slip)),
-            Framing::Stuffed => State::Delimited(Delimited::new(Code::Stuffed)),
+            Framing::Cobs => State::Delimited(Delimited::new(Code::Cobs, &plan)),
+            Framing::Slip => State::Delimited(Delimited::new(Code::Slip, &plan)),
+            Framing::Stuffed => State::Delimited(Delimited::new(Code::Stuffed, &plan)),
             Framing::Fixed { sync, len } => State::SyncLength(SyncLength::new(sync, Size::Fixed(*len))),
             Framing::SyncLength { sync, beyond } => {
                 State::SyncLength(SyncLength::new(sync, Size::Said { beyond: *beyond }))
@@ -55,16 +55,30 @@ impl Decoder {
     }
 
     /// Takes the next chunk. Where its offset does not follow on the last byte taken, everything begun is closed first.
+    #[inline]
     pub fn push(&mut self, chunk: &Chunk<'_>, sink: &mut impl Sink) {
-        if chunk.bytes.is_empty() {
-            return;
+        let idle = self.plan.profile.idle;
+        let quiet = match chunk.bytes {
+            [] => true,
+            // Known to be one byte, which makes less work of it.
+            [byte] => self.flow.goes_on(&Chunk { bytes: std::slice::from_ref(byte), ..*chunk }, idle),
+            _ => self.flow.goes_on(chunk, idle),
+        };
+        if !quiet {
+            self.push_all(chunk, sink);
         }
+    }
+
+    fn push_all(&mut self, chunk: &Chunk<'_>, sink: &mut impl Sink) {
         if chunk.offset != self.flow.carry.end() {
             self.cut(sink);
             self.flow.carry.move_to(chunk.offset);
         }
         // A silence inside a chunk is shorter than a byte time; only then must each byte be looked at for it.
         let bite = if chunk.byte_ns > self.plan.profile.idle { 1 } else { BITE };
+        if chunk.bytes.len() <= bite {
+            return self.take(chunk, sink);
+        }
         let mut left = *chunk;
         while left.bytes.len() > bite {
             let (next, behind) = left.split_at(bite);
@@ -101,6 +115,7 @@ impl Decoder {
     }
 
     fn work(&mut self, closing: bool, sink: &mut impl Sink) {
+        self.flow.wait_no_more();
         match &mut self.state {
             State::Lines(lines) => lines.work(closing, &self.plan, &mut self.flow, sink),
             State::Markers(markers) => markers.work(closing, &self.plan, &mut self.flow, sink),

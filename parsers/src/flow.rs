@@ -6,8 +6,9 @@
 use std::sync::Arc;
 
 use crate::carry::Carry;
-use crate::chunk::Wire;
+use crate::chunk::{Chunk, Nanos, Wire};
 use crate::damage::Cause;
+use crate::examined::looked_at;
 use crate::fields::Value;
 use crate::layout::{Failure, Layout, Slot};
 use crate::loose::Loose;
@@ -15,6 +16,9 @@ use crate::outlet::Outlet;
 use crate::profile::{Kind, Profile};
 use crate::record::{Record, Sink, What};
 use crate::rigid::{Checked, Rigid};
+
+/// Bytes of a read that is short: most frames go on behind it.
+const SHORT: usize = 8;
 
 /// A frame's fields that are handed on without taking memory for them.
 const FEW: usize = 32;
@@ -26,8 +30,6 @@ pub(crate) struct Plan {
     layouts: Vec<Layout>,
     /// So many kinds, the first ones, are known by their length alone: see [`Plan::sure`].
     sure: usize,
-    /// The most bytes any of these has, marks left out.
-    sure_most: usize,
 }
 
 impl Plan {
@@ -38,19 +40,12 @@ impl Plan {
                 && kind.never_ends_early(&profile.framing)
         });
         let sure = sure.count();
-        let sure_most = layouts.iter().take(sure).map(|layout| layout.least).max().unwrap_or(0);
-        Self { profile, layouts, sure, sure_most }
+        Self { profile, layouts, sure }
     }
 
     /// The kinds in the order they are tried.
     pub(crate) fn kinds(&self) -> impl Iterator<Item = (usize, &Kind, &Layout)> {
         self.profile.kinds.iter().zip(&self.layouts).enumerate().map(|(index, (kind, layout))| (index, kind, layout))
-    }
-
-    /// Whether `rest` is too short for some kind that [`Plan::sure`] knows, or there is none.
-    #[inline]
-    pub(crate) fn may_grow(&self, rest: &[u8]) -> bool {
-        self.sure == 0 || rest.len() < self.sure_most
     }
 
     /// Length and kind of the intact frame at the front of `rest`, found without a search for its end: its kind has one
@@ -161,11 +156,66 @@ pub(crate) struct Flow {
     pub(crate) carry: Carry,
     pub(crate) outlet: Outlet,
     loose: Loose,
+    /// So many of the bytes not told apart are known to hold no end of a frame.
+    pub(crate) searched: usize,
+    wait: Wait,
+}
+
+/// Bytes that may come before there is anything new to say.
+#[derive(Clone, Copy, Debug, Default)]
+struct Wait {
+    /// So many more, at most.
+    left: usize,
+    /// Those that are waited for: from `first` on, `count` of them.
+    first: u8,
+    count: u16,
+}
+
+impl Wait {
+    /// Whether none of `bytes` is waited for.
+    #[inline]
+    fn goes_on(self, bytes: &[u8]) -> bool {
+        looked_at(bytes.len());
+        !bytes.iter().any(|byte| u16::from(byte.wrapping_sub(self.first)) < self.count)
+    }
 }
 
 impl Flow {
     pub(crate) fn new(wire: Wire, exacting: bool) -> Self {
-        Self { wire, carry: Carry::default(), outlet: Outlet::new(wire), loose: Loose::new(exacting) }
+        let (outlet, loose) = (Outlet::new(wire), Loose::new(exacting));
+        Self { wire, carry: Carry::default(), outlet, loose, searched: 0, wait: Wait::default() }
+    }
+
+    /// All bytes not told apart were searched. With up to `most` of them there is nothing new to say, unless one is among
+    /// them that is waited for: `count` bytes from `first` on.
+    #[inline]
+    pub(crate) fn wait(&mut self, most: usize, (first, count): (u8, u16)) {
+        self.searched = self.rest().len();
+        self.wait = Wait { left: most.saturating_sub(self.searched), first, count };
+    }
+
+    /// Takes a short `chunk` that says nothing new: it follows on the bytes before it without a silence longer than `idle`,
+    /// and what was begun goes on with it. Otherwise takes nothing.
+    #[inline]
+    pub(crate) fn goes_on(&mut self, chunk: &Chunk<'_>, idle: Nanos) -> bool {
+        let len = chunk.bytes.len();
+        if len > self.wait.left || len > SHORT || chunk.offset != self.carry.end() || chunk.byte_ns > idle {
+            return false;
+        }
+        let first_lo = self.carry.first_lo(chunk);
+        if self.carry.silence_until(first_lo) > idle || !self.wait.goes_on(chunk.bytes) {
+            return false;
+        }
+        self.wait.left -= len;
+        self.searched += len;
+        self.carry.push(chunk, first_lo);
+        true
+    }
+
+    /// Something new is said.
+    #[inline]
+    pub(crate) fn wait_no_more(&mut self) {
+        self.wait.left = 0;
     }
 
     /// The bytes not told apart yet.

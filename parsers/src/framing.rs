@@ -2,20 +2,22 @@
 
 pub mod cobs;
 pub(crate) mod delimited;
+mod escaped;
 pub(crate) mod lines;
 pub(crate) mod markers;
 pub mod slip;
 pub mod stuffed;
 pub(crate) mod sync_length;
 
-/// Below this many bytes a plain loop is sooner done.
-const FEW: usize = 8;
+use crate::word;
+
+/// Up to this many bytes two words are sooner searched.
+const FEW: usize = 16;
 
 /// Place of the first `byte` in `bytes`.
 #[inline]
 pub(crate) fn find_byte(byte: u8, bytes: &[u8]) -> Option<usize> {
-    let found =
-        if bytes.len() < FEW { bytes.iter().position(|other| *other == byte) } else { memchr::memchr(byte, bytes) };
+    let found = if bytes.len() <= FEW { word::find(byte, bytes) } else { memchr::memchr(byte, bytes) };
     crate::examined::looked_at(found.map_or(bytes.len(), |place| place + 1));
     found
 }

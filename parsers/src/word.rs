@@ -8,8 +8,20 @@ pub(crate) const WORD: usize = 8;
 pub(crate) fn first(bytes: &[u8]) -> (u64, usize) {
     match bytes.first_chunk::<WORD>() {
         Some(word) => (u64::from_le_bytes(*word), WORD),
-        None => (bytes.iter().rev().fold(0, |all, byte| all << 8 | u64::from(*byte)), bytes.len()),
+        None => (few(bytes), bytes.len()),
     }
+}
+
+/// Fewer than eight bytes, with zeros above them; without a loop, whose end nobody can foresee.
+#[inline]
+fn few(bytes: &[u8]) -> u64 {
+    if let (Some(front), Some(back)) = (bytes.first_chunk::<4>(), bytes.last_chunk::<4>()) {
+        // Where they overlap both hold the same bytes.
+        let (front, back) = (u32::from_le_bytes(*front), u32::from_le_bytes(*back));
+        return u64::from(front) | u64::from(back) << (8 * (bytes.len() - 4));
+    }
+    let at = |place: usize| bytes.get(place).map_or(0, |byte| u64::from(*byte) << (8 * place));
+    at(0) | at(1) | at(2)
 }
 
 /// `bytes` word by word: each with how many bytes of it count. The others are 0.
@@ -43,6 +55,19 @@ pub(crate) fn zeros(word: u64) -> u64 {
     word.wrapping_sub(each(1)) & !word & each(0x80)
 }
 
+/// Place of the first `byte` among at most sixteen `bytes`.
+#[inline]
+pub(crate) fn find(byte: u8, bytes: &[u8]) -> Option<usize> {
+    let place = |word: u64| before(zeros(word ^ each(byte)));
+    let (word, len) = first(bytes);
+    let found = Some(place(word)).filter(|place| *place < len);
+    found.or_else(|| {
+        let behind = bytes.len().checked_sub(WORD + 1)?;
+        let found = place(u64::from_le_bytes(*bytes.last_chunk::<WORD>()?));
+        Some(behind + 1 + found).filter(|_| found < WORD)
+    })
+}
+
 /// How many bytes stand before the first bit of `flags`.
 #[inline]
 pub(crate) fn before(flags: u64) -> usize {
@@ -61,6 +86,24 @@ mod tests {
             let joined: Vec<u8> = all(part).flat_map(|(word, len)| word.to_le_bytes().into_iter().take(len)).collect();
             assert_eq!(joined, part);
             assert!(all(part).all(|(word, len)| word & !low(len) == 0));
+        }
+    }
+
+    /// Against a plain loop over the bytes.
+    #[test]
+    fn the_first_of_a_byte_is_found_among_up_to_sixteen() {
+        for byte in [0, 1, 0x7E, 0x80, 0xFF] {
+            for len in 0..=16 {
+                let none = vec![byte ^ 1; len];
+                assert_eq!(find(byte, &none), None, "{byte:02X} in {len}");
+                for place in 0..len {
+                    for later in place..len {
+                        let mut bytes = none.clone();
+                        (bytes[place], bytes[later]) = (byte, byte);
+                        assert_eq!(find(byte, &bytes), Some(place), "{byte:02X} in {len}, again at {later}");
+                    }
+                }
+            }
         }
     }
 

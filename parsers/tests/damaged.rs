@@ -14,7 +14,7 @@ use std::process::Command;
 use std::sync::Arc;
 
 use wheeltap_parsers::check::{Crc, Sum, Written};
-use wheeltap_parsers::{Check, Chunk, Decoder, Framing, Part, Profile, Read, Record, What, Wire};
+use wheeltap_parsers::{Check, Framing, Part, Profile, Read, Record, What};
 
 const FRAMES: usize = 5_000;
 /// For the count of false accepts.
@@ -129,7 +129,7 @@ fn read(folder: &Path, style: &str) -> Stream {
 /// Contents of the frames the decoder finds.
 fn found(style: &Style, wire: &[u8]) -> Vec<Place> {
     let mut all = Vec::new();
-    let mut sink = |record: &Record<'_>| {
+    let sink = |record: &Record<'_>| {
         if let What::Frame { bytes, .. } = record.what {
             // A C0 before a SLIP frame belongs to the frame here and not there.
             let lead = if style.name == "slip" { usize::from(bytes.first() == Some(&0xC0)) } else { style.lead };
@@ -137,13 +137,7 @@ fn found(style: &Style, wire: &[u8]) -> Vec<Place> {
             all.push((record.offset + begun as u64, (bytes.len() - begun - style.end) as u64));
         }
     };
-    let mut decoder = Decoder::new(Wire::ToDrive, Arc::clone(&style.profile));
-    let mut offset = 0;
-    for bytes in wire.chunks(62) {
-        decoder.push(&Chunk { wire: Wire::ToDrive, offset, bytes, lo: 0, hi: 0, byte_ns: 0 }, &mut sink);
-        offset += bytes.len() as u64;
-    }
-    decoder.cut(&mut sink);
+    wagon::decode_in_packets(&style.profile, wire, sink);
     all
 }
 

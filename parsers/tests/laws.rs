@@ -175,12 +175,13 @@ fn finer<'a>(reads: &[Chunk<'a>], places: &[usize], ticks: bool) -> Vec<Input<'a
     all
 }
 
-fn single_bytes<'a>(reads: &[Chunk<'a>]) -> Vec<Input<'a>> {
+/// Every read as reads of `len` bytes.
+fn of_len<'a>(len: usize, reads: &[Chunk<'a>]) -> Vec<Input<'a>> {
     let mut all = Vec::new();
     for read in reads {
         let mut left = *read;
-        while left.bytes.len() > 1 {
-            let (head, tail) = left.split_at(1);
+        while left.bytes.len() > len {
+            let (head, tail) = left.split_at(len);
             all.push(Input::Chunk(head));
             left = tail;
         }
@@ -211,6 +212,7 @@ proptest! {
         pieces in proptest::collection::vec(piece(), 0..14),
         cuts in cuts(),
         places in proptest::collection::vec(1..300_usize, 0..20),
+        few in 2..12_usize,
         byte_ns in prop_oneof![4 => Just(BYTE), 1 => Just(0), 1 => Just(IDLE + 7)],
     ) {
         for (name, profile) in all() {
@@ -221,7 +223,8 @@ proptest! {
             tiles(&expected, bytes.len(), cuts.iter().all(|(_, _, width)| *width >= 0))?;
             prop_assert_eq!(&run(&profile, &finer(&reads, &places, false)), &expected, "{}: cut", name);
             prop_assert_eq!(&run(&profile, &finer(&reads, &places, true)), &expected, "{}: cut, with ticks", name);
-            prop_assert_eq!(&run(&profile, &single_bytes(&reads)), &expected, "{}: byte by byte", name);
+            prop_assert_eq!(&run(&profile, &of_len(1, &reads)), &expected, "{}: byte by byte", name);
+            prop_assert_eq!(&run(&profile, &of_len(few, &reads)), &expected, "{}: by {}", name, few);
         }
     }
 

@@ -12,7 +12,7 @@ use std::process::Command;
 use std::sync::Arc;
 
 use wheeltap_parsers::check::{Sum, Written};
-use wheeltap_parsers::{Check, Chunk, Decoder, Framing, Part, Profile, Read, Record, What, Wire};
+use wheeltap_parsers::{Check, Framing, Part, Profile, Read, Record, What};
 
 /// Frames for each row of the table, and for the count of false accepts.
 const FRAMES: usize = 5_000;
@@ -80,20 +80,14 @@ fn found(profile: &Arc<Profile>, wire: &[u8]) -> Places {
         _ => b"",
     };
     let mut all = Vec::new();
-    let mut sink = |record: &Record<'_>| {
+    let sink = |record: &Record<'_>| {
         if let What::Frame { bytes, .. } = record.what {
             let front = bytes.iter().take_while(|byte| marks.contains(byte)).count();
             let back = bytes.iter().rev().take_while(|byte| marks.contains(byte)).count();
             all.push((record.offset + front as u64, (bytes.len() - front - back) as u64));
         }
     };
-    let mut decoder = Decoder::new(Wire::ToDrive, Arc::clone(profile));
-    let mut offset = 0;
-    for bytes in wire.chunks(62) {
-        decoder.push(&Chunk { wire: Wire::ToDrive, offset, bytes, lo: 0, hi: 0, byte_ns: 0 }, &mut sink);
-        offset += bytes.len() as u64;
-    }
-    decoder.cut(&mut sink);
+    wagon::decode_in_packets(profile, wire, sink);
     all
 }
 

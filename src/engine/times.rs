@@ -81,6 +81,8 @@ pub struct Times {
     last_order: Option<Interval>,
     /// When an order last came on wire `>`, or what may have been one before it was hit.
     last_sign: Option<Nanos>,
+    /// The command board began anew: what it says until its next order is no order that was hit.
+    starting: bool,
     last_meant: Option<Duties>,
     silence_told: bool,
     /// Damaged frames on wire `>` since the last order: places at which an order was due.
@@ -120,6 +122,7 @@ impl Times {
             clock_uneven: false,
             last_order: None,
             last_sign: None,
+            starting: false,
             last_meant: None,
             silence_told: false,
             damaged_since: 0,
@@ -224,6 +227,7 @@ impl Times {
         }
         self.last_order = Some(at);
         self.last_sign = Some(at.hi);
+        self.starting = false;
         self.silence_told = false;
         came
     }
@@ -260,7 +264,9 @@ impl Times {
 
     /// Something came on wire `>` that may have been an order before it was hit: the sender sends.
     pub fn hit(&mut self, at: Nanos) {
-        self.last_sign = self.last_order.map(|_| at);
+        if !self.starting {
+            self.last_sign = self.last_order.map(|_| at);
+        }
     }
 
     /// A broken frame, text or noise stood on the wire.
@@ -279,6 +285,7 @@ impl Times {
         self.answers.forget();
         self.wires[wire.index()].last = None;
         if wire == Wire::ToDrive {
+            self.starting = true;
             self.orders.interrupt();
             self.bunch.interrupt();
         }

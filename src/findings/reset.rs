@@ -106,6 +106,10 @@ impl Rule for Reset {
         if let Some(state) = view.state.filter(|_| wire == Wire::ToDrive) {
             self.strain.follow(event.at, state);
         }
+        // A start begins with its first line or is told by a hello; whatever is said behind belongs to it.
+        if matches!(event.what, Happening::Frame(_) | Happening::Text { class: TextClass::Start { .. }, .. }) {
+            self.told[wire.index()] = None;
+        }
         let running = &mut self.running[wire.index()];
         let said = match event.what {
             Happening::Text { class, .. } => sort(class),

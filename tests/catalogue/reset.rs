@@ -1,6 +1,6 @@
 //! A board starts anew in mid-run.
 
-use super::hand_made::{POWER, SAG, back, count, cue, finding, lacks, play, to, unknown};
+use super::hand_made::{POWER, SAG, back, checked, count, cue, finding, got, lacks, play, to, unknown};
 use wheeltap_parsers::Wire;
 
 #[test]
@@ -77,4 +77,13 @@ fn each_failed_start_counts_once() {
                 flash read err, 1000\r\nets_main.c 371 \r\n";
     let reads: Vec<_> = (0..5).map(|n| to(500 + n * 360, text)).collect();
     assert_eq!(count(&play("cue-line", &reads), "start-fails"), 5);
+}
+
+/// A drive board that hangs again and again says so each time, however soon: four hellos, no text.
+#[test]
+fn each_hello_counts() {
+    let up = |at: i64| back(at, &checked("=up 1.3 dog "));
+    let mut reads = vec![cue(900, 1, 1, [0, 0, 0]), got(910, 1)];
+    reads.extend((0..4).map(|n| up(1_000 + n * 120)));
+    assert_eq!(count(&play("cue-line", &reads), "reset-watchdog"), 4);
 }

@@ -47,6 +47,14 @@ fn orders_that_run_together_are_no_silence() {
     assert_eq!(told.map(|told| (told.count, told.first / MS)), Some((1, 1_000 + 41 * 50 + 150)));
 }
 
+/// A board that starts anew says a line or two: none of them is an order that was hit, so the silence is told.
+#[test]
+fn text_behind_a_start_is_no_order() {
+    let mut reads = steady('A');
+    reads.extend([to(2_960, "#boot cmd rst=B\n"), to(3_060, "load ok\n"), to(3_120, "net up\n")]);
+    assert_eq!(count(&play_then("letter-line", &reads, 3_000), ID), 1);
+}
+
 #[test]
 fn cannot_judge() {
     let engine = play("plain-line", &presses(9));

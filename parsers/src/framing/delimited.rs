@@ -66,7 +66,8 @@ impl Code {
 #[derive(Clone, Debug)]
 pub(crate) struct Delimited {
     code: Code,
-    searched: usize,
+    /// Fewest bytes a frame has on the wire.
+    least: usize,
     /// The beginning of this stretch went out already: it was longer than any frame.
     shed: bool,
     body: Vec<u8>,
@@ -74,24 +75,27 @@ pub(crate) struct Delimited {
 }
 
 impl Delimited {
-    pub(crate) fn new(code: Code) -> Self {
-        Self { code, searched: 0, shed: false, body: Vec::new(), reading: Reading::default() }
+    pub(crate) fn new(code: Code, plan: &Plan) -> Self {
+        let least = lengths(code, plan).map_or(usize::MAX, |(least, _)| least);
+        Self { code, least, shed: false, body: Vec::new(), reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
-        if !closing && self.goes_on(flow.rest(), plan.profile.longest) {
-            self.searched = flow.rest().len();
-            return;
+        if !closing && self.goes_on(flow, plan.profile.longest) {
+            return self.wait(plan, flow);
         }
         loop {
             let untried = !self.shed;
-            if untried && let Some((len, kind)) = self.front(flow.rest(), plan) {
-                self.searched = 0;
+            if untried
+                && flow.rest().len() >= self.least
+                && let Some((len, kind)) = self.front(flow.rest(), plan)
+            {
+                flow.searched = 0;
                 self.frame(len, kind, false, plan, flow, sink);
                 continue;
             }
-            match self.find_end(flow.rest()) {
+            match self.find_end(flow.rest(), flow.searched) {
                 Some(1) if !self.shed => self.idle_ends(plan, flow, sink),
                 Some(len) => self.stretch(len, untried, plan, flow, sink),
                 None => break,
@@ -105,27 +109,32 @@ impl Delimited {
             let spare = flow.rest().len().saturating_sub(plan.profile.longest.max(1));
             self.shed |= spare > 0;
             flow.loose(spare, plan, sink);
-            self.searched = flow.rest().len();
+            self.wait(plan, flow);
         }
+    }
+
+    #[inline]
+    fn wait(&self, plan: &Plan, flow: &mut Flow) {
+        flow.wait(plan.profile.longest, (self.code.end(), 1));
     }
 
     /// Whether the stretch begun goes on with all bytes that are new.
     #[inline]
-    fn goes_on(&self, rest: &[u8], longest: usize) -> bool {
-        let new = rest.get(self.searched..).filter(|_| self.searched > 0 && rest.len() <= longest);
+    fn goes_on(&self, flow: &Flow, longest: usize) -> bool {
+        let new = flow.rest().get(flow.searched..).filter(|_| flow.searched > 0 && flow.rest().len() <= longest);
         new.is_some_and(|new| find_byte(self.code.end(), new).is_none())
     }
 
-    fn find_end(&self, rest: &[u8]) -> Option<usize> {
+    fn find_end(&self, rest: &[u8], searched: usize) -> Option<usize> {
         let begun = self.code.may_begin() && !self.shed && rest.first() == Some(&self.code.end());
-        let from = self.searched.max(usize::from(begun));
+        let from = searched.max(usize::from(begun));
         let len = find_byte(self.code.end(), rest.get(from..)?).map(|place| from + place + 1)?;
         Some(if begun && len == 2 { 1 } else { len })
     }
 
     fn end_stretch(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         flow.end_loose(plan, sink);
-        self.searched = 0;
+        flow.searched = 0;
         self.shed = false;
     }
 
@@ -133,12 +142,12 @@ impl Delimited {
     fn idle_ends(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let ends = flow.rest().iter().take_while(|byte| **byte == self.code.end()).count();
         flow.noise(ends - usize::from(self.code.may_begin()), plan, sink);
-        self.searched = 0;
+        flow.searched = 0;
     }
 
     /// The next `len` bytes end with an end byte. `broken`: they are known to be no frame.
     fn stretch(&mut self, len: usize, broken: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
-        self.searched = 0;
+        flow.searched = 0;
         self.shed |= len > plan.profile.longest;
         let stretch = flow.rest().get(..len).unwrap_or_default();
         if !self.shed

@@ -26,13 +26,13 @@ use crate::loose::{LINE, unreadable_tail};
 use crate::profile::Part;
 use crate::record::Sink;
 
-/// The marks, and how far the line was searched for its end.
+/// The marks, and what is known of the line.
 #[derive(Clone, Debug)]
 pub(crate) struct Lines {
     start: Vec<u8>,
     end: Vec<u8>,
-    /// Bytes not told apart that are known to hold no end mark, apart from one that is cut off.
-    searched: usize,
+    /// With up to so many bytes of a line there is nothing to say before its end mark.
+    waits: usize,
     run: Run,
     reading: Reading,
 }
@@ -47,29 +47,27 @@ enum Run {
 }
 
 impl Lines {
-    pub(crate) fn new(start: &[u8], end: &[u8]) -> Self {
-        Self { start: start.to_vec(), end: end.to_vec(), searched: 0, run: Run::None, reading: Reading::default() }
+    pub(crate) fn new(start: &[u8], end: &[u8], plan: &Plan) -> Self {
+        let (start, end, waits) = (start.to_vec(), end.to_vec(), plan.profile.longest + LINE);
+        Self { start, end, waits, run: Run::None, reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
-        let whole = plan.profile.longest + LINE;
-        if !closing && plan.may_grow(flow.rest()) && self.goes_on(flow.rest(), whole) {
-            self.searched = flow.rest().len();
-            return;
-        }
         loop {
             if self.run == Run::None
                 && let Some((len, kind)) =
-                    plan.sure(flow.rest(), (&self.start, &self.end), self.searched, &mut self.reading)
+                    plan.sure(flow.rest(), (&self.start, &self.end), flow.searched, &mut self.reading)
             {
-                self.searched = 0;
+                flow.searched = 0;
                 self.frame(len, kind, false, plan, flow, sink);
                 continue;
             }
-            let len = self.find_end(flow.rest());
+            let len = self.find_end(flow.rest(), flow.searched);
             match len {
-                _ if self.run == Run::None && len.unwrap_or(flow.rest().len()) > whole => self.open(plan, flow, sink),
+                _ if self.run == Run::None && len.unwrap_or(flow.rest().len()) > self.waits => {
+                    self.open(plan, flow, sink)
+                }
                 Some(len) => self.line(len, plan, flow, sink),
                 None => break,
             }
@@ -78,22 +76,14 @@ impl Lines {
             self.close(plan, flow, sink);
         } else {
             self.shed(plan, flow, sink);
-            self.searched = flow.rest().len();
+            let waits = if self.run == Run::None { self.waits } else { 0 };
+            flow.wait(waits, (self.end.last().copied().unwrap_or(0), 1));
         }
     }
 
-    /// Whether the line begun goes on with all bytes that are new, and nothing else can be said of it.
-    #[inline]
-    fn goes_on(&self, rest: &[u8], whole: usize) -> bool {
-        let new =
-            rest.get(self.searched..).filter(|_| self.searched > 0 && self.run == Run::None && rest.len() <= whole);
-        let last = self.end.last().copied().unwrap_or(0);
-        new.is_some_and(|new| find_byte(last, new).is_none())
-    }
-
-    /// Length of the line, its end mark included.
-    fn find_end(&self, rest: &[u8]) -> Option<usize> {
-        let from = self.searched.saturating_sub(self.end.len().saturating_sub(1));
+    /// Length of the line, its end mark included. `searched`: in so many bytes is none, apart from one that is cut off.
+    fn find_end(&self, rest: &[u8], searched: usize) -> Option<usize> {
+        let from = searched.saturating_sub(self.end.len().saturating_sub(1));
         let ahead = rest.get(from..)?;
         let place = match self.end.as_slice() {
             [] => None,
@@ -124,7 +114,7 @@ impl Lines {
             }
             (None, None) => flow.loose(LINE, plan, sink),
         }
-        self.searched = self.searched.saturating_sub(LINE);
+        flow.searched = flow.searched.saturating_sub(LINE);
     }
 
     /// Of a line too long, lets everything go that can be no part of a frame at its end.
@@ -144,7 +134,7 @@ impl Lines {
 
     /// The next `len` bytes are a line.
     fn line(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
-        self.searched = 0;
+        flow.searched = 0;
         let line = flow.rest().get(..len).unwrap_or_default();
         let run = self.run;
         if run == Run::None
@@ -297,7 +287,7 @@ impl Lines {
             self.run_on(len, plan, flow, sink);
         }
         self.end_run(plan, flow, sink);
-        self.searched = 0;
+        flow.searched = 0;
     }
 }
 

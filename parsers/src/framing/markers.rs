@@ -16,65 +16,59 @@ pub(crate) struct Markers {
     first: u8,
     /// For each byte, the first kind it begins and the most bytes any kind it begins can have.
     begins: Box<[Option<(usize, usize)>; 256]>,
-    /// So many bytes, the first of a frame begun, are known to hold no marker behind that first.
-    searched: usize,
-    /// The most bytes the frame begun can have.
-    due: usize,
     reading: Reading,
 }
 
 /// What stands at a marker that can begin a frame.
 enum Verdict {
-    Frame { len: usize, kind: usize },
-    Broken { cause: Cause, kind: usize, claim: usize },
-    More,
+    Frame {
+        len: usize,
+        kind: usize,
+    },
+    Broken {
+        cause: Cause,
+        kind: usize,
+        claim: usize,
+    },
+    /// So many bytes the frame begun can have at most.
+    More {
+        most: usize,
+    },
 }
 
 impl Markers {
     pub(crate) fn new(first: u8, plan: &Plan) -> Self {
         let begins = Box::new(std::array::from_fn(|byte| begins(byte as u8, plan)));
-        Self { first, begins, searched: 0, due: 0, reading: Reading::default() }
+        Self { first, begins, reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
-        if !closing && plan.may_grow(flow.rest()) && self.goes_on(flow.rest()) {
-            self.searched = flow.rest().len();
-            return;
-        }
         while !flow.rest().is_empty() {
             let rest = flow.rest();
-            if let Some((len, kind)) = plan.sure(rest, (b"", b""), self.searched, &mut self.reading) {
-                self.searched = 0;
+            if let Some((len, kind)) = plan.sure(rest, (b"", b""), flow.searched, &mut self.reading) {
+                flow.searched = 0;
                 self.frame(len, kind, plan, flow, sink);
                 continue;
             }
             let ahead = rest.iter().position(|byte| self.begins(*byte).is_some()).unwrap_or(rest.len());
             looked_at(ahead);
             if ahead > 0 {
-                self.searched = 0;
+                flow.searched = 0;
                 flow.loose(ahead, plan, sink);
                 continue;
             }
             let claimed = flow.claimed();
-            match self.judge(rest, closing, claimed, plan) {
+            match self.judge(rest, flow.searched, closing, claimed, plan) {
                 Verdict::Frame { len, kind } => self.frame(len, kind, plan, flow, sink),
                 Verdict::Broken { cause, kind, claim } => flow.broken(1, (cause, Some(kind)), claim, plan, sink),
-                Verdict::More => {
-                    self.searched = flow.rest().len();
-                    return;
+                Verdict::More { most } => {
+                    // With one byte less than the most it is not yet too long.
+                    return flow.wait(most.saturating_sub(1), (self.first, 256 - u16::from(self.first)));
                 }
             }
-            self.searched = 0;
+            flow.searched = 0;
         }
-    }
-
-    /// Whether the frame begun goes on with all bytes that are new.
-    #[inline]
-    fn goes_on(&self, rest: &[u8]) -> bool {
-        let new = rest.get(self.searched..).filter(|_| self.searched > 0 && rest.len() < self.due);
-        looked_at(new.map_or(0, <[u8]>::len));
-        new.is_some_and(|new| new.iter().all(|byte| *byte < self.first))
     }
 
     fn frame(&self, len: usize, kind: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
@@ -87,13 +81,12 @@ impl Markers {
         self.begins[usize::from(byte)]
     }
 
-    fn judge(&mut self, rest: &[u8], closing: bool, claimed: bool, plan: &Plan) -> Verdict {
+    fn judge(&mut self, rest: &[u8], searched: usize, closing: bool, claimed: bool, plan: &Plan) -> Verdict {
         let Some((kind, most)) = rest.first().and_then(|byte| self.begins(*byte)) else {
-            return Verdict::More;
+            return Verdict::More { most: 0 };
         };
         let most = most.min(plan.profile.longest);
-        self.due = most;
-        let from = self.searched.max(1);
+        let from = searched.max(1);
         let inside = rest.get(from..most.min(rest.len())).unwrap_or_default();
         let broken = |cause, kind| Verdict::Broken { cause, kind, claim: most };
         let next = inside.iter().position(|byte| *byte >= self.first);
@@ -101,7 +94,7 @@ impl Markers {
         let Some(next) = next else {
             return match rest.len() < most {
                 true if closing => broken(Cause::Truncated, kind),
-                true => Verdict::More,
+                true => Verdict::More { most },
                 false => broken(Cause::Overlong, kind),
             };
         };

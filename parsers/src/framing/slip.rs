@@ -4,62 +4,29 @@
 //! frame; DB DC stands for a C0 inside it and DB DD for a DB. An END before the first byte is allowed and flushes what
 //! a noisy line left behind; it belongs to the frame it stands before.
 
-use crate::examined::looked_at;
-use crate::word::{self, WORD, each};
+use super::escaped::{self, Marks};
 
 /// The byte that ends a frame.
 pub(crate) const END: u8 = 0xC0;
 const ESCAPE: u8 = 0xDB;
 const ESCAPED_END: u8 = 0xDC;
 const ESCAPED_ESCAPE: u8 = 0xDD;
+const MARKS: Marks = Marks { end: END, escape: ESCAPE };
 
 /// Decodes `encoded`, the bytes before the END, into `out`. `None` where an escape stands before another byte than
 /// the two known ones; what was decoded up to there is left in `out`.
 pub fn decode(encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
-    looked_at(encoded.len());
-    out.clear();
-    let mut bytes = encoded.iter();
-    while let Some(byte) = bytes.next() {
-        out.push(match (*byte, *byte == ESCAPE) {
-            (END, _) => return None,
-            (_, true) => match *bytes.next()? {
-                ESCAPED_END => END,
-                ESCAPED_ESCAPE => ESCAPE,
-                _ => return None,
-            },
-            (plain, false) => plain,
-        });
-    }
-    Some(())
+    escaped::decode(MARKS, encoded, out, meant)
 }
 
-/// As [`decode`], up to the END of the frame at the front of `wire`, which is found on the way. The body goes to `out` a word
-/// at a time. Returns how many bytes the frame has on the wire.
+/// As [`decode`], up to the END of the frame at the front of `wire`: see [`escaped::unwrap`].
 #[inline]
-pub(crate) fn unwrap(wire: &[u8], mut out: impl FnMut(u64, usize)) -> Option<usize> {
-    let mut at = 0;
-    loop {
-        let (word, len) = word::first(wire.get(at..)?);
-        let special = word::zeros(word ^ each(END)) | word::zeros(word ^ each(ESCAPE));
-        let plain = word::before(special).min(len);
-        out(word & word::low(plain), plain);
-        looked_at(plain);
-        at += plain;
-        if plain == WORD {
-            continue;
-        }
-        looked_at(1);
-        match *wire.get(at)? {
-            END => return Some(at + 1),
-            _ => out(unescaped(*wire.get(at + 1)?)?.into(), 1),
-        }
-        at += 2;
-    }
+pub(crate) fn unwrap(wire: &[u8], out: impl FnMut(u64, usize)) -> Option<usize> {
+    escaped::unwrap(MARKS, wire, out, meant)
 }
 
 /// What an escape before `byte` stands for.
-fn unescaped(byte: u8) -> Option<u8> {
-    looked_at(1);
+fn meant(byte: u8) -> Option<u8> {
     match byte {
         ESCAPED_END => Some(END),
         ESCAPED_ESCAPE => Some(ESCAPE),

@@ -5,54 +5,29 @@
 //!
 //! Written with a control character map of zero: only 7D and 7E are escaped. Any escaped byte is read.
 
-use crate::examined::looked_at;
-use crate::word::{self, WORD, each};
+use super::escaped::{self, Marks};
 
 /// The byte that begins and ends a frame.
 pub(crate) const FLAG: u8 = 0x7E;
 const ESCAPE: u8 = 0x7D;
 const FLIP: u8 = 0x20;
+const MARKS: Marks = Marks { end: FLAG, escape: ESCAPE };
 
 /// Decodes `encoded`, the bytes between two flags, into `out`. `None` where it ends in an escape, which aborts it;
 /// what was decoded up to there is left in `out`.
 pub fn decode(encoded: &[u8], out: &mut Vec<u8>) -> Option<()> {
-    looked_at(encoded.len());
-    out.clear();
-    let mut bytes = encoded.iter();
-    while let Some(byte) = bytes.next() {
-        out.push(match *byte {
-            FLAG => return None,
-            ESCAPE => bytes.next()? ^ FLIP,
-            plain => plain,
-        });
-    }
-    Some(())
+    escaped::decode(MARKS, encoded, out, meant)
 }
 
-/// As [`decode`], up to the flag that ends the frame at the front of `wire`, which is found on the way. The body goes to
-/// `out` a word at a time. Returns how many bytes the frame has on the wire from there on.
+/// As [`decode`], up to the flag that ends the frame at the front of `wire`: see [`escaped::unwrap`].
 #[inline]
-pub(crate) fn unwrap(wire: &[u8], mut out: impl FnMut(u64, usize)) -> Option<usize> {
-    let mut at = 0;
-    loop {
-        let (word, len) = word::first(wire.get(at..)?);
-        let special = word::zeros(word ^ each(FLAG)) | word::zeros(word ^ each(ESCAPE));
-        let plain = word::before(special).min(len);
-        out(word & word::low(plain), plain);
-        looked_at(plain);
-        at += plain;
-        if plain == WORD {
-            continue;
-        }
-        looked_at(1);
-        match (*wire.get(at)?, wire.get(at + 1)) {
-            (FLAG, _) => return Some(at + 1),
-            (_, Some(byte)) if *byte != FLAG => out((byte ^ FLIP).into(), 1),
-            _ => return None,
-        }
-        looked_at(1);
-        at += 2;
-    }
+pub(crate) fn unwrap(wire: &[u8], out: impl FnMut(u64, usize)) -> Option<usize> {
+    escaped::unwrap(MARKS, wire, out, meant)
+}
+
+/// What an escape before `byte` stands for: nothing before the flag, which it aborts.
+fn meant(byte: u8) -> Option<u8> {
+    (byte != FLAG).then_some(byte ^ FLIP)
 }
 
 /// Appends `body` encoded, without flags.

@@ -55,7 +55,7 @@ impl SyncLength {
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         if !closing && flow.rest().len() < self.due {
-            return;
+            return self.wait(flow);
         }
         self.due = 0;
         while !flow.rest().is_empty() {
@@ -76,10 +76,15 @@ impl SyncLength {
                 }
                 Verdict::Broken { spend, cause, kind, claim } => flow.broken(spend, (cause, kind), claim, plan, sink),
                 Verdict::Loose => flow.loose(1, plan, sink),
-                Verdict::More => return,
+                Verdict::More => return self.wait(flow),
             }
         }
         self.aligned |= closing;
+    }
+
+    /// No byte says anything new before so many are there.
+    fn wait(&self, flow: &mut Flow) {
+        flow.wait(self.due.saturating_sub(1), (0, 0));
     }
 
     /// Bytes before the next beginning; one that is cut off at the end counts while bytes may follow.

@@ -304,6 +304,18 @@ pub fn decode(profile: &Arc<Profile>, bytes: &[u8]) -> Vec<Kept> {
     all
 }
 
+/// Decodes `wire` in reads of 62 bytes, as an adapter with packets of 64 gives them (common practice, no source), without
+/// times.
+pub fn decode_in_packets(profile: &Arc<Profile>, wire: &[u8], mut sink: impl FnMut(&Record<'_>)) {
+    let mut decoder = Decoder::new(Wire::ToDrive, Arc::clone(profile));
+    let mut offset = 0;
+    for bytes in wire.chunks(62) {
+        decoder.push(&Chunk { wire: Wire::ToDrive, offset, bytes, lo: 0, hi: 0, byte_ns: 0 }, &mut sink);
+        offset += bytes.len() as u64;
+    }
+    decoder.cut(&mut sink);
+}
+
 /// As [`decode`], each record as `length what`.
 pub fn told(profile: &Arc<Profile>, bytes: &[u8]) -> Vec<String> {
     decode(profile, bytes).into_iter().map(|kept| format!("{} {}", kept.len, kept.what)).collect()
