@@ -24,10 +24,10 @@ fn sealed(body: &str) -> String {
     format!("{body} {:08X}\n", crc::Crc::<u32>::new(&crc::CRC_32_ISCSI).checksum(body.as_bytes()))
 }
 
-/// Flips a bit in the first line of `path` that holds `part`; the number of that line.
+/// Flips a bit in the last line of `path` that holds `part`, a read and not the rover file; the number of that line.
 fn hurt(path: &Path, part: &str) -> usize {
     let mut bytes = std::fs::read(path).unwrap();
-    let at = memchr::memmem::find(&bytes, part.as_bytes()).unwrap();
+    let at = memchr::memmem::rfind(&bytes, part.as_bytes()).unwrap();
     bytes[at] ^= 0x20;
     std::fs::write(path, &bytes).unwrap();
     memchr::memchr_iter(b'\n', &bytes[..at]).count() + 1

@@ -121,8 +121,8 @@ fn the_mean_turn_of_a_leg_is_that_of_its_own_orders() {
         .collect();
     assert_eq!(legs.len(), 2, "{}", compared["legs"]);
     for (turn, spins) in legs {
-        // Ahead turns nothing; on the spot to port at 60 % is 60 % counter-clockwise, plus by ISO 8855.
-        assert!((turn - if spins { 60.0 } else { 0.0 }).abs() < 1e-9, "{}", compared["legs"]);
+        // Ahead turns nothing; on the spot to port at 60 of 255 is 23.5 % counter-clockwise, plus by ISO 8855.
+        assert!((turn - if spins { 23.5 } else { 0.0 }).abs() < 1e-9, "{}", compared["legs"]);
     }
 }
 

@@ -154,7 +154,8 @@ fn about(options: &Options, survey: &Survey, rover: &RoverFile) -> Result<Vec<St
     all.push(format!("Rover: {} {}; boards: {}.", rover.name, rover.version, rover.boards.join(", ")));
     let found = |finding: &Finding| {
         let (severity, count) = (finding.severity.id(), finding.count);
-        format!("Finding in the whole session, {severity}, {count} places: {}: {}", finding.id, finding.says)
+        let s = if count == 1 { "" } else { "s" };
+        format!("Finding in the whole session, {severity}, {count} place{s}: {}: {}", finding.id, finding.says)
     };
     all.extend(survey.findings.iter().map(found));
     if let Some(path) = &options.observations {

@@ -176,13 +176,13 @@ impl SessionSource {
                 ))
             })?;
             let Some((place, text)) = next else { return Ok(None) };
-            if self.desk_notes.holds(place.byte) {
-                continue;
-            }
             let line = match text {
                 Text::Line(text) | Text::Unended(text) => parse(text).map_err(|fault| fault.to_string()),
                 Text::TooLong(length) => Err(format!("a line of {length} bytes is too long to be one")),
             };
+            if self.desk_notes.holds(place.byte) && matches!(line, Ok(Line::Note { .. })) {
+                continue;
+            }
             let mut body = Body {
                 header: &mut self.header,
                 torn: &mut self.torn,

@@ -55,8 +55,9 @@ impl PlainLine {
 
 impl Entry {
     fn read(keys: &Map<String, Value>) -> Result<Self, String> {
-        let t_us = time(keys, "t_us")?.ok_or("key \"t_us\" is missing: the time of the read in microseconds")?;
-        let e_us = time(keys, "e_us")?;
+        let t_us = time(keys, "t_us", 0)?.ok_or("key \"t_us\" is missing: the time of the read in microseconds")?;
+        // What came right after the log began may have been waited for since before that.
+        let e_us = time(keys, "e_us", -LARGEST_US)?;
         if e_us.is_some_and(|e_us| e_us > t_us) {
             return Err(
                 "key \"e_us\" lies after \"t_us\"; it is the last instant before the read with nothing waiting"
@@ -82,12 +83,13 @@ fn known_keys(keys: &Map<String, Value>, first: bool) -> Result<(), String> {
     Ok(())
 }
 
-fn time(keys: &Map<String, Value>, key: &str) -> Result<Option<i64>, String> {
+/// A time not before `least`.
+fn time(keys: &Map<String, Value>, key: &str, least: i64) -> Result<Option<i64>, String> {
     let Some(value) = keys.get(key) else { return Ok(None) };
-    let in_range = value.as_i64().filter(|time| (0..=LARGEST_US).contains(time));
-    in_range
-        .map(Some)
-        .ok_or_else(|| format!("key \"{key}\" is {value}, not a whole number of microseconds from 0 to {LARGEST_US}"))
+    let in_range = value.as_i64().filter(|time| (least..=LARGEST_US).contains(time));
+    in_range.map(Some).ok_or_else(|| {
+        format!("key \"{key}\" is {value}, not a whole number of microseconds from {least} to {LARGEST_US}")
+    })
 }
 
 fn rate(keys: &Map<String, Value>) -> Result<Option<u32>, String> {

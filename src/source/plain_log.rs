@@ -209,7 +209,7 @@ pub fn write_plain_log(out: &mut dyn Write, source: &mut dyn Source) -> Result<u
     let mut reads = 0;
     while let Some(input) = source.next()? {
         let Input::Chunk(chunk) = input else { continue };
-        let e_us = (chunk.lo + latency).div_euclid(1_000).max(0);
+        let e_us = (chunk.lo + latency).div_euclid(1_000);
         let line = PlainLine::text(chunk.hi.div_euclid(1_000), e_us, chunk.wire, chunk.bytes);
         writeln!(out, "{line}").map_err(failed)?;
         reads += 1;
