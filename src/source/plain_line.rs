@@ -30,7 +30,7 @@ impl PlainLine {
         })?;
         let Value::Object(keys) = value else { return Err("not a JSON object".to_owned()) };
         known_keys(&keys, first)?;
-        let mut line = Self { latency_us: time(&keys, "latency_us")?, rate: rate(&keys)?, entry: None };
+        let mut line = Self { latency_us: time(&keys, "latency_us", 0)?, rate: rate(&keys)?, entry: None };
         let head_only = first && !["t_us", "e_us", "wire", "hex"].iter().any(|key| keys.contains_key(*key));
         if !head_only {
             line.entry = Some(Entry::read(&keys)?);
