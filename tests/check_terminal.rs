@@ -3,7 +3,7 @@
 //!
 //! The person sees the wheels as the panel's terminal draws them; what is planted is told by the simulation alone.
 #![cfg(unix)]
-#![allow(missing_docs, clippy::unwrap_used)]
+#![allow(missing_docs, clippy::unwrap_used, clippy::panic, clippy::format_collect)]
 
 #[path = "terminal/terminal.rs"]
 mod terminal;

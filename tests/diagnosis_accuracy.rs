@@ -4,7 +4,7 @@
 //! Bounds for a thousand rovers of each group; a hundred are drawn without `WHEELTAP_ACCURACY=1000` (and eight of the
 //! guided check, which takes a second each), with bounds three spreads wider:
 //! `WHEELTAP_ACCURACY=1000 cargo test --test diagnosis_accuracy wheels_on_the_stand -- --nocapture`.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::trivially_copy_pass_by_ref)]
 
 #[path = "diagnosis/guided.rs"]
 mod guided;

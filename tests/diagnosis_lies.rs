@@ -2,7 +2,7 @@
 //! named as doubtful. Two lies that contradict the rest are outside the model.
 //!
 //! Lies are drawn by a fixed seed; `WHEELTAP_LIES=1000` draws more of them.
-#![allow(clippy::unwrap_used)]
+#![allow(clippy::unwrap_used, clippy::trivially_copy_pass_by_ref, clippy::struct_excessive_bools)]
 
 #[path = "diagnosis/guided.rs"]
 mod guided;

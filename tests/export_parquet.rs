@@ -1,7 +1,7 @@
 //! `export --form parquet`, read back by a reader of another make, and held against the same table as CSV and JSON Lines,
 //! which Python's own readers take.
 //!
-//! The reader is DuckDB's: `WHEELTAP_PARQUET_PYTHON` names a Python 3 that has its package, as `.ci/run` makes one.
+//! The reader is that of `duckdb`: `WHEELTAP_PARQUET_PYTHON` names a Python 3 that has its package, as `.ci/run` makes one.
 #![cfg(all(unix, feature = "parquet"))]
 #![allow(missing_docs, clippy::unwrap_used)]
 

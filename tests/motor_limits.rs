@@ -76,7 +76,7 @@ const LEFT: [(f64, [f64; 3]); 5] = [
 #[test]
 fn an_l298_leaves_a_motor_what_the_data_sheet_says() {
     assert!((SOURCE[0] + SINK[0] - TOTAL[0]).abs() < 1e-9, "the least total is the sum of the least halves");
-    assert!(SOURCE[2] + SINK[2] > TOTAL[1], "the halves are not both at their worst at once");
+    const { assert!(SOURCE[2] + SINK[2] > TOTAL[1], "the halves are not both at their worst at once") };
     for (supply, [worst, typical, best]) in LEFT {
         for (found, due) in
             [(supply - TOTAL[1], worst), (supply - SOURCE[1] - SINK[1], typical), (supply - TOTAL[0], best)]

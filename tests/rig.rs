@@ -198,9 +198,9 @@ fn every_known_fault_has_its_case() {
 /// 2.6 %: they claim less.
 #[test]
 fn the_rigs_receivers_bear_what_the_data_sheet_says() {
-    let Some(tools) = tools() else { return };
     // The drive board's divisor makes 16 MHz / (8 * 17) of its clock.
     const DRIVE: f64 = 16e6 / 136.0;
+    let Some(tools) = tools() else { return };
     for (at_tap, receiver, inside, beyond) in
         [(true, 115_200.0, [-44, -20, 20, 38], [-60, 60]), (false, DRIVE, [-39, -15, 15, 24], [-60, 60])]
     {

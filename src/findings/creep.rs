@@ -59,7 +59,9 @@ impl Creep {
         } else {
             places.push(event.clone());
             if places.len() == OFTEN {
-                places.iter().for_each(|place| self.ledger.add(place, 1));
+                for place in &places {
+                    self.ledger.add(place, 1);
+                }
             }
         }
         if places.len() == OFTEN {

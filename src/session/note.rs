@@ -40,7 +40,9 @@ fn append(path: &Path, what: &str, lines: &[Line<'_>]) -> Result<(), SourceError
     if !ends_in_line_end(path).map_err(failed)? {
         bytes.push(b'\n');
     }
-    lines.iter().for_each(|line| line.write(&mut bytes));
+    for line in lines {
+        line.write(&mut bytes);
+    }
     let written = disk.write(&bytes).map_err(failed)?;
     if written != bytes.len() {
         return Err(failed(io::Error::new(io::ErrorKind::WriteZero, "only part of it could be written")));

@@ -66,7 +66,7 @@ impl Lines {
             let len = self.find_end(flow.rest(), flow.searched);
             match len {
                 _ if self.run == Run::None && len.unwrap_or(flow.rest().len()) > self.waits => {
-                    self.open(plan, flow, sink)
+                    self.open(plan, flow, sink);
                 }
                 Some(len) => self.line(len, plan, flow, sink),
                 None => break,

@@ -182,7 +182,9 @@ mod tests {
             let mut edges = bytes(b"way,port\nway,rest\n", bit);
             assert_eq!(BitClock::of(&edges, 1_000), Some(BitClock { bit, turned: false }), "{bit}");
             assert_eq!(BitClock::of(&edges, bit / 3), None, "three steps a bit");
-            edges.iter_mut().for_each(|(_, level)| *level = level.turned());
+            for (_, level) in &mut edges {
+                *level = level.turned();
+            }
             assert_eq!(BitClock::of(&edges, 1_000), Some(BitClock { bit, turned: true }), "{bit}");
         }
         let pulses = |on: &dyn Fn(Picos) -> Picos| -> Vec<(Picos, Level)> {
