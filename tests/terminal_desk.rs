@@ -194,6 +194,7 @@ fn z_goes_to_the_row_at_the_cursor() {
     terminal.send("d");
     terminal.wait_for(" legs");
     let mark = |screen: &vt100::Screen, sign: char| screen.contents().lines().position(|row| row.contains(sign));
+    terminal.wait_until("the cursor stands in the first row", WAIT, |screen| mark(screen, '»') == Some(2));
     for row in 1..6 {
         terminal.send("\x1b[B");
         terminal.wait_until("the cursor moves", WAIT, |screen| mark(screen, '»') == Some(row + 2));
@@ -217,7 +218,7 @@ fn the_page_counts_findings_as_the_list_does_and_names_damaged_lines() {
     let mut terminal = standing(&path);
     terminal.wait_for("This session has damaged lines");
     terminal.send("d");
-    terminal.wait_for(&format!("{findings} findings at "));
+    terminal.wait_for(&format!(": {findings} findings, "));
     terminal.wait_for(&format!("damaged in the file: line {line} (byte "));
 }
 
