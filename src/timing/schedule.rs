@@ -108,7 +108,7 @@ impl Schedule {
 
     /// What this sender may be late without being called so.
     fn jitter(&self, even: Even) -> Nanos {
-        even.jitter.max(self.wander.allowed())
+        even.jitter.max(self.wander.allowed(even.period))
     }
 
     /// Takes a frame `steps` places after the one before; `counted` when a sequence number says so.

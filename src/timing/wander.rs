@@ -53,9 +53,11 @@ impl Wander {
         self.allowed = SIGMAS * sigma(self.early, self.width);
     }
 
-    /// Jitter that is this sender's own and is never called late, nanoseconds.
-    pub const fn allowed(&self) -> Nanos {
-        self.allowed
+    /// Jitter that is this sender's own and is never called late, nanoseconds. Where intervals hide more than half a
+    /// period they hide the jitter too, and what is early may be the trace of a late frame that was not called so: no
+    /// more than a third of the period are believed then.
+    pub fn allowed(&self, period: Nanos) -> Nanos {
+        if self.width > period / 2 { self.allowed.min(period * 33 / 100) } else { self.allowed }
     }
 }
 
@@ -144,14 +146,14 @@ mod tests {
                         let late = at.lo - latest;
                         // One that wanders more than is believed at first has to be learned before.
                         let learning = sigma > 2.0 && place < 1_000;
-                        let allowed = wander.allowed();
+                        let allowed = wander.allowed(Nanos::MAX);
                         assert!(late <= allowed || learning, "{sigma} ms by {width} ms, frame {place}: {late} ns late");
                         wander.take(at, kept.iter().map(|at| at.lo).max().unwrap_or(0));
                         kept.pop_front();
                     }
                     kept.push_back(at);
                     if place >= 2_000 {
-                        learned.push(wander.allowed() / SIGMAS);
+                        learned.push(wander.allowed(Nanos::MAX) / SIGMAS);
                     }
                 }
                 let mean = learned.iter().sum::<i64>() as f64 / learned.len() as f64 / 1e6;
@@ -165,10 +167,10 @@ mod tests {
     #[test]
     fn a_sender_that_keeps_its_beat_is_soon_believed() {
         let mut wander = Wander::default();
-        assert_eq!(wander.allowed(), 14 * MS);
+        assert_eq!(wander.allowed(Nanos::MAX), 14 * MS);
         for _ in 0..400 {
             wander.take(Interval::new(0, 17 * MS), 0);
         }
-        assert!(wander.allowed() < 7 * MS, "{}", wander.allowed());
+        assert!(wander.allowed(Nanos::MAX) < 7 * MS, "{}", wander.allowed());
     }
 }
