@@ -284,7 +284,10 @@ fn sound_hours_are_not_accused() {
     let mut sorts = Vec::new();
     for timer in [TIMER, MS] {
         for period in [50, 20] {
-            sorts.extend([300, 1_000, 2_000].map(|micros| (timer, period, micros)));
+            // Not judged without error: 2 ms of jitter every 20 ms behind 16 ms, where one order in 0.8 h is called late;
+            // believing more there would hide orders that are 30 ms late.
+            let most = if (timer, period) == (TIMER, 20) { 1_500 } else { 2_000 };
+            sorts.extend([300, 1_000, most].map(|micros| (timer, period, micros)));
         }
     }
     let runs = (hours * 6.0).ceil() as usize;

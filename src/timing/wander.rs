@@ -55,9 +55,9 @@ impl Wander {
 
     /// Jitter that is this sender's own and is never called late, nanoseconds. Where intervals hide more than half a
     /// period they hide the jitter too, and what is early may be the trace of a late frame that was not called so: no
-    /// more than a third of the period are believed then.
+    /// more than three tenths of the period are believed then.
     pub fn allowed(&self, period: Nanos) -> Nanos {
-        if self.width > period / 2 { self.allowed.min(period * 33 / 100) } else { self.allowed }
+        if self.width > period / 2 { self.allowed.min(period * 3 / 10) } else { self.allowed }
     }
 }
 
