@@ -79,16 +79,16 @@ fn early(sigma_is: Nanos, width: Nanos) -> i64 {
     high
 }
 
-/// The largest whole number whose cube is not above `cubed`.
+/// The largest whole number whose cube is not above `cubed`, which is not negative.
 fn cube_root(cubed: i64) -> i64 {
-    let mut root: i64 = 0;
-    for bit in (0..21).rev() {
-        let try_it = root | (1 << bit);
-        if try_it.saturating_pow(3) <= cubed {
-            root = try_it;
-        }
+    // Near enough that one step to either side is the most it can be off.
+    let near = (cubed as f64).cbrt() as i64;
+    let is_above = |root: i64| root.checked_pow(3).is_none_or(|cube| cube > cubed);
+    match (is_above(near), is_above(near + 1)) {
+        (true, _) => near - 1,
+        (_, true) => near,
+        _ => near + 1,
     }
-    root
 }
 
 #[cfg(test)]
@@ -125,6 +125,11 @@ mod tests {
     fn cube_roots() {
         for (cubed, root) in [(0, 0), (1, 1), (7, 1), (8, 2), (26, 2), (27, 3), (1_000_000_000, 1_000)] {
             assert_eq!(cube_root(cubed), root);
+        }
+        assert_eq!(cube_root(i64::MAX), 2_097_151);
+        for root in (1..2_097_151).step_by(997) {
+            let cubed = root * root * root;
+            assert_eq!([cubed - 1, cubed, cubed + 1].map(cube_root), [root - 1, root, root]);
         }
     }
 
@@ -171,6 +176,6 @@ mod tests {
         for _ in 0..400 {
             wander.take(Interval::new(0, 17 * MS), 0);
         }
-        assert!(wander.allowed(Nanos::MAX) < 7 * MS, "{}", wander.allowed());
+        assert!(wander.allowed(Nanos::MAX) < 7 * MS, "{}", wander.allowed(Nanos::MAX));
     }
 }
