@@ -32,6 +32,8 @@ struct Heard {
     fits: bool,
     /// The rates of the tap and of the rover file, baud.
     rates: Option<(u32, u32)>,
+    /// The sender that the pieces look like: worked out when it is asked for, and again only once there are more of them.
+    sender: OnceLock<Option<u32>>,
 }
 
 /// The rule's ledgers, one for each wire.
@@ -74,25 +76,27 @@ impl Heard {
         if raw.len() >= PIECE && self.kept < MOST {
             self.kept += raw.len();
             self.pieces.push(raw.iter().map(|byte| HeardByte { byte: *byte, framing_error: false }).collect());
+            self.sender = OnceLock::new();
         }
+    }
+
+    /// The rate of the sender that the pieces look like, heard at `tap`; `None` where none is sure.
+    fn sender(&self, tap: u32) -> Option<u32> {
+        let tried = RATES.into_iter().find(|rate| same(tap, *rate))?;
+        let likely = likeliest(models(), tried, &self.pieces);
+        likely.filter(|(rate, by)| *by >= SURE && !same(*rate, tap)).map(|(rate, _)| rate)
     }
 
     fn finding(&self, wire: Wire) -> Option<Finding> {
         let (tap, stated) = self.rates.filter(|_| !self.fits && self.kept >= ENOUGH)?;
-        let tried = RATES.into_iter().find(|rate| same(tap, *rate));
-        let likely = tried.and_then(|tried| likeliest(models(), tried, &self.pieces));
-        let likely = likely.filter(|(rate, by)| *by >= SURE && !same(*rate, tap)).map(|(rate, _)| rate);
         let heard = format!("Of {} bytes on wire {} not one frame is known", self.bytes, wire.symbol());
-        let (words, says) = match likely {
-            _ if !same(tap, stated) => {
-                (&WORDS, format!("{heard}: the tap listens at {tap} baud, the rover file says {stated}"))
-            }
-            Some(rate) => {
-                (&SENDER, format!("{heard}; heard at {tap} baud they look like those of a sender at about {rate}"))
-            }
-            None => return None,
-        };
-        self.ledger.finding(words, says)
+        if !same(tap, stated) {
+            let says = format!("{heard}: the tap listens at {tap} baud, the rover file says {stated}");
+            return self.ledger.finding(&WORDS, says);
+        }
+        let rate = (*self.sender.get_or_init(|| self.sender(tap)))?;
+        let says = format!("{heard}; heard at {tap} baud they look like those of a sender at about {rate}");
+        self.ledger.finding(&SENDER, says)
     }
 }
 
