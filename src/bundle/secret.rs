@@ -34,7 +34,7 @@ const WORDS: [&str; 28] = [
     "wifi",
 ];
 /// The same where `:` or `=` follows; without it they are words of any talk.
-const WORDS_WITH_SIGN: [&str; 4] = ["key", "keys", "code", "pin code"];
+const WORDS_WITH_SIGN: [&str; 3] = ["key", "keys", "code"];
 /// What may stand between the word and the secret.
 const BETWEEN: &[u8] = b" \t:=,\"'-<>()[]";
 /// What ends a secret.

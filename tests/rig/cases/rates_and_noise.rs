@@ -4,73 +4,39 @@ use super::{Case, Link, Pins, Range, SOME, SOUND, SOUND_PLAIN};
 
 const DEAF: Case<'static> = Case { pins: Pins::Apart("nothing is meant"), heard: false, ..SOUND };
 
-const ANY_DAMAGE: &[(&str, Range)] = &[
-    ("bad-check", SOME),
-    ("truncated", SOME),
-    ("overlong", SOME),
-    ("glued", SOME),
-    ("unknown-word", SOME),
-    ("out-of-range", SOME),
-    ("not-a-number", SOME),
-];
+/// Every damage, and what else is named.
+macro_rules! any_damage {
+    ($($other:expr),*) => {
+        &[
+            ("bad-check", SOME),
+            ("truncated", SOME),
+            ("overlong", SOME),
+            ("glued", SOME),
+            ("unknown-word", SOME),
+            ("out-of-range", SOME),
+            ("not-a-number", SOME),
+            $($other),*
+        ]
+    };
+}
+
+const ANY_DAMAGE: &[(&str, Range)] = any_damage![];
 
 /// Damage, noise, that nothing fits, and whose rate or clock does not, may be said, nothing else.
-const ONLY_DAMAGE: &[(&str, Range)] = &[
-    ("nothing-fits", SOME),
-    ("wrong-rate", SOME),
-    ("clock-off", SOME),
-    ("noise", SOME),
-    ("bad-check", SOME),
-    ("truncated", SOME),
-    ("overlong", SOME),
-    ("glued", SOME),
-    ("unknown-word", SOME),
-    ("out-of-range", SOME),
-    ("not-a-number", SOME),
-];
+const ONLY_DAMAGE: &[(&str, Range)] =
+    any_damage![("noise", SOME), ("nothing-fits", SOME), ("wrong-rate", SOME), ("clock-off", SOME)];
 
 /// The tap listens at another rate than the rover file states: that must be said.
-const TAP_RATE: &[(&str, Range)] = &[
-    ("wrong-rate", Range(1, u64::MAX)),
-    ("nothing-fits", SOME),
-    ("noise", SOME),
-    ("bad-check", SOME),
-    ("truncated", SOME),
-    ("overlong", SOME),
-    ("glued", SOME),
-    ("unknown-word", SOME),
-    ("out-of-range", SOME),
-    ("not-a-number", SOME),
-];
+const TAP_RATE: &[(&str, Range)] =
+    any_damage![("noise", SOME), ("nothing-fits", SOME), ("wrong-rate", Range(1, u64::MAX))];
 
 /// As well: what follows for the rover when orders are lost.
-const DAMAGE_AND_ITS_WAKE: &[(&str, Range)] = &[
-    ("noise", SOME),
-    ("bad-check", SOME),
-    ("truncated", SOME),
-    ("overlong", SOME),
-    ("glued", SOME),
-    ("unknown-word", SOME),
-    ("out-of-range", SOME),
-    ("not-a-number", SOME),
-    ("silent-while-moving", SOME),
-    ("lapse", SOME),
-];
+const DAMAGE_AND_ITS_WAKE: &[(&str, Range)] =
+    any_damage![("noise", SOME), ("silent-while-moving", SOME), ("lapse", SOME)];
 
 /// As well: that it follows the duty.
-const NOISE_BY_DUTY: &[(&str, Range)] = &[
-    ("noise-with-duty", SOME),
-    ("noise", SOME),
-    ("bad-check", SOME),
-    ("truncated", SOME),
-    ("overlong", SOME),
-    ("glued", SOME),
-    ("unknown-word", SOME),
-    ("out-of-range", SOME),
-    ("not-a-number", SOME),
-    ("silent-while-moving", SOME),
-    ("lapse", SOME),
-];
+const NOISE_BY_DUTY: &[(&str, Range)] =
+    any_damage![("noise", SOME), ("silent-while-moving", SOME), ("lapse", SOME), ("noise-with-duty", SOME)];
 
 pub const CASES: &[Case<'static>] = &[
     // 117,647 baud at both boards: the nearest that 16 MHz gives, 2.1 % above the tap.
