@@ -5,10 +5,14 @@
 //! in `tests/catalogue/`. This shows how the rules do together. `WHEELTAP_SEEDS=8` tries more.
 #![allow(missing_docs, clippy::unwrap_used)]
 
+#[path = "at_once/threads.rs"]
+mod threads;
+
 use std::collections::{BTreeMap, HashSet};
 use std::mem::discriminant;
 use std::sync::Arc;
 
+use threads::at_once;
 use wheeltap::engine::Engine;
 use wheeltap::findings::Severity;
 use wheeltap::rover::built_in;
@@ -148,32 +152,37 @@ fn faults() -> Vec<Fault> {
 fn every_fault_on_every_style() {
     println!("{:<20} {:<11} claimed missed beyond  falsely", "fault", "link");
     let (mut all, mut missed) = (Score::default(), Vec::new());
-    for fault in faults() {
-        for style in Style::ALL.into_iter().filter(|style| fault.applies_to(*style)) {
+    let scored = at_once(&faults(), |fault| {
+        let styles = Style::ALL.into_iter().filter(|style| fault.applies_to(*style));
+        let of = |style| {
             let mut one = Score::default();
             for seed in 0..seeds() {
                 for ms in [1, 16] {
-                    score(&mut one, fault, &run(style, 100 + seed, Some(fault), ms, 40));
+                    score(&mut one, *fault, &run(style, 100 + seed, Some(*fault), ms, 40));
                 }
             }
-            println!(
-                "{:<20} {:<11} {:>7} {:>6} {:>6}  {:?}",
-                fault.name(),
-                style.name(),
-                one.claimed,
-                one.missed,
-                one.beyond,
-                one.falsely
-            );
-            if one.missed > 0 {
-                missed.push(format!("{} {}", style.name(), fault.name()));
-            }
-            all.claimed += one.claimed;
-            all.missed += one.missed;
-            all.beyond += one.beyond;
-            for (id, count) in one.falsely {
-                *all.falsely.entry(id).or_default() += count;
-            }
+            (*fault, style, one)
+        };
+        styles.map(of).collect::<Vec<_>>()
+    });
+    for (fault, style, one) in scored.into_iter().flatten() {
+        println!(
+            "{:<20} {:<11} {:>7} {:>6} {:>6}  {:?}",
+            fault.name(),
+            style.name(),
+            one.claimed,
+            one.missed,
+            one.beyond,
+            one.falsely
+        );
+        if one.missed > 0 {
+            missed.push(format!("{} {}", style.name(), fault.name()));
+        }
+        all.claimed += one.claimed;
+        all.missed += one.missed;
+        all.beyond += one.beyond;
+        for (id, count) in one.falsely {
+            *all.falsely.entry(id).or_default() += count;
         }
     }
     println!("all: {all:?}");
@@ -194,7 +203,8 @@ fn every_fault_on_every_style() {
 fn healthy_hours_of_each_style() {
     let all = std::env::var("WHEELTAP_HOURS").ok().map_or(10 * Style::ALL.len(), |hours| hours.parse().unwrap());
     let each = all.div_ceil(Style::ALL.len());
-    for style in Style::ALL {
+    at_once(&Style::ALL, |style| {
+        let style = *style;
         for hour in 0..each {
             let ms = if hour % 2 == 0 { 16 } else { 1 };
             let engine = run(style, 5 + hour as u64, None, ms, 3_600);
@@ -208,7 +218,7 @@ fn healthy_hours_of_each_style() {
             let verdict = engine.snapshot(engine.now()).verdict;
             assert_eq!(verdict.troubles, 0, "{}, hour {hour}, {ms} ms: {:?}", style.name(), verdict.words());
         }
-    }
+    });
     // None in n hours: the exact bound of a Poisson count is -ln(0.05) / n, the rule of three.
     let bound = |hours: usize| 3.0 / hours as f64;
     println!("none in {each} h of each style: at most {:.3} an hour, 95 %; all: {:.3}", bound(each), bound(each * 5));

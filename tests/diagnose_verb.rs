@@ -1,8 +1,13 @@
 //! `diagnose` as a person uses it: a file of observations, and one test at a time at a terminal.
 #![allow(clippy::unwrap_used)]
 
+#[path = "at_once/threads.rs"]
+mod threads;
+
 use std::io::Write;
 use std::process::{Command, Output, Stdio};
+
+use threads::at_once;
 
 fn diagnose(arguments: &[&str], input: &str) -> Output {
     let mut child = Command::new(env!("CARGO_BIN_EXE_wheeltap"))
@@ -113,9 +118,9 @@ fn answer(question: &str, reversed: [bool; 4]) -> String {
 
 #[test]
 fn every_single_reversed_wheel_is_found_by_following_the_questions() {
-    for (wheel, name) in ["FL", "FR", "RL", "RR"].iter().enumerate() {
+    at_once(&[(0, "FL"), (1, "FR"), (2, "RL"), (3, "RR")], |(wheel, name)| {
         let mut reversed = [false; 4];
-        reversed[wheel] = true;
+        reversed[*wheel] = true;
         let mut given = String::new();
         let mut text = String::new();
         for _ in 0..14 {
@@ -130,7 +135,7 @@ fn every_single_reversed_wheel_is_found_by_following_the_questions() {
         }
         let wrong = text.lines().find(|line| line.starts_with("Wrong: ")).unwrap_or("nothing");
         assert!(wrong.starts_with(&format!("Wrong: {name} reversed")), "{wrong}\n{text}");
-    }
+    });
 }
 
 /// What was skipped is asked again once the skip is taken back.

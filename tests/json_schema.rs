@@ -5,6 +5,8 @@
 
 #[path = "json_schema/schema.rs"]
 mod schema;
+#[path = "at_once/threads.rs"]
+mod threads;
 #[path = "terminal/without_screen.rs"]
 mod without_screen;
 
@@ -14,6 +16,7 @@ use std::path::Path;
 use serde_json::{Value, json};
 
 use schema::Schema;
+use threads::at_once;
 use without_screen::Running;
 
 fn published() -> Schema {
@@ -85,8 +88,9 @@ fn every_kind_of_line_fits() {
             seen.insert(format!("{} {}{}", of("kind"), of("event"), of("cause")).trim().to_owned());
         }
     };
-    for style in ["plain-line", "cue-line", "stave", "bead", "ladder"] {
-        take(&run(&["demo", "--like", style, "--headless", "--json", "--for", "4"]));
+    let styles = ["plain-line", "cue-line", "stave", "bead", "ladder"];
+    for text in at_once(&styles, |style| run(&["demo", "--like", style, "--headless", "--json", "--for", "4"])) {
+        take(&text);
     }
     take(&run(&["decode", &log("brownout"), "--json"]));
     let log = folder.path().join("odd.jsonl");

@@ -42,9 +42,14 @@ fn say(text: &str) {
 
 static TOOLS: LazyLock<Result<ToolChain, String>> = LazyLock::new(ToolChain::find);
 
+/// Whether this run has to judge every case.
+fn required() -> bool {
+    std::env::var_os("WHEELTAP_RIG").is_some_and(|value| value == "required")
+}
+
 /// The tools, or `None` after saying which is missing.
 fn tools() -> Option<&'static ToolChain> {
-    if std::env::var_os("WHEELTAP_RIG").is_some_and(|value| value == "required") {
+    if required() {
         assert_eq!(TOOLS.as_ref().err(), None);
     }
     TOOLS.as_ref().map_err(|why| say(&format!("rig skipped: {why}"))).ok()
@@ -57,11 +62,12 @@ fn judged(tools: &ToolChain, case: &Case<'_>, group: &str) -> Vec<String> {
     faults.into_iter().map(|fault| format!("{}: {fault} ({log})", case.name)).collect()
 }
 
+/// One case in three, or every one where `WHEELTAP_RIG=required` is set.
 #[test]
 fn every_case_is_seen_as_it_was() {
     let Some(tools) = tools() else { return };
     let (next, done, faults) = (AtomicUsize::new(0), AtomicUsize::new(0), Mutex::new(Vec::new()));
-    let cases: Vec<&Case<'_>> = cases::all().collect();
+    let cases: Vec<&Case<'_>> = cases::all().step_by(if required() { 1 } else { 3 }).collect();
     let work = || {
         while let Some(case) = cases.get(next.fetch_add(1, Ordering::Relaxed)) {
             let found = judged(tools, case, "cases");
@@ -77,7 +83,8 @@ fn every_case_is_seen_as_it_was() {
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
     let (done, wrong) = (done.into_inner(), cases.iter().filter(|case| !case.wrong_today.is_empty()).count());
     assert_eq!(done, cases.len());
-    say(&format!("rig: {done} cases judged, wheeltap known to be wrong in {wrong} of them"));
+    let of = cases::all().count();
+    say(&format!("rig: {done} cases judged of {of}, wheeltap known to be wrong in {wrong} of them"));
 }
 
 /// Sound runs judged by wrong rows, and spoilt runs judged by a sound row: each must be found out, in these words.
@@ -120,7 +127,7 @@ fn the_judge_of_pins_can_fail() {
     for (name, words) in [
         ("pair-exchanged-in-firmware", "the rig's own measure"),
         ("input-open", "Open, the rig's own measure"),
-        ("clock-4.5-percent-fast", "baud; measured Some"),
+        ("clock-5.2-percent-fast", "baud; measured Some"),
         ("instant-reversal", "from edges at"),
     ] {
         let mut run = run::run(tools, sound, "exchanged");
@@ -174,7 +181,7 @@ fn every_known_fault_has_its_case() {
         "wire-cut-before-the-tap",
         "wire-cut-behind-the-tap",
         "divisor-2.1-percent-fast",
-        "clock-4.5-percent-fast",
+        "clock-5.2-percent-fast",
         "divisor-8.5-percent-fast",
         "divisor-8.6-percent-slow",
         "tap-at-",
@@ -194,15 +201,14 @@ fn every_known_fault_has_its_case() {
 /// clocks may be 4.54 % slow to 4.58 % fast with 16 samples, 4.00 % slow to 3.90 % fast with 8, and should be no more than
 /// 2.0 % and 1.5 % (Microchip, USART chapter, table of the largest error of the receiver's rate, 8 data bits; read in an
 /// excerpt); 5.26 % is more than any receiver bears that looks at the middle of each bit (0.5 / 9.5; Circuit Cellar,
-/// excerpt). The rig's receivers miss the start bit of a fast sender one sample earlier than the table allows, at 3.9 % and
-/// 2.6 %: they claim less.
+/// excerpt).
 #[test]
 fn the_rigs_receivers_bear_what_the_data_sheet_says() {
     // The drive board's divisor makes 16 MHz / (8 * 17) of its clock.
     const DRIVE: f64 = 16e6 / 136.0;
     let Some(tools) = tools() else { return };
     for (at_tap, receiver, inside, beyond) in
-        [(true, 115_200.0, [-44, -20, 20, 38], [-60, 60]), (false, DRIVE, [-39, -15, 15, 24], [-60, 60])]
+        [(true, 115_200.0, [-44, -20, 20, 45], [-60, 60]), (false, DRIVE, [-39, -15, 15, 38], [-60, 60])]
     {
         for per_mille in inside.into_iter().chain(beyond) {
             let baud = receiver * (1.0 + f64::from(per_mille) / 1000.0);

@@ -2,8 +2,12 @@
 //! claimed, and *meant* equal to what the simulated drive board really told its wheels.
 #![allow(clippy::unwrap_used)]
 
+#[path = "at_once/threads.rs"]
+mod threads;
+
 use std::sync::Arc;
 
+use threads::at_once;
 use wheeltap::engine::Engine;
 use wheeltap::engine::event::Happening;
 use wheeltap::findings::Severity;
@@ -22,7 +26,8 @@ fn rover(style: Style) -> Arc<RoverFile> {
 
 #[test]
 fn a_healthy_rover_has_no_fault_in_any_style() {
-    for style in Style::ALL {
+    at_once(&Style::ALL, |style| {
+        let style = *style;
         for adapter in [Adapter::None, Adapter::Timer { ms: 1 }, Adapter::Timer { ms: 16 }] {
             let mut source = SimulatedSource::new(&Settings::demo(style, 7), adapter).ends_at(90 * SECOND);
             let mut engine = Engine::new(source.link().clone(), Some(rover(style)));
@@ -42,12 +47,13 @@ fn a_healthy_rover_has_no_fault_in_any_style() {
                 assert!(finding.severity > Severity::Fault, "{} {adapter:?}: {finding:#?}", style.name());
             }
         }
-    }
+    });
 }
 
 #[test]
 fn meant_is_what_the_drive_board_tells_its_wheels() {
-    for style in Style::ALL {
+    at_once(&Style::ALL, |style| {
+        let style = *style;
         let mut source = SimulatedSource::new(&Settings::demo(style, 3), Adapter::None).ends_at(40 * SECOND);
         let mut engine = Engine::new(source.link().clone(), Some(rover(style)));
         let (mut equal, mut apart) = (0, 0);
@@ -61,5 +67,5 @@ fn meant_is_what_the_drive_board_tells_its_wheels() {
         }
         // They part only for the moments between the end of a line and the next look at it.
         assert!(equal > 50 * apart, "{}: {equal} equal, {apart} apart", style.name());
-    }
+    });
 }

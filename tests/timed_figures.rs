@@ -7,11 +7,14 @@
 mod adapter;
 #[path = "timed/one_rover.rs"]
 mod one_rover;
+#[path = "at_once/threads.rs"]
+mod threads;
 
 use std::sync::Arc;
 
 use adapter::{Chance, Look, TIMER, looks};
 use one_rover::{MS, RATE, rover};
+use threads::at_once;
 use wheeltap::engine::Engine;
 use wheeltap::engine::event::{Event, Flag, Happening};
 use wheeltap::findings::Severity;
@@ -291,15 +294,18 @@ fn sound_hours_are_not_accused() {
         }
     }
     let runs = (hours * 6.0).ceil() as usize;
-    let mut all = vec![(0, Vec::new()); sorts.len()];
-    for run in 0..runs {
-        let (timer, period, micros) = sorts[run % sorts.len()];
-        let mut chance = Chance::new(run as u64 + 1);
-        let bytes = sound(600_000 / period as usize, period * MS, micros * 1_000, &mut chance);
-        let (count, said) = &mut all[run % sorts.len()];
-        *count += 1;
-        said.extend(accused(&rover, &bytes, timer, &mut chance));
-    }
+    let places: Vec<usize> = (0..sorts.len()).collect();
+    let all = at_once(&places, |place| {
+        let (timer, period, micros) = sorts[*place];
+        let (mut count, mut said) = (0, Vec::new());
+        for run in (*place..runs).step_by(sorts.len()) {
+            let mut chance = Chance::new(run as u64 + 1);
+            let bytes = sound(600_000 / period as usize, period * MS, micros * 1_000, &mut chance);
+            count += 1;
+            said.extend(accused(&rover, &bytes, timer, &mut chance));
+        }
+        (count, said)
+    });
     println!("adapter  every  jitter (one sigma) | hours, faults and dangers");
     for ((timer, period, micros), (count, said)) in sorts.iter().zip(&all) {
         let hours = f64::from(*count) / 6.0;

@@ -4,6 +4,8 @@
 //! It needs Python 3 and nothing beyond its standard library.
 #![allow(clippy::unwrap_used)]
 
+#[path = "../../tests/at_once/threads.rs"]
+mod threads;
 #[path = "links/wagon.rs"]
 mod wagon;
 
@@ -13,6 +15,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::Arc;
 
+use threads::at_once;
 use wheeltap_parsers::check::{Crc, Sum, Written};
 use wheeltap_parsers::{Check, Framing, Part, Profile, Read, Record, What};
 
@@ -157,6 +160,13 @@ struct Outcome {
     lost: Vec<u64>,
 }
 
+/// Each style and what became of its stream; all at once.
+fn outcomes(frames: usize) -> Vec<(Style, Outcome)> {
+    let styles = styles();
+    let each = at_once(&styles, |style| outcome(style, frames));
+    styles.into_iter().zip(each).collect()
+}
+
 fn outcome(style: &Style, frames: usize) -> Outcome {
     let stream = generated(style.name, frames);
     let seen: HashSet<Place> = found(style, &stream.wire).into_iter().collect();
@@ -226,8 +236,7 @@ impl Outcome {
 #[test]
 fn frames_that_arrived_intact_are_found() {
     let (mut table, mut faults) = (HEAD.to_owned(), Vec::new());
-    for style in styles() {
-        let outcome = outcome(&style, FRAMES);
+    for (style, outcome) in outcomes(FRAMES) {
         let row = outcome.row(&style);
         if !outcome.enough() || !outcome.own.is_empty() {
             faults.push(format!("{row}{:?}\n", outcome.own));
@@ -244,8 +253,7 @@ fn frames_that_arrived_intact_are_found() {
 #[test]
 fn false_frames_are_no_more_than_the_check_lets_through() {
     let (mut table, mut faults) = (format!("{} false  at most\n", HEAD.trim_end()), Vec::new());
-    for style in styles() {
-        let outcome = outcome(&style, MANY);
+    for (style, outcome) in outcomes(MANY) {
         let row = outcome.row(&style);
         let most = outcome.band(&style);
         let chance = most.is_none_or(|most| outcome.wrong as f64 <= most);

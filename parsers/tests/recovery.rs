@@ -4,6 +4,8 @@
 //! It needs Python 3 and nothing beyond its standard library.
 #![allow(clippy::unwrap_used)]
 
+#[path = "../../tests/at_once/threads.rs"]
+mod threads;
 #[path = "links/wagon.rs"]
 mod wagon;
 
@@ -11,6 +13,7 @@ use std::collections::HashSet;
 use std::process::Command;
 use std::sync::Arc;
 
+use threads::at_once;
 use wheeltap_parsers::check::{Sum, Written};
 use wheeltap_parsers::{Check, Framing, Part, Profile, Read, Record, What};
 
@@ -147,9 +150,10 @@ const HEAD: &str = "link     damage intact  found per cent  false   p95  most ti
 #[test]
 fn intact_frames_are_found_and_no_others() {
     let (mut table, mut faults) = (HEAD.to_owned(), Vec::new());
-    for (link, profile, width, due) in links() {
-        for damage in DAMAGES {
-            let outcome = outcome(&profile, link, damage, FRAMES);
+    let outcomes =
+        at_once(&links(), |(link, profile, ..)| DAMAGES.map(|damage| outcome(profile, link, damage, FRAMES)));
+    for ((link, _, width, due), outcomes) in links().into_iter().zip(outcomes) {
+        for (damage, outcome) in DAMAGES.into_iter().zip(outcomes) {
             let row = outcome.row(link, damage, if damage == "clean" { 0 } else { FRAMES / EACH });
             let right = if damage == "clean" { outcome.found == outcome.intact } else { outcome.enough(due) };
             if !right || (width == 16 && outcome.wrong > 0) {
@@ -168,8 +172,8 @@ fn intact_frames_are_found_and_no_others() {
 #[test]
 fn no_more_false_frames_than_the_check_lets_through() {
     let (mut table, mut faults) = (HEAD.to_owned(), Vec::new());
-    for (link, profile, width, due) in links() {
-        let outcome = outcome(&profile, link, "all", MANY);
+    let outcomes = at_once(&links(), |(link, profile, ..)| outcome(profile, link, "all", MANY));
+    for ((link, _, width, due), outcome) in links().into_iter().zip(outcomes) {
         let hits = (MANY / EACH) as f64;
         let mean = hits / f64::from(1 << width);
         let most = if width == 16 { 4.0 } else { (mean + 4.0 * mean.sqrt()).floor() };

@@ -76,7 +76,7 @@ impl Drop for FileDisk {
     /// Gives the lock back by name. Closing alone does not while a program started from another thread still holds a
     /// copy of the file, between its start and its first own step. A lock that is not given back here goes then.
     fn drop(&mut self) {
-        drop(flock(&self.file, FlockOperation::Unlock));
+        let _ = flock(&self.file, FlockOperation::Unlock);
     }
 }
 

@@ -18,7 +18,7 @@ const AT_FIRST: Nanos = 2_000_000;
 /// This belief weighs as much as so many frames.
 const WEIGHT: i64 = 32;
 /// So many frames are remembered.
-const MEMORY: i64 = 512;
+const MEMORY: i64 = 2_048;
 /// Jitter is believed to stay within so many sigma: three to either side of the beat, and one because sigma itself is
 /// learned no better than within a sixth.
 const SIGMAS: Nanos = 7;

@@ -55,9 +55,9 @@ void live_pace(const live *live, ps now)
     clock_nanosleep(CLOCK_MONOTONIC, TIMER_ABSTIME, &until, NULL);
 }
 
-void live_put(int master, uint8_t byte)
+void live_put(int master, const uint8_t *bytes, int length)
 {
-    if (write(master, &byte, 1) != 1) {
+    if (write(master, bytes, length) != length) {
         perror("pseudo-terminal");
         exit(3);
     }

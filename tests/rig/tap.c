@@ -23,6 +23,8 @@ static void close_read(tap *tap)
 {
     if (!tap->length)
         return;
+    if (tap->live >= 0)
+        live_put(tap->live, tap->bytes, tap->length);
     if (count == room) {
         room = room ? room * 2 : 1024;
         reads = realloc(reads, room * sizeof *reads);
@@ -50,8 +52,6 @@ static void takes(void *param, ps at, uint8_t byte, uint8_t framing_error)
     tap->last = at;
     tap->bytes[tap->length++] = byte;
     tap->handed = at;
-    if (tap->live >= 0)
-        live_put(tap->live, byte);
     if (tap->length == sizeof tap->bytes)
         close_read(tap);
 }

@@ -13,7 +13,7 @@ typedef struct {
     int length;
     uint8_t bytes[62]; /* what one USB packet of such an adapter carries */
     uint32_t framing_errors;
-    int live; /* where each byte goes as it comes, or -1 */
+    int live; /* where each read goes as it ends, or -1 */
     ps adapter; /* grid of its reads, or 0 */
     FILE *truth; /* every byte as it comes, with its time */
 } tap;
