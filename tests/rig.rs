@@ -33,6 +33,7 @@ use std::sync::{LazyLock, Mutex};
 
 use cases::{Case, Pins, Range};
 use tool_chain::ToolChain;
+use wheeltap::engine::event::Happening;
 use wheeltap::rover::wheels::Wheel;
 
 /// Says something even while the test's own output is kept back.
@@ -181,6 +182,7 @@ fn every_known_fault_has_its_case() {
         "wire-cut-before-the-tap",
         "wire-cut-behind-the-tap",
         "divisor-2.1-percent-fast",
+        "clock-4.5-percent-fast",
         "clock-5.2-percent-fast",
         "divisor-8.5-percent-fast",
         "divisor-8.6-percent-slow",
@@ -269,6 +271,18 @@ fn the_program_listens_to_the_rig_in_real_time() {
     let run = listener::listen(tools, &case);
     let faults = judge::faults_of_bytes(&case, &run);
     assert!(faults.is_empty(), "{faults:#?}");
+}
+
+/// The tap hears at the rate that the program sets, so one that does not fit gives no order at all.
+#[test]
+fn the_rate_that_is_set_is_honoured() {
+    let Some(tools) = tools() else { return };
+    let case = Case { rig: &["length=2500", "live=1"], name: "other-rate", ..*cases::all().next().unwrap() };
+    let run = listener::listen_at(tools, &case, 57_600);
+    let orders = run.events.iter().filter(|event| matches!(event.what, Happening::Frame(_))).count();
+    let bytes: u64 = run.events.iter().map(|event| event.len).sum();
+    assert_eq!(orders, 0);
+    assert!(bytes > 500, "{bytes} bytes of other kinds");
 }
 
 /// The same with the console in a real terminal: what it records is what was sent, and shown again it counts every order.

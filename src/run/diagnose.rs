@@ -69,18 +69,26 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let Some(file) = &options.file else {
         return ask::run(diagnosis, available, &mut out);
     };
-    if from_pins {
-        take_pins(&mut diagnosis, file, options)?;
+    let open = if from_pins {
+        take_pins(&mut diagnosis, file, options)?
     } else {
         take_file(&mut diagnosis, file, &rows)?;
-    }
+        Vec::new()
+    };
     if options.json {
-        out.json(&state(&diagnosis, &available).to_string())?;
+        let mut whole = state(&diagnosis, &available);
+        if from_pins {
+            whole["open_inputs"] = open.clone().into();
+        }
+        out.json(&whole.to_string())?;
     } else {
+        if !open.is_empty() {
+            out.line(&format!("Wrong, as seen: an open input of {}. Beside that:", open.join(" and one of ")))?;
+        }
         in_words(&diagnosis, available, &mut out)?;
     }
     out.flush()?;
-    Ok(outcome(&diagnosis))
+    Ok(if open.is_empty() { outcome(&diagnosis) } else { Outcome::FaultsFound })
 }
 
 fn outcome(diagnosis: &Diagnosis) -> Outcome {
@@ -153,8 +161,8 @@ fn is_dump(file: &str) -> bool {
     read.is_ok_and(|count| looks_like_dump(first.get(..count).unwrap_or_default()))
 }
 
-/// Takes what the pins told in each move as what was seen.
-fn take_pins(diagnosis: &mut Diagnosis, file: &str, options: &Options) -> Result<(), Failure> {
+/// Takes what the pins told in each move as what was seen. Gives the names of the wheels that have an open input.
+fn take_pins(diagnosis: &mut Diagnosis, file: &str, options: &Options) -> Result<Vec<&'static str>, Failure> {
     let (mut source, rover) = signals_choice::open(file, &options.signals, options.rover.as_deref())?;
     let needs =
         || Failure::usage(format!("{file}: which moves the pins belong to needs a rover file: --rover FILE or NAME"));
@@ -177,8 +185,8 @@ fn take_pins(diagnosis: &mut Diagnosis, file: &str, options: &Options) -> Result
         )));
     }
     tell("The pins were seen, not the wheels: leads and plugs between driver and motor, and the rollers, were not.");
-    for wheel in seen.open() {
-        let name = wheel.name();
+    let open: Vec<&str> = seen.open().map(|wheel| wheel.name()).collect();
+    for name in &open {
         tell(format!(
             "An input of {name} was open in the recording. What its driver makes of that nobody can say, so {name} counts \
              as not looked at: mend that lead first, whatever is found likeliest."
@@ -187,7 +195,7 @@ fn take_pins(diagnosis: &mut Diagnosis, file: &str, options: &Options) -> Result
     for one in all {
         diagnosis.observe(one).map_err(|fault| Failure::usage(format!("{file}: {fault}")))?;
     }
-    Ok(())
+    Ok(open)
 }
 
 fn take_file(diagnosis: &mut Diagnosis, file: &str, rows: &[MoveRow]) -> Result<(), Failure> {

@@ -98,8 +98,9 @@ pub fn decoded(events: &[Event]) -> impl Iterator<Item = (&Event, &Frame)> {
 fn ordered(case: &Case<'_>, run: &Run, orders: &[Order], faults: &mut Vec<String>) {
     let mut found = vec![false; orders.len()];
     for (event, frame) in decoded(&run.events) {
-        // The stop bit is sampled half a bit before it ends, and the log has microseconds.
-        let (from, to) = (event.span.lo - 1_000, event.span.hi + 8_000);
+        // The stop bit is sampled half a bit before it ends, or just behind its end where the sender is as fast as the
+        // receiver bears; and the log has microseconds.
+        let (from, to) = (event.span.lo - 2_000, event.span.hi + 8_000);
         let near = |order: &&Order| (from..=to).contains(&order.at);
         let same = orders.iter().position(|order| near(&order) && is_same(frame, order));
         let small = || orders.iter().filter(near).any(|order| frame.raw.bytes().eq_ignore_ascii_case(&order.bytes));

@@ -31,10 +31,21 @@ impl Drop for Running {
 /// Lets the program record the case while it runs, and reads its session.
 pub fn listen(tools: &ToolChain, case: &Case<'_>) -> Run {
     let mut stand = Stand::start(tools, case, "live");
-    let program = program(&stand.ports, case, &stand.session);
+    let program = program(&stand.ports, case, &stand.session, &[]);
     let orders = stand.run(case);
     let (events, findings) = recorded(&stand.session, case, orders);
     drop(program);
+    stand.judged(events, findings)
+}
+
+/// The same at another rate than the boards', baud, until the rig is done.
+pub fn listen_at(tools: &ToolChain, case: &Case<'_>, rate: u32) -> Run {
+    let mut stand = Stand::start(tools, case, "live");
+    let mut program = program(&stand.ports, case, &stand.session, &["--rate", &rate.to_string()]);
+    stand.run(case);
+    let asked = Command::new("kill").args(["-TERM", &program.0.id().to_string()]).status().unwrap();
+    assert!(asked.success() && program.0.wait().unwrap().success());
+    let (events, findings) = run::listen(&stand.session, case.link.rover());
     stand.judged(events, findings)
 }
 
@@ -122,11 +133,11 @@ fn line(said: &mut Lines<BufReader<ChildStdout>>) -> String {
 }
 
 /// The program, once it has said that it records: the ports are open by then.
-fn program(ports: &[String; 2], case: &Case<'_>, session: &Path) -> Running {
+fn program(ports: &[String; 2], case: &Case<'_>, session: &Path, more: &[&str]) -> Running {
     let [to_drive, back] = ports;
     let mut command = Command::new(env!("CARGO_BIN_EXE_wheeltap"));
     command.args(["listen", to_drive, "--back", back, "--rover", case.link.rover(), "--headless", "--session"]);
-    command.arg(session).stdout(Stdio::null()).stderr(Stdio::piped());
+    command.arg(session).args(more).stdout(Stdio::null()).stderr(Stdio::piped());
     let mut program = Running(command.spawn().unwrap());
     let mut said = BufReader::new(program.0.stderr.take().unwrap());
     let mut heard = String::new();

@@ -2,6 +2,8 @@
 #define _GNU_SOURCE
 #include "live.h"
 
+#include "rate.h"
+
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -53,6 +55,11 @@ void live_pace(const live *live, ps now)
         return;
     struct timespec until = { due / 1000000000, due % 1000000000 };
     clock_nanosleep(CLOCK_MONOTONIC, TIMER_ABSTIME, &until, NULL);
+}
+
+uint32_t live_rate(const live *live, int place)
+{
+    return rate_of(live->kept[place]);
 }
 
 void live_put(int master, const uint8_t *bytes, int length)

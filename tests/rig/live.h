@@ -13,6 +13,8 @@ typedef struct {
 void live_start(live *live);
 /* Waits until the wall clock has come to the run's time. */
 void live_pace(const live *live, ps now);
+/* The rate that has been set at the other end, baud. */
+uint32_t live_rate(const live *live, int place);
 /* A whole read at once: a computer that is busy elsewhere must not put a pause inside it. */
 void live_put(int master, const uint8_t *bytes, int length);
 /* Says `done` and keeps the terminals open until standard input ends. */

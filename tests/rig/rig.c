@@ -103,6 +103,7 @@ static void start(rig *rig, char **files)
     tap_start(&rig->taps[0], &rig->to_drive, '>', rig->truth);
     tap_start(&rig->taps[1], &rig->from_drive, '<', rig->truth);
     rig->taps[0].adapter = rig->taps[1].adapter = rig->options.adapter;
+    rig->taps[0].rate = rig->taps[1].rate = rig->options.tap_rate;
     pins_start(&rig->pins, &rig->drive, pins_changed, rig);
 }
 
@@ -130,10 +131,9 @@ static void step(rig *rig, ps now)
     pins_look(&rig->pins);
     receiver_look(&rig->at_drive, now, chip_bit(&rig->drive), chip_samples(&rig->drive));
     receiver_look(&rig->at_command, now, chip_bit(&rig->command), chip_samples(&rig->command));
-    ps bit = 1000000000000 / rig->options.tap_rate;
-    tap_look(&rig->taps[0], now, bit);
+    tap_look(&rig->taps[0], now);
     if (!rig->options.one_wire)
-        tap_look(&rig->taps[1], now, bit);
+        tap_look(&rig->taps[1], now);
     dump_look(&rig->dump, now);
 }
 
@@ -154,8 +154,11 @@ int main(int count, char **words)
     ps now = 0;
     while (now < rig.options.length) {
         step(&rig, now += QUANTUM);
-        if (rig.options.live)
-            live_pace(&rig.live, now);
+        if (!rig.options.live)
+            continue;
+        live_pace(&rig.live, now);
+        for (int place = 0; now % MS == 0 && place < 2; place++)
+            rig.taps[place].rate = live_rate(&rig.live, place);
     }
     for (int place = 0; place < 2; place++)
         tap_finish(&rig.taps[place]);

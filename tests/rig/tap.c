@@ -68,9 +68,10 @@ void tap_start(tap *tap, const wire *wire, char symbol, FILE *truth)
     tap->live = -1;
 }
 
-void tap_look(tap *tap, ps now, ps bit)
+void tap_look(tap *tap, ps now)
 {
-    receiver_look(&tap->receiver, now, bit, 16);
+    if (tap->rate)
+        receiver_look(&tap->receiver, now, 1000000000000 / tap->rate, 16);
     tap->handed = now;
     if (tap->length && (tap->adapter ? now % tap->adapter == 0 : now - tap->last > MS / 2))
         close_read(tap);

@@ -39,7 +39,7 @@ impl Board {
 /// Sources of both boards.
 const BOTH: &[&str] = &["check", "text", "uart", "tick", "reason"];
 
-const RIG: &[&str] = &["rig", "options", "chip", "wire", "noise", "tap", "live", "loom", "pins", "dump"];
+const RIG: &[&str] = &["rig", "options", "chip", "wire", "noise", "tap", "live", "rate", "loom", "pins", "dump"];
 
 impl ToolChain {
     /// Builds the rig; the reason why not where a tool is missing.

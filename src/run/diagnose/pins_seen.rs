@@ -41,6 +41,15 @@ struct Move {
     times: [Times; 4],
 }
 
+/// The way a wheel is driven that is told this.
+fn way(told: Told) -> Option<i32> {
+    match told {
+        Told::Duty(duty) if duty.abs() > STILL => Some(duty.signum()),
+        Told::Duty(_) => Some(0),
+        Told::NotProbed | Told::Open => None,
+    }
+}
+
 /// Gathers observations from events.
 #[derive(Debug, Default)]
 pub struct PinsSeen {
@@ -78,15 +87,18 @@ impl PinsSeen {
 
     /// Counts the time up to `at` for the way each wheel is driven.
     fn count(&mut self, at: Nanos) {
-        let ways = Wheel::ALL.map(|wheel| self.way(wheel));
+        let told = Wheel::ALL.map(|wheel| self.told(wheel));
         let Some(now) = &mut self.now else { return };
         let lasted = at - self.counted.max(now.begun + SETTLES);
         self.counted = self.counted.max(at);
         if lasted <= 0 {
             return;
         }
-        for (times, way) in now.times.iter_mut().zip(ways) {
-            if let Some(time) = way.and_then(|way| times.get_mut((way + 1) as usize)) {
+        for (open, (told, meant)) in self.open.iter_mut().zip(told.iter().zip(now.meant)) {
+            *open |= *told == Told::Open && meant != 0;
+        }
+        for (times, told) in now.times.iter_mut().zip(told) {
+            if let Some(time) = way(told).and_then(|way| times.get_mut((way + 1) as usize)) {
                 *time += lasted;
             }
         }
@@ -98,9 +110,6 @@ impl PinsSeen {
         let long = |now: &Move| at - now.begun >= SHORTEST && now.meant != [0; 4];
         let Some(now) = self.now.filter(long) else { return };
         let Some(row) = moves.row_with(now.meant.map(Duty::signum)) else { return };
-        for wheel in Wheel::ALL {
-            self.open[wheel.index()] |= self.told(wheel) == Told::Open && now.meant[wheel.index()] != 0;
-        }
         let weakest = now.meant.iter().map(|duty| duty.abs()).filter(|duty| *duty > 0).min().unwrap_or(0);
         let level = if weakest >= HIGH { DutyLevel::High } else { DutyLevel::Low };
         let wheels = now.times.map(mostly);
@@ -118,14 +127,6 @@ impl PinsSeen {
     fn told(&self, wheel: Wheel) -> Told {
         let [chip, far] = Place::BOTH.map(|place| self.pins[place.index()][wheel.index()]);
         if far == Told::NotProbed { chip } else { far }
-    }
-
-    fn way(&self, wheel: Wheel) -> Option<i32> {
-        match self.told(wheel) {
-            Told::Duty(duty) if duty.abs() > STILL => Some(duty.signum()),
-            Told::Duty(_) => Some(0),
-            Told::NotProbed | Told::Open => None,
-        }
     }
 
     /// Wheels of which an input floated while they were meant to turn.
