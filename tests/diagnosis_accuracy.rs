@@ -187,7 +187,7 @@ fn check(groups: &[Group; 3], lines: [f64; 3]) {
 /// and is right for 99.3 %.
 #[test]
 fn wheels_on_the_stand() {
-    let groups = groups(Model { most_faults: 2, ..Model::base() }, &STAND, rovers(100));
+    let groups = groups(Model { most_faults: 2, ..Model::base() }, &STAND, rovers(60));
     show("stand, two faults", &groups);
     check(&groups, [0.99, 0.96, 0.90]);
 }

@@ -107,7 +107,7 @@ fn one_lie_is_isolated_or_named() {
     for (faults, least) in [(0, 1.0), (1, 0.95)] {
         let places = places(&start, faults);
         let mut tally = [0; 5];
-        for seed in 0..draws(120) {
+        for seed in 0..draws(60) {
             let mut chance = Person::new(seed + 7_000, false);
             let place = places[chance.pick(places.len())];
             let at = chance.pick(12);

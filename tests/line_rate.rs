@@ -105,11 +105,13 @@ fn search(models: &Arc<Models>, seed: u64, link: Option<u32>) -> Outcome {
     Outcome { link, error: (1.0 + error) / adapter - 1.0, verdict: search.so_far(), sent, evidence: search.evidence() }
 }
 
-/// 1,000 seeded links over 1200 to 921600 baud, the sender's clock up to 2 % off either way, 256 bytes of taps.
+/// Seeded links over 1200 to 921600 baud, the sender's clock up to 2 % off either way, 256 bytes of taps. 200 of them;
+/// `WHEELTAP_LINKS=1000` for more.
 #[test]
 fn the_rate_is_found_or_honestly_fenced_in() {
     let models = Arc::new(Models::default());
-    let outcomes: Vec<Outcome> = (0..1000).map(|seed| search(&models, seed, None)).collect();
+    let links = std::env::var("WHEELTAP_LINKS").map_or(200, |links| links.parse().unwrap());
+    let outcomes: Vec<Outcome> = (0..links).map(|seed| search(&models, seed, None)).collect();
     let (mut found, mut fenced, mut wrong, mut sent) = (0, 0, Vec::new(), Vec::new());
     let (mut told, mut held) = (0, 0);
     for outcome in &outcomes {
@@ -138,8 +140,8 @@ fn the_rate_is_found_or_honestly_fenced_in() {
     for outcome in outcomes.iter().filter(|outcome| outcome.verdict.rate() != Some(outcome.link)) {
         println!("  {} ({:+.1} %): {:?} {:#?}", outcome.link, outcome.error * 100.0, outcome.verdict, outcome.evidence);
     }
-    assert!(found + fenced >= 990, "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
-    assert!(found >= 970, "only {found} found");
+    assert!(100 * (found + fenced) >= 99 * links, "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
+    assert!(100 * found >= 97 * links, "only {found} found");
     assert!(held * 100 >= told * 95, "the clock error lay inside {held} of {told} spans");
 }
 

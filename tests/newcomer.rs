@@ -122,7 +122,7 @@ fn some(rovers: Vec<Vec<Planted>>, of: usize) -> Vec<Vec<Planted>> {
 fn every_single_fault() {
     let rovers: Vec<Vec<Planted>> = singles().into_iter().map(|fault| vec![fault]).collect();
     assert_eq!(rovers.len(), 145);
-    let count = counted(&some(rovers, 7));
+    let count = counted(&some(rovers, 10));
     assert_eq!([count.wrong, count.accepted_not_sound], [MOST_WRONG, 0], "{count:?}");
     assert_eq!(count.accepted, count.rovers, "{count:?}");
 }
@@ -130,7 +130,7 @@ fn every_single_fault() {
 #[test]
 fn forty_double_faults() {
     let rovers: Vec<Vec<Planted>> = doubles(40).into_iter().map(|pair| pair.to_vec()).collect();
-    let count = counted(&some(rovers, 7));
+    let count = counted(&some(rovers, 10));
     assert_eq!([count.wrong, count.accepted_not_sound], [MOST_WRONG, 0], "{count:?}");
     assert_eq!(count.accepted, count.rovers, "{count:?}");
 }

@@ -1,7 +1,7 @@
 //! The real program killed at any moment, and what it kept judged by a command of its own that shares no code with it:
 //! `python3 tests/session_judge.py`. The command is tried on three recorders that are known to be bad.
 //!
-//! `WHEELTAP_KILLS=200 cargo test --test recorder_killed -- --nocapture` kills two hundred times in place of twenty.
+//! `WHEELTAP_KILLS=200 cargo test --test recorder_killed -- --nocapture` kills two hundred times in place of ten.
 #![cfg(unix)]
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
 
@@ -96,7 +96,7 @@ fn killed(folder: &Path, round: u64) -> usize {
 
 #[test]
 fn killed_at_any_moment_it_loses_at_most_the_reads_in_hand() {
-    let rounds = std::env::var("WHEELTAP_KILLS").ok().and_then(|text| text.parse().ok()).unwrap_or(20);
+    let rounds = std::env::var("WHEELTAP_KILLS").ok().and_then(|text| text.parse().ok()).unwrap_or(10);
     let folder = tempfile::tempdir().unwrap();
     let missing: Vec<usize> = (1..=rounds).map(|round| killed(folder.path(), round)).collect();
     let (most, some) = (missing.iter().max().unwrap(), missing.iter().filter(|count| **count > 0).count());

@@ -54,7 +54,7 @@ fn a_healthy_rover_has_no_fault_in_any_style() {
 fn meant_is_what_the_drive_board_tells_its_wheels() {
     at_once(&Style::ALL, |style| {
         let style = *style;
-        let mut source = SimulatedSource::new(&Settings::demo(style, 3), Adapter::None).ends_at(40 * SECOND);
+        let mut source = SimulatedSource::new(&Settings::demo(style, 3), Adapter::None).ends_at(15 * SECOND);
         let mut engine = Engine::new(source.link().clone(), Some(rover(style)));
         let (mut equal, mut apart) = (0, 0);
         while let Some(input) = source.next().unwrap() {

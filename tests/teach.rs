@@ -89,7 +89,7 @@ fn teach(link: &mut Link, seed: u64) -> (String, Lesson, Vec<String>) {
 
 /// So many links of each style; `WHEELTAP_LINKS=200` for more.
 fn links() -> u64 {
-    std::env::var("WHEELTAP_LINKS").ok().map_or(50, |links| links.parse().unwrap())
+    std::env::var("WHEELTAP_LINKS").ok().map_or(30, |links| links.parse().unwrap())
 }
 
 /// Every taught file means the same as the file that made the link; at most fifteen prompts each.

@@ -20,8 +20,9 @@ use wheeltap_parsers::check::{Crc, Sum, Written};
 use wheeltap_parsers::{Check, Framing, Part, Profile, Read, Record, What};
 
 const FRAMES: usize = 5_000;
-/// For the count of false accepts.
-const MANY: usize = 50_000;
+/// For the count of false accepts, and with `WHEELTAP_FRAMES=whole`.
+const MANY: usize = 10_000;
+const WHOLE: usize = 50_000;
 
 /// A style as the generator names it, how it is decoded, bits of its check, bytes of lead and of end.
 struct Style {
@@ -253,7 +254,8 @@ fn frames_that_arrived_intact_are_found() {
 #[test]
 fn false_frames_are_no_more_than_the_check_lets_through() {
     let (mut table, mut faults) = (format!("{} false  at most\n", HEAD.trim_end()), Vec::new());
-    for (style, outcome) in outcomes(MANY) {
+    let whole = std::env::var("WHEELTAP_FRAMES").is_ok_and(|frames| frames == "whole");
+    for (style, outcome) in outcomes(if whole { WHOLE } else { MANY }) {
         let row = outcome.row(&style);
         let most = outcome.band(&style);
         let chance = most.is_none_or(|most| outcome.wrong as f64 <= most);
@@ -264,6 +266,8 @@ fn false_frames_are_no_more_than_the_check_lets_through() {
         table += &format!("{} {:6} {most:>8}\n", row.trim_end(), outcome.wrong);
     }
     println!("{table}");
-    insta::assert_snapshot!("damaged_many", table);
+    if whole {
+        insta::assert_snapshot!("damaged_many", table);
+    }
     assert!(faults.is_empty(), "\n{HEAD}{}", faults.concat());
 }

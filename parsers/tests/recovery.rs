@@ -17,9 +17,10 @@ use threads::at_once;
 use wheeltap_parsers::check::{Sum, Written};
 use wheeltap_parsers::{Check, Framing, Part, Profile, Read, Record, What};
 
-/// Frames for each row of the table, and for the count of false accepts.
+/// Frames for each row of the table, for the count of false accepts, and for that with `WHEELTAP_FRAMES=whole`.
 const FRAMES: usize = 5_000;
-const MANY: usize = 50_000;
+const MANY: usize = 10_000;
+const WHOLE: usize = 50_000;
 /// One frame in so many is damaged.
 const EACH: usize = 20;
 
@@ -172,12 +173,14 @@ fn intact_frames_are_found_and_no_others() {
 #[test]
 fn no_more_false_frames_than_the_check_lets_through() {
     let (mut table, mut faults) = (HEAD.to_owned(), Vec::new());
-    let outcomes = at_once(&links(), |(link, profile, ..)| outcome(profile, link, "all", MANY));
+    let whole = std::env::var("WHEELTAP_FRAMES").is_ok_and(|frames| frames == "whole");
+    let many = if whole { WHOLE } else { MANY };
+    let outcomes = at_once(&links(), |(link, profile, ..)| outcome(profile, link, "all", many));
     for ((link, _, width, due), outcome) in links().into_iter().zip(outcomes) {
-        let hits = (MANY / EACH) as f64;
+        let hits = (many / EACH) as f64;
         let mean = hits / f64::from(1 << width);
         let most = if width == 16 { 4.0 } else { (mean + 4.0 * mean.sqrt()).floor() };
-        let row = outcome.row(link, "all", MANY / EACH);
+        let row = outcome.row(link, "all", many / EACH);
         if outcome.wrong as f64 > most || !outcome.enough(due) {
             faults.push(format!("{} (at most {most})\n", row.trim_end()));
         }
@@ -185,5 +188,7 @@ fn no_more_false_frames_than_the_check_lets_through() {
     }
     println!("{table}");
     assert!(faults.is_empty(), "\n{HEAD}{}", faults.concat());
-    insta::assert_snapshot!("false_frames", table);
+    if whole {
+        insta::assert_snapshot!("false_frames", table);
+    }
 }
