@@ -186,10 +186,6 @@ fn every_fault_on_every_style() {
         }
     }
     println!("all: {all:?}");
-    // Known and not yet mended: one run of `release-lost` (cue line, 1 ms) has three orders called late, by 6 ms of 99,
-    // right after one that came 10 ms early.
-    let late = all.falsely.remove("late").unwrap_or(0);
-    assert!(u64::from(late) <= seeds().div_ceil(4), "orders falsely called late in {late} runs");
     assert_eq!(all.falsely, BTreeMap::new(), "no fault is claimed that was not planted");
     assert!(all.claimed > 30 * seeds() as u32, "{all:?}");
     // A hit order of the plain line looks like text of a board, or like an order: that link shows few of its wounds.
