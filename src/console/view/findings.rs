@@ -52,7 +52,9 @@ fn draw_one(pen: &mut Pen, y: u16, rows: u16, place: &str, finding: &Finding) ->
     let style = pen.theme.severity(finding.severity);
     let x = pen.put(0, y, pen.theme.symbol(finding.severity), style);
     pen.put(x + 1, y, finding.severity.id(), style);
-    let wheel = finding.wheel.map_or_else(String::new, |wheel| format!("{}: ", wheel.name()));
+    let wheel = finding.wheel.map(|wheel| format!("{}: ", wheel.name())).unwrap_or_default();
+    // Some sentences begin with the wheel themselves.
+    let wheel = if finding.says.starts_with(&wheel) { "" } else { &wheel };
     let text = format!("{place}{wheel}{}", finding.says);
     pen.put_wrapped(WORDS, y, rows, &text, pen.theme.strong())
 }
