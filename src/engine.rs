@@ -3,6 +3,7 @@
 //! The same inputs give the same events, for any cutting of the bytes that keeps each byte's interval and any cutting
 //! of ticks. Cloning the engine keeps its place in the session.
 
+mod by_time;
 mod correction;
 pub mod event;
 mod health;
@@ -10,6 +11,7 @@ mod legs;
 mod look;
 mod merge;
 pub mod reaction;
+mod rules;
 mod seen;
 pub mod snapshot;
 mod take;
@@ -24,7 +26,7 @@ use std::sync::Arc;
 use wheeltap_parsers::{Cause, Chunk, Decoder, Framing, Input, Interval, Nanos, Profile, Record, Sink, What, Wire};
 
 use crate::findings::attribution::Attribution;
-use crate::findings::{Finding, Need, NotJudged, Rule, View, gives, rules};
+use crate::findings::{Finding, Need, NotJudged, View, gives};
 use crate::rover::file::RoverFile;
 use crate::rover::state::RoverState;
 use crate::timing::cadence::Rhythm;
@@ -36,6 +38,7 @@ use health::Health;
 use legs::Legs;
 use merge::Merge;
 use reaction::Reactions;
+use rules::Rules;
 use seen::Seen;
 use tally::Tally;
 use times::Times;
@@ -69,9 +72,8 @@ pub struct Engine {
     check: WheelCheck,
     corrections: Corrections,
     attribution: Attribution,
-    rules: Vec<Box<dyn Rule>>,
-    /// Places of those rules that watch time.
-    watchers: Vec<usize>,
+    rules: Rules,
+    /// The newest events before those in `out`.
     recent: VecDeque<Event>,
     out: Vec<Event>,
     ended: bool,
@@ -101,10 +103,9 @@ impl Clone for Engine {
             check: self.check.clone(),
             corrections: self.corrections.clone(),
             attribution: self.attribution.clone(),
-            rules: self.rules.iter().map(|rule| rule.copy()).collect(),
-            watchers: self.watchers.clone(),
+            rules: self.rules.clone(),
             recent: self.recent.clone(),
-            out: Vec::new(),
+            out: self.out.clone(),
             ended: self.ended,
         }
     }
@@ -117,7 +118,6 @@ impl Engine {
         let decoder = |wire: Wire| open[wire.index()].then(|| decoder(wire, rover.as_deref()));
         let counts =
             rover.as_ref().map_or([256; 2], |rover| [rover.meaning.sequence_counts, rover.meaning.panel_counts]);
-        let rules = rules();
         Self {
             decoders: Wire::BOTH.map(decoder),
             merge: Merge::new(open),
@@ -138,8 +138,7 @@ impl Engine {
             check: WheelCheck::new(rover.as_ref()),
             corrections: Corrections::default(),
             attribution: Attribution::new(counts[0], counts[1]),
-            watchers: (0..).zip(&rules).filter(|(_, rule)| rule.watches_time()).map(|(place, _)| place).collect(),
-            rules,
+            rules: Rules::new(rover.as_deref(), &link),
             recent: VecDeque::new(),
             out: Vec::new(),
             ended: false,
@@ -185,7 +184,7 @@ impl Engine {
 
     /// Takes one input; the events it lets out, in order of time.
     pub fn push(&mut self, input: Input<'_>) -> &[Event] {
-        self.out.clear();
+        self.keep_shown();
         match input {
             Input::Chunk(chunk) => self.chunk(&chunk),
             Input::Tick(at) => self.tick(at),
@@ -211,7 +210,7 @@ impl Engine {
 
     /// The input has ended: lets everything out.
     pub fn finish(&mut self) -> &[Event] {
-        self.out.clear();
+        self.keep_shown();
         if !self.ended {
             self.ended = true;
             for wire in Wire::BOTH {
@@ -224,25 +223,12 @@ impl Engine {
 
     /// Findings so far, worst first, then by first time.
     pub fn findings(&self) -> Vec<Finding> {
-        let gives = self.gives();
-        let able = self.rules.iter().filter(|rule| rule.needs().iter().all(|need| gives.contains(need)));
-        let mut findings: Vec<Finding> = able.flat_map(|rule| rule.findings()).collect();
-        findings.sort_by_key(|finding| (finding.severity, finding.first, finding.id));
-        findings
+        self.rules.findings(&self.gives())
     }
 
     /// Rules that cannot judge on this link, and what it lacks.
     pub fn not_judged(&self) -> Vec<NotJudged> {
-        let gives = self.gives();
-        let lacks = |rule: &dyn Rule| rule.needs().iter().copied().filter(|need| !gives.contains(need)).collect();
-        // Pins are no part of a link: without a recording of levels nothing is said of them.
-        let about = |rule: &dyn Rule| self.link.dump || !rule.needs().contains(&Need::Pins);
-        let all = self.rules.iter().filter(|rule| about(rule.as_ref())).map(|rule| NotJudged {
-            id: rule.id(),
-            looks_for: rule.looks_for(),
-            lacks: lacks(rule.as_ref()),
-        });
-        all.filter(|one| !one.lacks.is_empty()).collect()
+        self.rules.not_judged(&self.gives(), self.link.dump)
     }
 
     fn gives(&self) -> Vec<Need> {
@@ -319,11 +305,7 @@ impl Engine {
             self.hand_causes();
         }
         let view = view(self.rover.as_deref(), self.state.as_ref(), self.times.rhythm(), &self.link);
-        for place in &self.watchers {
-            if let Some(rule) = self.rules.get_mut(*place) {
-                rule.passes(until, &view);
-            }
-        }
+        self.rules.pass(until, &view);
     }
 
     /// Closes the horizons up to here.
@@ -334,10 +316,11 @@ impl Engine {
 
     /// The rules hear of each cause that was decided.
     fn hand_causes(&mut self) {
+        if !self.attribution.has_decided() {
+            return;
+        }
         for explained in self.attribution.decided() {
-            for rule in &mut self.rules {
-                rule.explained(&explained);
-            }
+            self.rules.explained(&explained);
         }
     }
 
@@ -351,19 +334,28 @@ impl Engine {
         let ends_here =
             self.ended && event.wire.is_some_and(|wire| event.offset + event.len == self.received[wire.index()]);
         if !(ends_here && matches!(event.what, Happening::Damage { cause: Cause::Truncated, .. })) {
-            for rule in &mut self.rules {
-                rule.see(&event, &view);
-            }
+            self.rules.see(&event, &view);
             self.attribution.see(&event, &view);
         }
         self.hand_causes();
-        if !matches!(event.what, Happening::Leg { .. }) {
+        self.out.push(event);
+    }
+
+    /// What the last input let out is kept for showing; legs are shown by themselves.
+    fn keep_shown(&mut self) {
+        for event in self.out.drain(..).filter(|event| !matches!(event.what, Happening::Leg { .. })) {
             if self.recent.len() == SHOWN {
                 self.recent.pop_front();
             }
-            self.recent.push_back(event.clone());
+            self.recent.push_back(event);
         }
-        self.out.push(event);
+    }
+
+    /// The newest events, the newest last.
+    fn shown(&self) -> Vec<&Event> {
+        let all = self.recent.iter().chain(&self.out).filter(|event| !matches!(event.what, Happening::Leg { .. }));
+        let mut all: Vec<&Event> = all.collect();
+        all.split_off(all.len().saturating_sub(SHOWN))
     }
 }
 

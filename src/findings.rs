@@ -41,6 +41,7 @@ pub mod sends_on_change;
 pub mod sequence_gap;
 pub mod silent_while_moving;
 pub mod silent_wire;
+pub mod sorts;
 pub mod tap_clock;
 pub mod tap_lost;
 pub mod text_between;
@@ -53,6 +54,7 @@ use wheeltap_parsers::{Framing, Nanos, Value, Wire};
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::attribution::Explained;
+use crate::findings::sorts::Sort;
 use crate::rover::file::RoverFile;
 use crate::rover::meaning::{KindMeaning, Means, Obeys, Role};
 use crate::rover::state::RoverState;
@@ -291,7 +293,7 @@ impl<'a> View<'a> {
         let Happening::Frame(frame) = &event.what else { return None };
         let place = self.kind(event)?.field(means)?;
         let kind = self.rover?.profile(event.wire?)?.kinds.get(frame.kind)?;
-        Some(kind.fields.get(place)?.thousandths(frame.values.iter().nth(place)?)? / 1000)
+        Some(kind.fields.get(place)?.thousandths(frame.values.get(place)?)? / 1000)
     }
 
     /// The word of the frame's field that means this.
@@ -302,7 +304,7 @@ impl<'a> View<'a> {
         let Happening::Frame(frame) = &event.what else { return None };
         let place = self.kind(event)?.field(means)?;
         let kind = self.rover?.profile(event.wire?)?.kinds.get(frame.kind)?;
-        match frame.values.iter().nth(place)? {
+        match frame.values.get(place)? {
             Value::Text(word) => Some(word),
             Value::Word(index) => kind.fields.get(place)?.words.get(index).map(String::as_str),
             _ => None,
@@ -315,7 +317,7 @@ impl<'a> View<'a> {
     }
 }
 
-/// One rule. It sees every event in order of time and keeps its own ledger.
+/// One rule. It sees events in order of time and keeps its own ledger.
 pub trait Rule: Send + Sync {
     /// Stable id.
     fn id(&self) -> &'static str;
@@ -323,6 +325,10 @@ pub trait Rule: Send + Sync {
     fn looks_for(&self) -> &'static str;
     /// What it needs of the link before it may judge.
     fn needs(&self) -> &'static [Need];
+    /// Which sorts of event it wants to see: it need not be given any other.
+    fn sees(&self) -> &'static [Sort] {
+        &Sort::ALL
+    }
     /// Takes the next event.
     fn see(&mut self, event: &Event, view: &View<'_>);
     /// Takes a trouble whose cause has just been decided. Most rules need none.

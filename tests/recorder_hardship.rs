@@ -20,7 +20,7 @@ use std::sync::Arc;
 
 use bad_recorder::{Bad, Fault, Make, ours};
 use heard::{Got, all, bytes_at, from_bytes, heard};
-use moody_disk::MoodyDisk;
+use moody_disk::{Dice, MoodyDisk};
 use watched_port::WatchedPort;
 use wheeltap::session::disk::Disk;
 use wheeltap::session::{Heard, Line, WholeCheck};
@@ -67,6 +67,12 @@ fn sent(heard: &[Heard]) -> [u64; 2] {
 fn lost_lines(file: &[u8]) -> u64 {
     let lines = file.split(|&byte| byte == b'\n').filter_map(|line| wheeltap::session::line::parse(line).ok());
     lines.filter_map(|line| if let Line::Lost { count, .. } = line { Some(count) } else { None }).sum()
+}
+
+/// Every byte that a session holds.
+fn kept(session: &mut wheeltap::session::SessionSource) -> Vec<u8> {
+    let bytes = |got| if let Got::Chunk { bytes, .. } = got { bytes } else { Vec::new() };
+    all(session).into_iter().flat_map(bytes).collect()
 }
 
 /// Bytes that stand in whole reads.
@@ -204,7 +210,6 @@ fn rotation_goes_on_without_a_gap_and_each_file_is_sound() {
         wire.write(50);
         part(4).exists()
     });
-    wait_for("all is read", || wire.unread() == 0);
     running.signal("INT");
     assert_eq!(running.end().code(), 0);
     let (mut stream, mut ended_us, mut files) = (Vec::new(), 0, 0);
@@ -215,16 +220,54 @@ fn rotation_goes_on_without_a_gap_and_each_file_is_sound() {
         assert_eq!(session.header().part.map(|part| part.number), (number > 1).then_some(u64::from(number)));
         assert!(session.header().begins_us() >= ended_us, "part {number} begins before the one before ends");
         assert_eq!(session.header().offsets()[0], stream.len() as u64);
-        for got in all(&mut session) {
-            if let Got::Chunk { bytes, .. } = got {
-                stream.extend(bytes);
-            }
-        }
+        stream.extend(kept(&mut session));
         ended_us = session.length().unwrap();
         files += 1;
     }
     assert!(files >= 4);
-    assert!(stream == wire.written, "{} of {} bytes", stream.len(), wire.written.len());
+    let read = wire.written.len() - wire.left();
+    assert!(stream == wire.written[..read], "{} bytes kept of {read} that were read", stream.len());
+}
+
+/// What was read is kept, whenever the person ends it: the sender goes on all the while.
+#[test]
+fn asked_to_end_at_any_moment_it_keeps_every_byte_that_it_read() {
+    let folder = tempfile::tempdir().unwrap();
+    for round in 1..=20 {
+        let mut dice = Dice(round);
+        let mut wire = WatchedPort::open();
+        let session = folder.path().join(format!("{round}.wheeltap"));
+        let words = ["listen", wire.path.to_str().unwrap(), "--session", session.to_str().unwrap(), "--headless"];
+        let mut running = Running::wheeltap(folder.path(), &words);
+        // The port is emptied as it is opened: the first bytes may fall out.
+        let size = || std::fs::metadata(&session).map_or(0, |data| data.len());
+        wait_for("the head is written", || running.said().contains("Recording to"));
+        let head = size();
+        wait_for("a first read is kept", || {
+            wire.write(20);
+            size() > head
+        });
+        for _ in 0..dice.below(200) {
+            wire.write(1 + dice.below(60) as usize);
+        }
+        running.signal("INT");
+        wait_for("the end of the program", || {
+            wire.write(1 + dice.below(60) as usize);
+            running.over()
+        });
+        assert_eq!(running.end().code(), 0);
+        let check = WholeCheck::of(&session, &mut |_| {}).unwrap();
+        assert!(check.is_sound() && check.closed, "round {round}: {:?}", check.torn());
+        let kept = kept(&mut wheeltap::session::SessionSource::open(&session).unwrap());
+        let left = wire.left();
+        let read = &wire.written[..wire.written.len() - left];
+        assert!(
+            !kept.is_empty() && read.ends_with(&kept),
+            "round {round}: {} bytes kept of {}",
+            kept.len(),
+            read.len()
+        );
+    }
 }
 
 #[test]

@@ -81,7 +81,7 @@ fn killed(folder: &Path, round: u64) -> usize {
     }
     running.signal("KILL");
     drop(running);
-    let read = wire.written.len() - wire.unread();
+    let read = wire.written.len() - wire.left();
     let written = folder.join("written");
     std::fs::write(&written, &wire.written).unwrap();
     // One read of a pseudo-terminal gives at most 4,095 bytes; that one may be in hand, and nothing else. A line may be

@@ -1,9 +1,13 @@
 //! Events: what the engine says, in order of time. They own what they hold and stay small.
 
-use wheeltap_parsers::{Cause, Interval, LineClock, Nanos, Pins, TextClass, Value, Wire};
+mod values;
+
+use wheeltap_parsers::{Cause, Interval, LineClock, Nanos, Pins, TextClass, Wire};
 
 use crate::rover::wheels::Duties;
 use crate::timing::answers::Reply;
+
+pub use values::{MOST, Values};
 
 /// Something that happened, dated.
 #[derive(Clone, Debug, PartialEq)]
@@ -150,59 +154,6 @@ pub struct Frame {
     pub reply: Option<Reply>,
 }
 
-/// A value that owns what it holds.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub enum Held {
-    /// No value.
-    #[default]
-    None,
-    /// A whole number.
-    Int(i64),
-    /// A floating-point number.
-    Real(f32),
-    /// A known word.
-    Word(usize),
-    /// Any other word.
-    Text(Box<str>),
-}
-
-/// The most values one frame may have.
-pub const MOST: usize = 16;
-
-/// The values of one frame.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Values {
-    count: usize,
-    held: [Held; MOST],
-}
-
-impl Values {
-    /// Owns these values; more than [`MOST`] never come (the rover file's loader sees to it).
-    pub fn new(values: &[Value<'_>]) -> Self {
-        let mut held: [Held; MOST] = Default::default();
-        for (place, value) in held.iter_mut().zip(values) {
-            *place = match *value {
-                Value::Int(number) => Held::Int(number),
-                Value::Real(number) => Held::Real(number),
-                Value::Word(index) => Held::Word(index),
-                Value::Text(text) => Held::Text(text.into()),
-            };
-        }
-        Self { count: values.len().min(MOST), held }
-    }
-
-    /// The values, in the kind's order.
-    pub fn iter(&self) -> impl Iterator<Item = Value<'_>> {
-        self.held.iter().take(self.count).map(|held| match held {
-            Held::None => Value::Int(0),
-            Held::Int(number) => Value::Int(*number),
-            Held::Real(number) => Value::Real(*number),
-            Held::Word(index) => Value::Word(*index),
-            Held::Text(text) => Value::Text(text),
-        })
-    }
-}
-
 /// How many bytes of a good frame are kept for showing.
 const KEPT: usize = 64;
 
@@ -218,8 +169,8 @@ impl Raw {
     pub fn new(bytes: &[u8]) -> Self {
         let mut kept = [0; KEPT];
         let count = bytes.len().min(KEPT);
-        for (place, byte) in kept.iter_mut().zip(bytes) {
-            *place = *byte;
+        if let (Some(kept), Some(bytes)) = (kept.get_mut(..count), bytes.get(..count)) {
+            kept.copy_from_slice(bytes);
         }
         Self { count: count as u8, bytes: kept }
     }

@@ -21,7 +21,7 @@ impl Engine {
     pub fn snapshot(&self, now: Nanos) -> Snapshot {
         let now = now.max(self.now);
         let state = self.state.as_ref();
-        let lines: Vec<_> = self.recent.iter().map(|event| line(event, self.rover())).collect();
+        let lines: Vec<_> = self.shown().into_iter().map(|event| line(event, self.rover())).collect();
         Snapshot {
             now,
             rover: self.rover().map_or_else(|| "no rover file".to_owned(), |rover| rover.name.clone()),
@@ -163,7 +163,7 @@ impl Engine {
             }
             _ => false,
         };
-        let last = self.recent.iter().rev().find(is_order);
+        let last = self.shown().into_iter().rev().find(is_order);
         let mut ordered = last.map(|event| line(event, self.rover()).raw).unwrap_or_default();
         if let Some(name) = state.order().and_then(|order| order.name.as_ref()).filter(|name| !ordered.contains(*name))
         {

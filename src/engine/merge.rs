@@ -31,9 +31,9 @@ struct Side {
 impl Side {
     /// Nothing that comes or waits on this wire was complete before this instant.
     fn sure_to(&self, held: Option<Interval>) -> Nanos {
-        let waiting = self.waiting.front().map(|(_, event)| event.span.lo);
         let known = self.heard_to.max(self.newest_lo);
-        [held.map(|held| held.lo), waiting].into_iter().flatten().fold(known, Nanos::min)
+        let known = held.map_or(known, |held| known.min(held.lo));
+        self.waiting.front().map_or(known, |(_, event)| known.min(event.span.lo))
     }
 }
 
@@ -90,15 +90,23 @@ impl Merge {
     /// stands in no record yet.
     pub fn quiet_to(&self, wire: Wire, begun: Option<Interval>) -> Nanos {
         let waiting = self.sides[wire.index()].waiting.front().filter(|(_, event)| event.len > 0);
-        let known = [waiting.map(|(_, event)| event.begins.lo), begun.map(|begun| begun.lo)];
-        known.into_iter().flatten().min().unwrap_or(Nanos::MAX)
+        let waiting = waiting.map_or(Nanos::MAX, |(_, event)| event.begins.lo);
+        begun.map_or(waiting, |begun| begun.lo.min(waiting))
     }
 
     /// A verdict whose threshold lies up to here is certain: nothing that still comes out happened before it.
     pub fn sure_to(&self, held: [Option<Interval>; 2]) -> Nanos {
-        let tapped = self.sides.iter().zip(held).filter(|(side, _)| side.tapped);
-        let remark = self.remarks.front().map(|(at, _)| *at);
-        tapped.map(|(side, held)| side.sure_to(held)).chain(remark).min().unwrap_or(Nanos::MIN)
+        let mut sure = self.remarks.front().map(|(at, _)| *at);
+        for (side, held) in self.sides.iter().zip(held).filter(|(side, _)| side.tapped) {
+            let of_side = side.sure_to(held);
+            sure = Some(sure.map_or(of_side, |sure| sure.min(of_side)));
+        }
+        sure.unwrap_or(Nanos::MIN)
+    }
+
+    /// Nothing waits.
+    fn is_empty(&self) -> bool {
+        self.sides.iter().all(|side| side.waiting.is_empty()) && self.remarks.is_empty()
     }
 
     /// Nothing with a smaller key will come on this side; `held` is its earliest byte not yet decided.
@@ -114,6 +122,9 @@ impl Merge {
     /// first and a remark last: so an event of `>` waits until `<` has reached its key, one of `<` until `>` is past it,
     /// a remark until both are.
     pub fn next(&mut self, held: [Option<Interval>; 2], end: bool) -> Option<Event> {
+        if self.is_empty() {
+            return None;
+        }
         let all = end || self.sides.iter().any(|side| side.waiting.len() > MOST_WAITING);
         let key = |list: &VecDeque<(Nanos, Event)>| list.front().map(|(key, _)| *key);
         let [a, b] = [key(&self.sides[0].waiting), key(&self.sides[1].waiting)];

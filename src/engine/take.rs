@@ -3,6 +3,7 @@
 use wheeltap_parsers::foreign::ResetCause;
 use wheeltap_parsers::{Cause, Framing, Interval, Nanos, TextClass, Value, Wire};
 
+use super::by_time::ByTime;
 use super::event::{Event, Flag, Frame, Happening, MOST};
 use super::legs::Change;
 use super::{Engine, bare};
@@ -84,8 +85,11 @@ impl Engine {
         if event.len == 0 {
             return;
         }
-        for what in self.times.record(wire, event).into_iter().flatten() {
-            self.tell(beside((event.span, event.offset), Some(wire), what));
+        let told = self.times.record(wire, event);
+        if told != ByTime::default() {
+            for what in told.happenings() {
+                self.tell(beside((event.span, event.offset), Some(wire), what));
+            }
         }
         match event.what {
             Happening::Damage { .. } => self.times.broken(wire, true),
@@ -112,9 +116,11 @@ impl Engine {
             let lapse = self.state.as_ref().and_then(crate::rover::state::RoverState::runs_out);
             let silence = self.silent_at().filter(|at| *at <= quiet);
             let no_answer = self.times.given_up_at();
-            let Some(next) = [lapse, silence, no_answer].into_iter().flatten().min().filter(|at| *at <= until) else {
+            let never = Nanos::MAX;
+            let next = lapse.unwrap_or(never).min(silence.unwrap_or(never)).min(no_answer.unwrap_or(never));
+            if next > until || next == never {
                 return;
-            };
+            }
             if lapse == Some(next) {
                 self.lapse(next);
             } else if silence == Some(next) {

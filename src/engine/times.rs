@@ -2,6 +2,7 @@
 
 use wheeltap_parsers::{Interval, Nanos, Wire};
 
+use super::by_time::ByTime;
 use super::event::{Event, Happening};
 use super::health::Health;
 use super::snapshot::times::{KindTimes, Loaded, NotRead, Quantiles, Times as Shown, TriesShown};
@@ -155,7 +156,7 @@ impl Times {
     }
 
     /// Takes a record of a wire; what its time alone tells.
-    pub fn record(&mut self, wire: Wire, event: &Event) -> [Option<Happening>; 3] {
+    pub fn record(&mut self, wire: Wire, event: &Event) -> ByTime {
         if wire == Wire::ToDrive {
             self.flood.take(event.begins, event.span, event.len);
         }
@@ -165,7 +166,7 @@ impl Times {
         one.together += u64::from(frame && before.is_some_and(|before| one.delivered_together(event, before)));
         let close = before.and_then(|before| one.too_close(event, before));
         self.clock_uneven |= close.is_some() && wire == Wire::ToDrive;
-        [one.asleep(event), close, one.gap_inside(event)]
+        ByTime { asleep: one.asleep(event), close, gap_inside: one.gap_inside(event) }
     }
 
     /// A frame of a known kind that is no order.
@@ -415,17 +416,17 @@ impl OneWire {
         event.span.hi - before.hi <= event.len as Nanos * self.byte
     }
 
-    fn too_close(&self, event: &Event, before: Interval) -> Option<Happening> {
+    fn too_close(&self, event: &Event, before: Interval) -> Option<Nanos> {
         let by = before.lo + event.len as Nanos * self.byte - event.span.hi;
-        (self.byte > 0 && by > UNEVEN).then_some(Happening::TooClose { by })
+        (self.byte > 0 && by > UNEVEN).then_some(by)
     }
 
     /// Only frames that came whole: what hit a damaged one accounts for its time as well.
-    fn gap_inside(&self, event: &Event) -> Option<Happening> {
+    fn gap_inside(&self, event: &Event) -> Option<Nanos> {
         let needs = event.len.saturating_sub(1) as Nanos * self.byte * SLOWEST / 100;
         let by = event.span.lo - event.begins.hi - needs;
         let record = matches!(event.what, Happening::Frame(_));
-        (record && self.byte > 0 && by > INSIDE).then_some(Happening::GapInside { by })
+        (record && self.byte > 0 && by > INSIDE).then_some(by)
     }
 
     /// Nobody looked for so long before this that its time tells nothing of a rhythm.
@@ -433,7 +434,7 @@ impl OneWire {
         at.width() - self.latency > ASLEEP
     }
 
-    fn asleep(&mut self, event: &Event) -> Option<Happening> {
+    fn asleep(&mut self, event: &Event) -> Option<Nanos> {
         let lasted = event.span.width() - self.latency;
         let another = self.slept_to.is_none_or(|slept| event.span.lo >= slept);
         if lasted <= ASLEEP {
@@ -445,7 +446,7 @@ impl OneWire {
         }
         self.asleep += 1;
         self.longest_sleep = self.longest_sleep.max(lasted);
-        Some(Happening::Asleep { lasted })
+        Some(lasted)
     }
 }
 

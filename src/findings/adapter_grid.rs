@@ -4,6 +4,7 @@ use wheeltap_parsers::Nanos;
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, time_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// A tap that knows a byte's time to less than this shows no grid worth naming.
@@ -39,6 +40,10 @@ impl Rule for AdapterGrid {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Frame]
     }
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {

@@ -6,6 +6,7 @@ use wheeltap_parsers::Nanos;
 
 use crate::engine::event::Event;
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Means;
 use crate::rover::state::RoverState;
@@ -85,6 +86,10 @@ impl Rule for AlternatingOrders {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -6,6 +6,7 @@ use wheeltap_parsers::{Interval, Nanos};
 
 use crate::engine::event::Event;
 use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::timing::answers::Reply;
 
@@ -128,6 +129,10 @@ impl Rule for AnswerGrowing {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::NumberedAnswers]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Frame]
     }
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {

@@ -6,6 +6,7 @@ use wheeltap_parsers::Nanos;
 
 use crate::engine::event::Event;
 use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::timing::answers::Reply;
 
@@ -52,9 +53,9 @@ impl AnswerLate {
         }
         self.recent.push_back(reply.delay.hi);
         if self.recent.len() >= ENOUGH && self.answers.is_multiple_of(16) {
-            let mut sorted: Vec<Nanos> = self.recent.iter().copied().collect();
-            sorted.sort_unstable();
-            self.usual = sorted.get(sorted.len() / 2).copied();
+            let mut recent: Vec<Nanos> = self.recent.iter().copied().collect();
+            let middle = recent.len() / 2;
+            self.usual = Some(*recent.select_nth_unstable(middle).1);
         }
     }
 }
@@ -70,6 +71,10 @@ impl Rule for AnswerLate {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::NumberedAnswers]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Frame]
     }
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {

@@ -4,6 +4,7 @@ use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Role;
 
@@ -45,6 +46,10 @@ impl Rule for AnswerMissing {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::NumberedAnswers]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Frame, Sort::Verdict]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -8,6 +8,7 @@ use wheeltap_parsers::{Interval, Nanos, Wire};
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, time_words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Role;
 
@@ -68,6 +69,10 @@ impl Rule for AnswerOneSecond {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Answers]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &Sort::RECORDS
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

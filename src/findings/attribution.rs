@@ -12,14 +12,13 @@ pub mod trouble;
 pub mod verdict;
 
 use std::collections::BTreeMap;
-use std::hash::{DefaultHasher, Hash, Hasher};
 
-use wheeltap_parsers::{Nanos, TextClass, Value, Wire};
+use wheeltap_parsers::{Nanos, TextClass, Wire};
 
-use crate::engine::event::{Event, Flag, Flags, Happening};
+use crate::engine::event::{Event, Flag, Flags, Happening, Values};
 use crate::findings::reset::{self, ANOTHER_START, Sort};
 use crate::findings::{Evidence, View, in_lines};
-use crate::rover::meaning::Means;
+use crate::rover::meaning::{KindMeaning, Means};
 use crate::rover::state::RoverState;
 use crate::timing::counter::{Counter, Step};
 use between::{Between, Habit, Steps};
@@ -64,6 +63,15 @@ const SILENT: Nanos = 700_000_000;
 /// Two orders closer than this after a silence came bunched. Common practice, no source.
 const BUNCHED: Nanos = 20_000_000;
 
+/// What an order asks for.
+#[derive(Clone, Debug)]
+struct Asked {
+    kind: usize,
+    values: Values,
+    /// Whether that is a rest.
+    rests: bool,
+}
+
 /// The ledger of causes, and what still waits.
 #[derive(Clone, Debug)]
 pub struct Attribution {
@@ -79,8 +87,8 @@ pub struct Attribution {
     stalled: Option<(Cause, Nanos)>,
     running: [bool; 2],
     habit: Habit,
-    /// What the last order asked for, and whether that was a rest.
-    asked: Option<(u64, bool)>,
+    /// What the last order asked for.
+    asked: Option<Asked>,
     ledger: BTreeMap<(Cause, Trouble), u64>,
     decided: Vec<Explained>,
 }
@@ -130,6 +138,11 @@ impl Attribution {
         self.close(|_| true, None);
     }
 
+    /// Whether a cause was decided since they were last taken.
+    pub fn has_decided(&self) -> bool {
+        !self.decided.is_empty()
+    }
+
     /// Causes decided since the last call.
     pub fn decided(&mut self) -> Vec<Explained> {
         std::mem::take(&mut self.decided)
@@ -170,14 +183,23 @@ impl Attribution {
     fn follow(&mut self, event: &Event, steps: Steps, between: Between, view: &View<'_>) {
         self.habit.news += u64::from(steps.panel == Some(Step::Next));
         self.habit.repeats += u64::from(steps.panel == Some(Step::Repeat));
-        let asks = asks(event, view);
-        if let (Some((asked, rests)), Some((asks, _))) = (self.asked, asks) {
-            self.habit.same += u64::from(asked == asks);
-            self.habit.other += u64::from(asked != asks);
+        let (Happening::Frame(frame), Some(kind)) = (&event.what, view.kind(event)) else {
+            self.asked = None;
+            return;
+        };
+        let rests = !view.state.is_some_and(RoverState::moving);
+        if let Some(asked) = &mut self.asked {
+            let same = asked.kind == frame.kind && frame.values.same_but(&asked.values, |place| numbers(kind, place));
+            self.habit.same += u64::from(same);
+            self.habit.other += u64::from(!same);
             let silent = self.last_order.is_some_and(|(place, _)| event.span.lo - place.at >= SILENT);
-            self.habit.silent_rests += u64::from(silent && rests && between.is_quiet());
+            self.habit.silent_rests += u64::from(silent && asked.rests && between.is_quiet());
+            asked.rests = rests;
+            if same {
+                return;
+            }
         }
-        self.asked = asks;
+        self.asked = Some(Asked { kind: frame.kind, values: frame.values.clone(), rests });
     }
 
     /// Troubles that the order itself shows.
@@ -354,21 +376,9 @@ impl Attribution {
     }
 }
 
-/// What an order asks for, whatever its numbers, and whether that is a rest.
-fn asks(event: &Event, view: &View<'_>) -> Option<(u64, bool)> {
-    let Happening::Frame(frame) = &event.what else { return None };
-    let mut hasher = DefaultHasher::new();
-    frame.kind.hash(&mut hasher);
-    for (means, value) in view.kind(event)?.fields.iter().zip(frame.values.iter()) {
-        match value {
-            _ if matches!(means, Means::Sequence | Means::PanelCounter) => {}
-            Value::Int(number) => number.hash(&mut hasher),
-            Value::Real(number) => number.to_bits().hash(&mut hasher),
-            Value::Word(word) => word.hash(&mut hasher),
-            Value::Text(text) => text.hash(&mut hasher),
-        }
-    }
-    Some((hasher.finish(), !view.state.is_some_and(RoverState::moving)))
+/// Whether a field of this kind only numbers the order.
+fn numbers(kind: &KindMeaning, place: usize) -> bool {
+    matches!(kind.fields.get(place), Some(Means::Sequence | Means::PanelCounter))
 }
 
 /// Where an event stands; a moment between bytes stands before the next byte.

@@ -9,6 +9,7 @@ use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// Fewest such lines.
@@ -42,6 +43,10 @@ impl Rule for ClockOff {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Lines]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Damage]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -4,6 +4,7 @@ use wheeltap_parsers::Nanos;
 
 use crate::engine::event::Event;
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::state::RoverState;
 use crate::rover::wheels::{Duties, per_cent};
@@ -86,6 +87,10 @@ impl Rule for Creep {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Cadence]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

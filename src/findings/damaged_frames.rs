@@ -4,6 +4,7 @@ use wheeltap_parsers::{Cause, LineEnd};
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledgers, one for each cause.
@@ -26,6 +27,10 @@ impl Rule for DamagedFrames {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Frame, Sort::Damage]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

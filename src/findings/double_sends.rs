@@ -4,6 +4,7 @@ use wheeltap_parsers::Nanos;
 
 use crate::engine::event::{Event, Happening, Raw};
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::timing::cadence::Rhythm;
 
@@ -41,9 +42,20 @@ impl Rule for DoubleSends {
         &[Need::Meaning]
     }
 
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order]
+    }
+
     fn see(&mut self, event: &Event, view: &View<'_>) {
         let Happening::Frame(frame) = &event.what else { return };
-        if !view.is_order(event) || view.rhythm != Rhythm::OnChange {
+        if !view.is_order(event) {
+            return;
+        }
+        // A sender that repeats sends twice by nature: what was counted before its rhythm was known were its repeats.
+        if view.rhythm.period().is_some() {
+            *self = Self::default();
+        }
+        if view.rhythm != Rhythm::OnChange {
             return;
         }
         self.orders += 1;

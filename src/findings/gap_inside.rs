@@ -4,6 +4,7 @@ use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, least_words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledgers, by wire.
@@ -33,6 +34,10 @@ impl Rule for GapInside {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::LineRate]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Verdict]
     }
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {

@@ -4,6 +4,7 @@ use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Means;
 
@@ -38,6 +39,10 @@ impl Rule for GearAfterRestart {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::StartUpText, Need::Gear]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Text]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -4,6 +4,7 @@ use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Flag, Happening};
 use crate::findings::ledger::{Ledger, Words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledger.
@@ -35,6 +36,10 @@ impl Rule for GluedAtStart {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::StartUpText, Need::Lines]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Text]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -4,6 +4,7 @@ use wheeltap_parsers::{Interval, Nanos};
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Role;
 
@@ -70,6 +71,10 @@ impl Rule for Lapse {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Deadline]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Frame, Sort::Verdict, Sort::Tap]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -4,6 +4,7 @@ use wheeltap_parsers::{Interval, Nanos};
 
 use crate::engine::event::{Event, Flag, Happening};
 use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledger.
@@ -36,6 +37,10 @@ impl Rule for LateFrames {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Cadence]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

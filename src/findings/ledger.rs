@@ -1,5 +1,7 @@
 //! The ledger of one rule: how often, first and last time, and the places that show it.
 
+use std::collections::VecDeque;
+
 use wheeltap_parsers::Nanos;
 
 use crate::engine::event::Event;
@@ -14,7 +16,7 @@ pub struct Ledger {
     count: u64,
     times: Option<(Nanos, Nanos)>,
     first: Vec<Evidence>,
-    last: Vec<Evidence>,
+    last: VecDeque<Evidence>,
     worst: Vec<(i64, Evidence)>,
 }
 
@@ -63,9 +65,9 @@ impl Ledger {
             self.first.push(place);
         } else {
             if self.last.len() == KEPT {
-                self.last.remove(0);
+                self.last.pop_front();
             }
-            self.last.push(place);
+            self.last.push_back(place);
         }
         let rank = self.worst.partition_point(|(other, _)| *other >= weight);
         if rank < KEPT {

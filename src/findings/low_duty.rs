@@ -4,6 +4,7 @@ use wheeltap_parsers::Nanos;
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::state::RoverState;
 use crate::rover::wheels::per_cent;
@@ -44,6 +45,10 @@ impl Rule for LowDuty {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Frame, Sort::Leg]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -4,6 +4,7 @@ use wheeltap_parsers::{Nanos, Wire};
 
 use crate::engine::event::{Event, Flag, Happening};
 use crate::findings::ledger::{Ledger, Words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View, in_lines, reset};
 use crate::rover::state::RoverState;
 
@@ -42,6 +43,10 @@ impl Rule for MovesAtStart {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::StartUpText, Need::Cadence]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Damage, Sort::Text, Sort::Noise]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -4,6 +4,7 @@ use wheeltap_parsers::{Cause, Framing, Wire};
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// So many orders without an end mark are no accident.
@@ -39,6 +40,10 @@ impl Rule for NoEndMark {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Lines]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Frame, Sort::Damage]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

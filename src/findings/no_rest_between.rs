@@ -2,6 +2,7 @@
 
 use crate::engine::event::{Event, Flag, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::{Means, Obeys};
 use crate::timing::cadence::Rhythm;
@@ -33,6 +34,10 @@ impl Rule for NoRestBetween {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Moves]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -4,6 +4,7 @@ use wheeltap_parsers::TextClass;
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledger.
@@ -55,6 +56,10 @@ impl Rule for NoiseRuns {
 
     fn needs(&self) -> &'static [Need] {
         &[]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &Sort::RECORDS
     }
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {

@@ -7,6 +7,7 @@ use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View, in_lines, reset};
 use crate::rover::state::RoverState;
 
@@ -87,6 +88,10 @@ impl Rule for NoiseWithDuty {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Cadence]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Damage, Sort::Text, Sort::Noise]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -4,6 +4,7 @@ use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// So many bytes without one frame are believed; start-up text of a board is shorter.
@@ -38,6 +39,10 @@ impl Rule for NothingFits {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &Sort::RECORDS
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -2,6 +2,7 @@
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Obeys;
 
@@ -32,6 +33,10 @@ impl Rule for NothingWouldStopIt {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Leg]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -2,6 +2,7 @@
 
 use crate::engine::event::{Event, Flag, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledger.
@@ -46,6 +47,10 @@ impl Rule for PanelGap {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Sequence, Need::SecondCounter]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Frame]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

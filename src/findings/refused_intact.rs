@@ -9,6 +9,7 @@ use crate::findings::attribution::Explained;
 use crate::findings::attribution::cause::Cause;
 use crate::findings::attribution::trouble::Trouble;
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Means;
 
@@ -43,6 +44,10 @@ impl Rule for RefusedIntact {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Answers, Need::Refusals]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Frame]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -195,7 +195,7 @@ fn reason(event: &Event, frame: &Frame, meaning: &KindMeaning, view: &View<'_>) 
     let rover = view.rover?;
     let fields = &rover.profile(event.wire?)?.kinds.get(frame.kind)?.fields;
     let place = meaning.field(Means::Reason)?;
-    let word = match frame.values.iter().nth(place)? {
+    let word = match frame.values.get(place)? {
         Value::Text(word) => word,
         Value::Word(index) => fields.get(place)?.words.get(index)?,
         _ => return None,

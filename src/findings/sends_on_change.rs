@@ -7,6 +7,7 @@ use crate::findings::attribution::Explained;
 use crate::findings::attribution::cause::Cause;
 use crate::findings::attribution::trouble::Trouble;
 use crate::findings::ledger::{Ledger, Words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Means;
 
@@ -47,6 +48,10 @@ impl Rule for SendsOnChange {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Deadline]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Frame]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

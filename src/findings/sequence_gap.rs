@@ -4,6 +4,7 @@ use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Flag, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledgers.
@@ -46,6 +47,10 @@ impl Rule for SequenceGap {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Sequence]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &Sort::RECORDS
     }
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {

@@ -2,6 +2,7 @@
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, least_words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledger.
@@ -33,6 +34,10 @@ impl Rule for SilentWhileMoving {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Cadence]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Frame, Sort::Damage, Sort::Text, Sort::Noise, Sort::Verdict]
     }
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {

@@ -4,6 +4,7 @@ use wheeltap_parsers::{Nanos, Wire};
 
 use crate::engine::event::Event;
 use crate::findings::ledger::{Ledger, Words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Evidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// Silence from the beginning of a session for so long is told. A wrong line rate would still show bytes.
@@ -42,6 +43,10 @@ impl Rule for SilentWire {
 
     fn needs(&self) -> &'static [Need] {
         &[]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &Sort::RECORDS
     }
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {

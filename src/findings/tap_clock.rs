@@ -4,6 +4,7 @@
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, time_words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 
 /// The rule's ledgers.
@@ -44,6 +45,10 @@ impl Rule for TapClock {
 
     fn needs(&self) -> &'static [Need] {
         &[]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Tap]
     }
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {

@@ -6,6 +6,7 @@ use wheeltap_parsers::{TextClass, Wire};
 
 use crate::engine::event::{Event, Flag, Flags, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View, in_lines, reset};
 
 /// The most first words that are told apart.
@@ -82,6 +83,10 @@ impl Rule for TextBetween {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order, Sort::Damage, Sort::Text, Sort::Noise]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -17,6 +17,7 @@ use wheeltap_parsers::Nanos;
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Means;
 use crate::rover::wheels::Wheel;
@@ -134,6 +135,10 @@ impl Rule for TurnCorrection {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::Twist]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &[Sort::Order]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -6,6 +6,7 @@ use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words};
+use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::timing::rate::expectation::RATES;
 use crate::timing::rate::uart::HeardByte;
@@ -111,6 +112,10 @@ impl Rule for WrongRate {
 
     fn needs(&self) -> &'static [Need] {
         &[Need::Meaning, Need::LineRate]
+    }
+
+    fn sees(&self) -> &'static [Sort] {
+        &Sort::RECORDS
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {

@@ -20,6 +20,16 @@ fn look_alike() {
     assert_eq!(count(&play("plain-line", &[to(1_000, "way,rest\n"), to(1_200, "way,rest\n")]), ID), 0);
 }
 
+/// A sender that repeats, slow to find its rhythm: nothing of it was a press.
+#[test]
+fn look_alike_that_repeats() {
+    let uneven: Vec<_> =
+        presses(10).into_iter().flat_map(|(at, wire, line)| [(at, wire, line.clone()), (at + 4, wire, line)]).collect();
+    let from = uneven.last().map_or(0, |(at, ..)| *at);
+    let even = (1..=600).map(|n| to(from + n * 50, "way,ahead\n"));
+    assert_eq!(count(&play("plain-line", &uneven.into_iter().chain(even).collect::<Vec<_>>()), ID), 0);
+}
+
 #[test]
 fn cannot_judge() {
     let engine = unknown(&[to(1_000, "way,rest\n"), to(1_004, "way,rest\n")]);

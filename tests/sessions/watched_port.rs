@@ -9,6 +9,7 @@ use rustix::termios::{OptionalActions, tcgetattr, tcsetattr};
 use wheeltap_parsers::Wire;
 
 use super::heard::bytes_at;
+use super::without_screen::wait_for;
 
 /// A pseudo-terminal whose far end stays open here too, so that what nobody read can be counted.
 pub struct WatchedPort {
@@ -41,8 +42,27 @@ impl WatchedPort {
         self.written.extend(&bytes[..done]);
     }
 
-    /// Bytes that were written and that nobody has read.
+    /// Bytes that nobody has read and that have come through: on a busy machine the kernel hands what was written on
+    /// only later (23 ms were seen), and what is on its way is not counted.
     pub fn unread(&self) -> usize {
         usize::try_from(rustix::io::ioctl_fionread(&self.far).unwrap()).unwrap()
+    }
+
+    /// How many of the written bytes nobody has read, now that the program has ended. A mark is sent behind them: bytes
+    /// come through in their order, so with it all are there.
+    pub fn left(&mut self) -> usize {
+        const MARK: &[u8] = b"<all that was written stands before this>";
+        assert_eq!(rustix::io::write(&self.near, MARK).unwrap(), MARK.len());
+        let (mut left, mut block) = (Vec::new(), [0; 4096]);
+        wait_for("the mark comes through", || {
+            if self.unread() > 0 {
+                let count = rustix::io::read(&self.far, &mut block).unwrap();
+                left.extend(&block[..count]);
+            }
+            left.ends_with(MARK)
+        });
+        left.truncate(left.len() - MARK.len());
+        assert!(self.written.ends_with(&left), "what is left are the last bytes that were written");
+        left.len()
     }
 }
