@@ -2,6 +2,7 @@
 
 use super::hand_made::{count, lacks, play, presses, to, unknown};
 use wheeltap::findings::Need;
+use wheeltap_parsers::Wire;
 
 const ID: &str = "double-sends";
 
@@ -23,12 +24,15 @@ fn look_alike() {
 /// A sender whose rhythm shows only after a while: what looked like presses sent twice were its repeats.
 #[test]
 fn look_alike_that_repeats() {
-    let lines = ["D,A,60*03\n", "D,N,0*3A\n"];
-    let uneven = (0..40).map(|n| (1_000 + n * 700 + n * n * 37 % 400, lines[n as usize % 2]));
-    let uneven: Vec<_> = uneven.flat_map(|(at, line)| [to(at, line), to(at + 4, line)]).collect();
-    assert_eq!(count(&play("letter-line", &uneven), ID), 40);
-    let even = (0..600).map(|n| to(40_000 + n * 50, lines[0]));
-    assert_eq!(count(&play("letter-line", &uneven.into_iter().chain(even).collect::<Vec<_>>()), ID), 0);
+    // Golden frames of the ladder, as `tests/witness/links.py` has them too.
+    let moves = [0xA7, 0x3C, 0x09, 0x21, 0x6C, 0x02, 0x1A, 0xFF, 0x1A, 0xFF, 0x6C, 0x02, 0x3F];
+    let rest = [0xA7, 0x3C, 0x09, 0x21, 0, 0, 0, 0, 0, 0, 0, 0, 0x2D];
+    let order = |at, frame: [u8; 13]| (at, Wire::ToDrive, frame.to_vec());
+    let uneven = (0..40).map(|n| (1_000 + n * 700 + n * n * 37 % 400, if n % 2 == 0 { moves } else { rest }));
+    let uneven: Vec<_> = uneven.flat_map(|(at, frame)| [order(at, frame), order(at + 4, frame)]).collect();
+    assert!(count(&play("ladder", &uneven), ID) > 20);
+    let even = (0..600).map(|n| order(40_000 + n * 50, moves));
+    assert_eq!(count(&play("ladder", &uneven.into_iter().chain(even).collect::<Vec<_>>()), ID), 0);
 }
 
 #[test]
