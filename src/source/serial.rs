@@ -55,10 +55,13 @@ impl PortSettings {
     }
 }
 
+/// Where a reader hands over, and what it drops once its port is clean.
+type Begin = (Arc<Intake>, Sender<()>);
+
 /// A port that is open. Dropping it ends its thread and closes the port.
 #[derive(Debug)]
 pub struct SerialReader {
-    begin: Option<Sender<Arc<Intake>>>,
+    begin: Option<Sender<Begin>>,
     stop: Arc<AtomicBool>,
     thread: Option<JoinHandle<()>>,
 }
@@ -88,10 +91,14 @@ impl SerialReader {
     }
 
     /// Begins to hand over to `intake`. Bytes that waited in the port from before are dropped: nobody knows their time.
+    /// Whatever comes after this has returned is heard.
     pub fn begin(&mut self, intake: Arc<Intake>) {
         if let Some(begin) = self.begin.take() {
-            // It fails only when the thread is gone, and then there is nobody left to begin.
-            drop(begin.send(intake));
+            let (clean, cleaned) = channel();
+            // Both fail only when the thread is gone, and then there is nobody left to begin; `clean` is never sent, and
+            // its end is the sign.
+            drop(begin.send((intake, clean)));
+            let _ = cleaned.recv();
         }
     }
 }
@@ -113,7 +120,7 @@ struct Port {
 }
 
 impl Port {
-    fn run(self, opened: &Sender<Result<(), SourceError>>, begun: &Receiver<Arc<Intake>>) {
+    fn run(self, opened: &Sender<Result<(), SourceError>>, begun: &Receiver<Begin>) {
         let runtime = tokio::runtime::Builder::new_current_thread().enable_io().enable_time().build();
         let outcome = match runtime {
             Ok(runtime) => return runtime.block_on(self.work(opened, begun)),
@@ -122,15 +129,16 @@ impl Port {
         drop(opened.send(Err(outcome)));
     }
 
-    async fn work(self, opened: &Sender<Result<(), SourceError>>, begun: &Receiver<Arc<Intake>>) {
+    async fn work(self, opened: &Sender<Result<(), SourceError>>, begun: &Receiver<Begin>) {
         let mut stream = match self.open() {
             Ok(stream) => stream,
             Err(error) => return drop(opened.send(Err(error))),
         };
         drop(opened.send(Ok(())));
-        let Ok(intake) = begun.recv() else { return };
+        let Ok((intake, clean)) = begun.recv() else { return };
         let listening = Listening { wire: self.settings.wire, intake, stop: &self.stop };
         listening.start_clean(&stream);
+        drop(clean);
         loop {
             let reason = listening.listen(&mut stream).await;
             drop(stream);
