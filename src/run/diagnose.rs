@@ -18,6 +18,7 @@ use crate::report::diagnosis::{SHOWN, class_words, proposal_words, state, test_w
 use crate::report::observations::{Said, read};
 use crate::report::wheel_sheet;
 use crate::rover::meaning::MoveRow;
+use crate::rover::wheels::Wheel;
 use crate::run::headless::Out;
 use crate::run::signals_choice::Asked;
 use crate::run::{Failure, Outcome, rover_choice, signals_choice, tell};
@@ -185,7 +186,7 @@ fn take_pins(diagnosis: &mut Diagnosis, file: &str, options: &Options) -> Result
         )));
     }
     tell("The pins were seen, not the wheels: leads and plugs between driver and motor, and the rollers, were not.");
-    let open: Vec<&str> = seen.open().map(|wheel| wheel.name()).collect();
+    let open: Vec<&str> = seen.open().map(Wheel::name).collect();
     for name in &open {
         tell(format!(
             "An input of {name} was open in the recording. What its driver makes of that nobody can say, so {name} counts \
