@@ -56,7 +56,7 @@ impl Code {
     /// Fewest and most bytes on the wire of a body of `least` to `most` bytes, end byte included.
     fn lengths(self, least: usize, most: usize) -> (usize, usize) {
         match self {
-            Self::Cobs => (least + least.div_ceil(254).max(1) + 1, most + most / 254 + 2),
+            Self::Cobs => (least + 2, most + most / 254 + 2),
             Self::Slip | Self::Stuffed => (least + 1, 2 * most + 2),
         }
     }
@@ -272,4 +272,69 @@ fn lengths(code: Code, plan: &Plan) -> Option<(usize, usize)> {
     plan.kinds()
         .map(|(_, _, layout)| one(layout))
         .reduce(|(least, most), other| (least.min(other.0), most.max(other.1)))
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::check::Check;
+    use crate::examined::wagon;
+    use crate::profile::{Framing, Profile};
+
+    /// What a body of `len` bytes takes on the wire where all of them are `byte`, its end byte included.
+    fn on_wire(code: Code, len: usize, byte: u8) -> usize {
+        let (body, mut wire) = (vec![byte; len], Vec::new());
+        match code {
+            Code::Cobs => cobs::encode(&body, &mut wire),
+            Code::Slip => slip::encode(&body, &mut wire),
+            Code::Stuffed => stuffed::encode(&body, &mut wire),
+        }
+        wire.len() + 1
+    }
+
+    /// The encoders, which the vectors of documents hold, do no better and no worse: a body of end bytes takes most under
+    /// escapes and least under COBS, where each stands for itself in a code byte. Beyond them: an end byte before it, or the
+    /// last code byte behind a full block that is not needed.
+    #[test]
+    fn a_body_takes_no_fewer_and_no_more_bytes_than_the_lengths_say() {
+        for len in (0..20).chain([253, 254, 255, 256, 507, 508, 509, 510, 1016]) {
+            for code in [Code::Slip, Code::Stuffed] {
+                let (least, most) = code.lengths(len, len);
+                assert_eq!(
+                    (least, most),
+                    (on_wire(code, len, 0x11), on_wire(code, len, code.end()) + 1),
+                    "{code:?} {len}"
+                );
+            }
+            let long_form = usize::from(len > 0 && len % 254 == 0);
+            let (least, most) = Code::Cobs.lengths(len, len);
+            assert_eq!(
+                (least, most),
+                (on_wire(Code::Cobs, len, 0), on_wire(Code::Cobs, len, 0x11) + long_form),
+                "{len}"
+            );
+        }
+        assert_eq!(Code::Slip.lengths(3, 5), (4, 12));
+        assert_eq!(Code::Cobs.lengths(3, 300), (5, 303));
+    }
+    /// Each zero stands for itself in a code byte, so that 255 bytes and more need one code byte besides where zeros are
+    /// among them (Cheshire and Baker), and two where none is.
+    #[test]
+    fn a_long_body_of_zeros_is_found() {
+        for (byte, len) in [(0, 254), (0, 255), (0, 600), (0x11, 254), (0x11, 255), (0x11, 600)] {
+            let parts = vec![wagon::lit(&[0x22]), wagon::lit(&vec![byte; len - 1])];
+            let kinds = vec![wagon::kind("long", parts, Vec::new(), Check::none())];
+            let (framing, start_up) = (Framing::Cobs, Vec::new());
+            let profile = Arc::new(Profile { framing, kinds, longest: 700, start_up, idle: wagon::IDLE });
+            let wire = profile.encode(0, &[]).unwrap();
+            let told = wagon::told(&profile, &wire);
+            assert!(
+                told.len() == 1 && told[0].starts_with(&format!("{} frame 0 ", wire.len())),
+                "{byte} {len}: {told:?}"
+            );
+        }
+    }
 }
