@@ -328,8 +328,11 @@ mod tests {
             let parts = vec![wagon::lit(&[0x22]), wagon::lit(&vec![byte; len - 1])];
             let kinds = vec![wagon::kind("long", parts, Vec::new(), Check::none())];
             let (framing, start_up) = (Framing::Cobs, Vec::new());
-            let profile = Arc::new(Profile { framing, kinds, longest: 700, start_up, idle: wagon::IDLE });
+            let mut profile = Profile { framing, kinds, longest: 700, start_up, idle: wagon::IDLE };
             let wire = profile.encode(0, &[]).unwrap();
+            profile.longest = wire.len();
+            assert_eq!(profile.faults(), Vec::<String>::new(), "{byte} {len}");
+            let profile = Arc::new(profile);
             let told = wagon::told(&profile, &wire);
             assert!(
                 told.len() == 1 && told[0].starts_with(&format!("{} frame 0 ", wire.len())),
