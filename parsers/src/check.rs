@@ -210,7 +210,7 @@ impl Stamp {
             Written::BigEndian => (reversed(value.into()), self.whole),
             Written::Nibbles => (reversed(nibbles(value)), self.whole),
             Written::UpperHexDigits => (reversed(hex_text(value).0), self.whole),
-            Written::LowerHexDigits => (reversed(hex_text(value).0 | hex_text(value).1), self.whole),
+            Written::LowerHexDigits => (reversed(hex_text(value).0 + hex_text(value).1), self.whole),
             Written::HexDigits => {
                 let (upper, letters) = hex_text(value);
                 (reversed(upper), self.whole & !reversed(letters))

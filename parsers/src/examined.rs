@@ -97,7 +97,7 @@ mod tests {
     #[test]
     fn on_clean_links_a_byte_is_looked_at_twice_at_most() {
         for (name, profile, frames) in clean() {
-            let (looked_at, checked) = looks(&profile, &long(&frames), 4);
+            let (looked_at, checked) = looks(&profile, &long(&frames), 1);
             println!("{name}: looked at {looked_at:.2}, checked {checked:.2}");
             assert!(looked_at >= 0.8, "{name}: {looked_at}");
             assert!(looked_at <= 2.0, "{name}: {looked_at}");

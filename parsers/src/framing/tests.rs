@@ -34,7 +34,7 @@ fn is(wire: &[u8], body: &[u8], (unwrap, decode): (Unwrap, Decode), known: &str)
         let more = [wire, behind].concat();
         assert_eq!(unwrapped(unwrap, &more), (Some(wire.len()), body.to_vec()), "{known}: {more:02X?}");
     }
-    for len in 0..wire.len() {
+    for len in (0..wire.len()).filter(|len| *len < 40 || len % 64 < 2) {
         assert_eq!(unwrap(&wire[..len], &mut |_, _| ()), None, "{known}: {len} bytes of {wire:02X?}");
     }
     assert_eq!(counted(|| unwrap(wire, &mut |_, _| ())).0, wire.len() as u64, "{known}");
@@ -66,15 +66,14 @@ fn encodings_of_documents_come_off() {
 /// Bodies of each length up to beyond two words and beyond a full block, with an end byte at each place: both ways.
 #[test]
 fn encodings_go_on_and_come_off() {
-    let lengths = || (0..=18_usize).chain([253, 254, 255, 256, 507, 508, 509, 510]);
     let encodings: [(fn(&[u8], &mut Vec<u8>), u8, &[u8], (Unwrap, Decode)); 3] = [
         (cobs::encode, cobs::END, b"\x00", COBS_OFF),
         (slip::encode, slip::END, b"\xC0\xDB", SLIP_OFF),
         (stuffed::encode, stuffed::FLAG, b"\x7E\x7D", STUFFED_OFF),
     ];
     for (encode, end, special, off) in encodings {
-        for len in lengths() {
-            for place in (0..len).take(18).chain(len.saturating_sub(3)..len) {
+        for len in (0..=18_usize).chain([253, 254, 255, 508, 509]) {
+            for place in (0..len).filter(|place| len <= 18 || place % 253 == 0) {
                 for byte in special.iter().chain(b"\x01\x80\xFF") {
                     let mut body = vec![0x11; len];
                     body[place] = *byte;
