@@ -327,3 +327,38 @@ fn text_that_begins_with_a_frames_letter_is_text() {
         assert!(told(&profile, line)[0].contains("text Free"), "{}", line.escape_ascii());
     }
 }
+
+/// A zero before a frame carries nothing (COBS, as Cheshire and Baker use it): it is no part of the frame behind it.
+#[test]
+fn a_zero_before_a_frame_is_noise() {
+    let all = told(&bead(), b"\x00\x05\x11\x07\x1E\xBF\x04\x1E\x51\xD5\x00");
+    assert!(all.len() == 2 && all[0].starts_with("1 noise") && all[1].starts_with("10 frame 0 ["), "{all:?}");
+}
+
+/// What goes on past the longest frame of the link is no frame, whatever it began as: one record up to its end byte, a
+/// frame right before that end byte found all the same.
+#[test]
+fn a_stretch_longer_than_any_frame_is_one_noise_record() {
+    let frames: [(Arc<Profile>, &[u8]); 3] = [
+        (slipped(), b"\x11\x07\x1E\xBF\x00\x1E\x51\xD5\xC0"),
+        (stuffed(), b"\x7E\x11\x07\x1E\xBF\x00\x1E\x51\xD5\x7E"),
+        (bead(), b"\x05\x11\x07\x1E\xBF\x04\x1E\x51\xD5\x00"),
+    ];
+    for (profile, frame) in frames {
+        for len in profile.longest + 1..profile.longest + 40 {
+            let stretch = vec![0x11; len];
+            let unended = told(&profile, &stretch);
+            assert!(unended.len() == 1 && unended[0].starts_with(&format!("{len} noise")), "{len}: {unended:?}");
+            let followed = told(&profile, &[&stretch, frame].concat());
+            let (ahead, behind) = match profile.framing {
+                // The flag that begins the frame ends the stretch.
+                wheeltap_parsers::Framing::Stuffed => {
+                    (format!("{} noise", len + 1), format!("{} frame 0 [", frame.len() - 1))
+                }
+                _ => (format!("{len} noise"), format!("{} frame 0 glued [", frame.len())),
+            };
+            assert!(followed.len() == 2 && followed[0].starts_with(&ahead), "{len}: {followed:?}");
+            assert!(followed[1].starts_with(&behind), "{len}: {followed:?}");
+        }
+    }
+}

@@ -86,8 +86,7 @@ impl Delimited {
             return self.wait(plan, flow);
         }
         loop {
-            let untried = !self.shed;
-            if untried
+            if !self.shed
                 && flow.rest().len() >= self.least
                 && let Some((len, kind)) = self.front(flow.rest(), plan)
             {
@@ -96,8 +95,8 @@ impl Delimited {
                 continue;
             }
             match self.find_end(flow.rest(), flow.searched) {
-                Some(1) if !self.shed => self.idle_ends(plan, flow, sink),
-                Some(len) => self.stretch(len, untried, plan, flow, sink),
+                Some(1) => self.idle_ends(plan, flow, sink),
+                Some(len) => self.stretch(len, plan, flow, sink),
                 None => break,
             }
         }
@@ -126,7 +125,7 @@ impl Delimited {
     }
 
     fn find_end(&self, rest: &[u8], searched: usize) -> Option<usize> {
-        let begun = self.code.may_begin() && !self.shed && rest.first() == Some(&self.code.end());
+        let begun = self.code.may_begin() && rest.first() == Some(&self.code.end());
         let from = searched.max(usize::from(begun));
         let len = find_byte(self.code.end(), rest.get(from..)?).map(|place| from + place + 1)?;
         Some(if begun && len == 2 { 1 } else { len })
@@ -145,17 +144,10 @@ impl Delimited {
         flow.searched = 0;
     }
 
-    /// The next `len` bytes end with an end byte. `broken`: they are known to be no frame.
-    fn stretch(&mut self, len: usize, broken: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+    /// The next `len` bytes end with an end byte and are no frame.
+    fn stretch(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         flow.searched = 0;
         self.shed |= len > plan.profile.longest;
-        let stretch = flow.rest().get(..len).unwrap_or_default();
-        if !self.shed
-            && !broken
-            && let Some(kind) = self.whole(stretch, plan)
-        {
-            return self.frame(len, kind, false, plan, flow, sink);
-        }
         let stretch = flow.rest().get(..len).unwrap_or_default();
         let found = self.at_end(stretch, plan);
         self.head(found.unwrap_or(len), found.is_none(), plan, flow, sink);
