@@ -362,3 +362,25 @@ fn a_stretch_longer_than_any_frame_is_one_noise_record() {
         }
     }
 }
+
+/// A board's start-up text inside a line too long to be judged as a whole: what is before it is judged for itself, the
+/// text goes on up to the line's end and no further, and the frame behind it is whole.
+#[test]
+fn start_up_text_in_an_endless_line_begins_where_it_stands() {
+    let frame = b"c042 p17 drv f+030 s-065 t+000 g2 d30 #A93D.\n";
+    for (ahead, filler) in [(16, 600), (16, 5000), (400, 200), (400, 700)] {
+        let mut torn = b"c042 p17 drv f+0".to_vec();
+        torn.resize(ahead, 0xF8);
+        let bytes = [&torn, b"GC2 rom 1.4 rst(sag)".as_slice(), &vec![b'y'; filler], b"\n", frame].concat();
+        let all = told(&cue(), &bytes);
+        let noise = if ahead > 16 { vec![format!("{} noise ", ahead - 16)] } else { Vec::new() };
+        let text = format!("{} text Start {{ start_up: Some(0), cause: Some(BrownOut) }}", 20 + filler + 1);
+        let expected =
+            [vec!["16 damage truncated Some(0) c042 p17 drv f+0".into()], noise, vec![text, "45 frame 0 [".into()]]
+                .concat();
+        assert_eq!(all.len(), expected.len(), "{ahead} ahead, {filler} behind: {all:?}");
+        for (found, expected) in all.iter().zip(expected) {
+            assert!(found.starts_with(&expected), "{ahead} ahead, {filler} behind: {all:?}");
+        }
+    }
+}
