@@ -278,7 +278,7 @@ fn a_binary_frame_that_something_whole_cuts_short_is_truncated() {
 
 #[test]
 fn a_broken_binary_frame_is_one_record() {
-    let rows: [(&Arc<Profile>, &[u8], &str); 11] = [
+    let rows: [(&Arc<Profile>, &[u8], &str); 16] = [
         (&stave(), b"\xF1\x2A\xA2\x4D\x4D\x4D\xA2\x3C\x02\x04\x00\xFE", "12 damage overlong Some(0)"),
         (&slipped(), b"\xC0\x11\x07\x1F\xBF\x00\x1E\x51\xD5\xC0", "10 damage bad-check Some(0)"),
         (&stuffed(), b"\x7E\x11\x07\x1F\x7D\x7E", "6 damage truncated Some(0)"),
@@ -290,6 +290,11 @@ fn a_broken_binary_frame_is_one_record() {
         (&ladder(), b"\xA7\x3C\x09\x21\x6C\x03\x1A\xFF\x1A\xFF\x6C\x02\x3F", "13 damage bad-check Some(0)"),
         (&bead(), b"\x05\x11\x07\x1F\xBF\x04\x1E\x51\xD5\x00", "10 damage bad-check Some(0)"),
         (&bead(), b"\x05\x11\x07\x1F\xBF\x04", "6 damage truncated Some(0)"),
+        (&stave(), b"\xF1\x2A\xA2", "3 damage truncated Some(0)"),
+        (&ladder(), b"\xA7\x3C\x09\x21\x6C", "5 damage truncated Some(0)"),
+        (&ladder(), b"\xA7\x3C", "2 damage truncated None"),
+        (&led(), b"\xA7\x3C\x11\x07", "4 damage truncated Some(0)"),
+        (&slipped(), b"\x11\x07\x1E\xDB\x00\x00\x1E\x51\xD5\xC0", "10 damage bad-check Some(0)"),
     ];
     for (profile, bytes, expected) in rows {
         let all = told(profile, bytes);
@@ -382,5 +387,17 @@ fn start_up_text_in_an_endless_line_begins_where_it_stands() {
         for (found, expected) in all.iter().zip(expected) {
             assert!(found.starts_with(&expected), "{ahead} ahead, {filler} behind: {all:?}");
         }
+    }
+}
+
+/// A line too long that began as a frame is one damaged frame up to its end mark, and the next one is whole.
+#[test]
+fn an_endless_line_that_began_as_a_frame_is_one_record() {
+    let frame = b"c042 p17 drv f+030 s-065 t+000 g2 d30 #A93D.\n";
+    for filler in [600, 1200, 9000] {
+        let bytes = [b"c042 p17 drv f+030 ".as_slice(), &vec![b'x'; filler], b"\n", frame].concat();
+        let all = told(&cue(), &bytes);
+        assert!(all.len() == 2 && all[0].starts_with(&format!("{} damage overlong Some(0)", 20 + filler)), "{all:?}");
+        assert!(all[1].starts_with("45 frame 0 ["), "{all:?}");
     }
 }
