@@ -401,3 +401,13 @@ fn an_endless_line_that_began_as_a_frame_is_one_record() {
         assert!(all[1].starts_with("45 frame 0 ["), "{all:?}");
     }
 }
+
+/// The check is that of CRC-16/IBM-SDLC in the catalogue of the `crc` crate; 120 lies outside the field's range.
+#[test]
+fn an_encoded_frame_with_a_right_check_and_a_wrong_field_names_the_field() {
+    let mut body = b"\x11\x07\x78\xBF\x00\x1E".to_vec();
+    body.extend(crc::Crc::<u16>::new(&crc::CRC_16_IBM_SDLC).checksum(&body).to_le_bytes());
+    let wire = [body.as_slice(), b"\xC0"].concat();
+    let all = told(&slipped(), &wire);
+    assert!(all.len() == 1 && all[0].starts_with("9 damage out-of-range Some(0)"), "{all:?}");
+}

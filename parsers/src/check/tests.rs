@@ -1,6 +1,7 @@
 //! Checks and their bytes on the wire against published values and the standard library.
 
 #[path = "../../tests/checks/catalogue.rs"]
+#[allow(clippy::unreadable_literal)]
 mod catalogue;
 
 use super::*;

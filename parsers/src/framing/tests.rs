@@ -22,14 +22,17 @@ fn unwrapped(
 
 type Unwrap = fn(&[u8], &mut dyn FnMut(u64, usize)) -> Option<usize>;
 type Decode = fn(&[u8], &mut Vec<u8>) -> Option<()>;
+type Encode = fn(&[u8], &mut Vec<u8>);
 
-const COBS_OFF: (Unwrap, Decode) = (|wire, out| cobs::unwrap(wire, out), cobs::decode);
-const SLIP_OFF: (Unwrap, Decode) = (|wire, out| slip::unwrap(wire, out), slip::decode);
-const STUFFED_OFF: (Unwrap, Decode) = (|wire, out| stuffed::unwrap(wire, out), stuffed::decode);
+type Off = (Unwrap, Decode);
+
+const COBS_OFF: Off = (|wire, out| cobs::unwrap(wire, out), cobs::decode);
+const SLIP_OFF: Off = (|wire, out| slip::unwrap(wire, out), slip::decode);
+const STUFFED_OFF: Off = (|wire, out| stuffed::unwrap(wire, out), stuffed::decode);
 
 /// `wire` ends with its end byte and is `body`: whole, with more behind it, and none of it without its end. Each byte is
 /// looked at once.
-fn is(wire: &[u8], body: &[u8], (unwrap, decode): (Unwrap, Decode), known: &str) {
+fn is(wire: &[u8], body: &[u8], (unwrap, decode): Off, known: &str) {
     for behind in [&b""[..], b"\0", b"\x01\x02", b"\xC0\xDB\x7E\x7D\0\0\0\0\0\0"] {
         let more = [wire, behind].concat();
         assert_eq!(unwrapped(unwrap, &more), (Some(wire.len()), body.to_vec()), "{known}: {more:02X?}");
@@ -66,7 +69,7 @@ fn encodings_of_documents_come_off() {
 /// Bodies of each length up to beyond two words and beyond a full block, with an end byte at each place: both ways.
 #[test]
 fn encodings_go_on_and_come_off() {
-    let encodings: [(fn(&[u8], &mut Vec<u8>), u8, &[u8], (Unwrap, Decode)); 3] = [
+    let encodings: [(Encode, u8, &[u8], Off); 3] = [
         (cobs::encode, cobs::END, b"\x00", COBS_OFF),
         (slip::encode, slip::END, b"\xC0\xDB", SLIP_OFF),
         (stuffed::encode, stuffed::FLAG, b"\x7E\x7D", STUFFED_OFF),
