@@ -164,14 +164,14 @@ impl Check {
             return None;
         }
         match self.written {
-            Written::BigEndian => Some(on_wire.iter().fold(0, |all, byte| all << 8 | u32::from(*byte))),
-            Written::LittleEndian => Some(on_wire.iter().rev().fold(0, |all, byte| all << 8 | u32::from(*byte))),
+            Written::BigEndian => Some(on_wire.iter().fold(0, |all, byte| (all << 8) + u32::from(*byte))),
+            Written::LittleEndian => Some(on_wire.iter().rev().fold(0, |all, byte| (all << 8) + u32::from(*byte))),
             Written::HexDigits | Written::UpperHexDigits | Written::LowerHexDigits => {
                 let letters = self.written.letters()?;
-                on_wire.iter().try_fold(0, |all, digit| Some(all << 4 | u32::from(hex_value(*digit, letters)?)))
+                on_wire.iter().try_fold(0, |all, digit| Some((all << 4) + u32::from(hex_value(*digit, letters)?)))
             }
             Written::Nibbles => {
-                on_wire.iter().try_fold(0, |all, part| (*part < 16).then_some(all << 4 | u32::from(*part)))
+                on_wire.iter().try_fold(0, |all, part| (*part < 16).then_some((all << 4) + u32::from(*part)))
             }
         }
     }
@@ -210,7 +210,7 @@ impl Stamp {
             Written::BigEndian => (reversed(value.into()), self.whole),
             Written::Nibbles => (reversed(nibbles(value)), self.whole),
             Written::UpperHexDigits => (reversed(hex_text(value).0), self.whole),
-            Written::LowerHexDigits => (reversed(hex_text(value).0 | hex_text(value).1), self.whole),
+            Written::LowerHexDigits => (reversed(hex_text(value).0 + hex_text(value).1), self.whole),
             Written::HexDigits => {
                 let (upper, letters) = hex_text(value);
                 (reversed(upper), self.whole & !reversed(letters))
@@ -372,93 +372,4 @@ fn with_zeros(one: &[u32; 256]) -> [[u32; 256]; 8] {
 
 #[cfg(test)]
 #[allow(clippy::unwrap_used)]
-mod tests {
-    use super::*;
-
-    const ALL_WRITTEN: [Written; 6] = [
-        Written::BigEndian,
-        Written::LittleEndian,
-        Written::HexDigits,
-        Written::UpperHexDigits,
-        Written::LowerHexDigits,
-        Written::Nibbles,
-    ];
-
-    #[test]
-    fn every_way_of_writing_reads_back() {
-        let crc = Crc::new(12, 0x80F, 0, false, false, 0).unwrap();
-        for written in ALL_WRITTEN {
-            let check = Check { sum: Sum::Crc(crc.clone()), written, skip: 0, leave_out: 0, mark: Vec::new() };
-            let mut out = Vec::new();
-            check.write(0xABC, &mut out);
-            assert_eq!((out.len(), check.read(&out)), (check.len(), Some(0xABC)), "{written:?}");
-            assert_eq!(check.read(&out[1..]), None);
-            assert!(!check.is_empty() && Check::none().is_empty());
-        }
-    }
-
-    fn of(sum: Sum, written: Written) -> Check {
-        Check { sum, written, skip: 0, leave_out: 0, mark: Vec::new() }
-    }
-
-    /// By hand: the digits are 31 to 39 (hex), which add up to 1DD; exclusive-or takes away all pairs that differ in the
-    /// last bit alone, 32 and 33 to 38 and 39, and leaves 31.
-    #[test]
-    fn sums_follow_their_rule_at_once_and_by_the_word() {
-        for (sum, expected) in [(Sum::Xor8, 0x31), (Sum::Sum8, 0xDD), (Sum::Lrc8, 0x23), (Sum::None, 0)] {
-            let check = of(sum, Written::BigEndian);
-            let step = |register, (word, len)| check.step(register, word, len);
-            let ended = check.ended(word::all(b"123456789").fold(check.begun(), step));
-            assert_eq!((check.value(b"123456789"), ended), (expected, expected), "{:?}", check.sum);
-        }
-    }
-
-    #[test]
-    fn digits_of_either_case_hold_and_no_others() {
-        let crc = Crc::new(16, 0x1021, 0, false, false, 0).unwrap();
-        let rows: [(&[u8], [bool; 3]); 6] = [
-            (b"0A1B", [true, false, true]),
-            (b"0A1B.\n\xFF\xFF", [true, false, true]),
-            (b"0a1b.", [false, true, true]),
-            (b"0A1b.", [false, false, true]),
-            (b"0A1C.", [false; 3]),
-            (b"1A1B.", [false; 3]),
-        ];
-        for (text, expected) in rows {
-            let holds = |written| {
-                let (bytes, mask) = of(Sum::Crc(crc.clone()), written).stamp().of(0x0A1B);
-                (word::first(text).0 ^ bytes) & mask == 0
-            };
-            let all = [Written::UpperHexDigits, Written::LowerHexDigits, Written::HexDigits].map(holds);
-            assert_eq!(all, expected, "{}", text.escape_ascii());
-        }
-    }
-
-    #[test]
-    fn a_nibble_is_at_most_fifteen() {
-        let check = of(Sum::Sum8, Written::Nibbles);
-        assert_eq!([[1, 15], [16, 0], [0, 16]].map(|nibbles| check.read(&nibbles)), [Some(0x1F), None, None]);
-    }
-
-    /// Against the catalogue of the `crc` crate.
-    #[test]
-    fn a_register_may_be_mirrored_at_the_end_alone() {
-        let sum = Sum::Crc(Crc::new(12, 0x80F, 0, false, true, 0).unwrap());
-        let expected = crc::Crc::<u16>::new(&crc::CRC_12_UMTS).checksum(b"123456789");
-        assert_eq!(of(sum, Written::BigEndian).value(b"123456789"), u32::from(expected));
-    }
-
-    #[test]
-    fn checks_are_equal_where_their_parameters_are() {
-        let crc = |start| Crc::new(16, 0x1021, start, true, false, 0xFF).unwrap();
-        assert!(crc(0xFFFF) == crc(0xFFFF) && crc(0xFFFF) != crc(0));
-        assert_eq!(format!("{:?}", crc(0xFFFF)), "Crc(16 bits, 1021, FFFF, true, false, FF)");
-    }
-
-    #[test]
-    fn parameters_too_wide_are_named() {
-        assert!(Crc::new(8, 0x107, 0, false, false, 0).unwrap_err().contains("polynomial 0x107"));
-        assert!(Crc::new(0, 0, 0, false, false, 0).unwrap_err().contains("1 to 32"));
-        assert!(Crc::new(33, 0, 0, false, false, 0).is_err());
-    }
-}
+mod tests;

@@ -169,9 +169,8 @@ fn in_framing(kind: &Kind, profile: &Profile, all: &mut Vec<String>) {
             markers(kind, *marker, all);
             0
         }
-        Framing::Cobs => 1 + layout.least.div_ceil(254).max(1),
         Framing::Slip => 1,
-        Framing::Stuffed => 2,
+        Framing::Cobs | Framing::Stuffed => 2,
         Framing::Fixed { sync, len } => {
             let fits = layout.least == layout.most && sync.len() + layout.least == *len;
             note(all, !fits, || format!("with the sync bytes its parts must have {len} bytes, always"));

@@ -13,7 +13,7 @@ use crate::fields::Value;
 use crate::layout::{Failure, Layout, Slot};
 use crate::loose::Loose;
 use crate::outlet::Outlet;
-use crate::profile::{Kind, Profile};
+use crate::profile::{Framing, Kind, Profile};
 use crate::record::{Record, Sink, What};
 use crate::rigid::{Checked, Rigid};
 
@@ -28,8 +28,10 @@ const FEW: usize = 32;
 pub(crate) struct Plan {
     pub(crate) profile: Arc<Profile>,
     layouts: Vec<Layout>,
-    /// So many kinds, the first ones, are known by their length alone: see [`Plan::sure`].
-    sure: usize,
+    /// Lengths of the first kinds on the wire, of as many as are known by their length alone: see [`Plan::sure`].
+    sure: Vec<usize>,
+    /// The least of them.
+    sure_from: usize,
 }
 
 impl Plan {
@@ -39,8 +41,13 @@ impl Plan {
             layout.rigid.as_ref().is_some_and(|rigid| rigid.len <= profile.longest)
                 && kind.never_ends_early(&profile.framing)
         });
-        let sure = sure.count();
-        Self { profile, layouts, sure }
+        let marks = match &profile.framing {
+            Framing::Lines { start, end } => start.len() + end.len(),
+            _ => 0,
+        };
+        let sure: Vec<usize> = sure.map(|(_, layout)| marks + layout.least).collect();
+        let sure_from = sure.iter().copied().min().unwrap_or(usize::MAX);
+        Self { profile, layouts, sure, sure_from }
     }
 
     /// The kinds in the order they are tried.
@@ -59,16 +66,22 @@ impl Plan {
         tried: usize,
         reading: &mut Reading,
     ) -> Option<(usize, usize)> {
-        for (index, layout) in self.layouts.iter().enumerate().take(self.sure) {
-            let behind = start.len() + layout.least;
-            let len = behind + end.len();
-            if len <= tried || len > rest.len() || !begins_with(rest, start) {
+        // Most short reads leave here.
+        if rest.len() < self.sure_from {
+            return None;
+        }
+        for (index, &len) in self.sure.iter().enumerate() {
+            if len <= tried || len > rest.len() {
                 continue;
             }
-            let (Some(kind), Some(body)) = (self.profile.kinds.get(index), rest.get(start.len()..behind)) else {
+            let behind = len - end.len();
+            if !stands_at(rest, 0, start) || !stands_at(rest, behind, end) {
+                continue;
+            }
+            let (Some(kind), Some(layout)) = (self.profile.kinds.get(index), self.layouts.get(index)) else {
                 break;
             };
-            if rest.get(behind..).is_some_and(|behind| begins_with(behind, end)) && reading.take(kind, layout, body) {
+            if reading.take(kind, layout, rest.get(start.len()..behind).unwrap_or_default()) {
                 return Some((len, index));
             }
         }
@@ -110,13 +123,13 @@ impl Plan {
     }
 }
 
-/// Whether `bytes` begin with `mark`; most marks are one byte or none.
+/// Whether `mark` stands in `bytes` from `place` on; most marks are one byte or none.
 #[inline]
-fn begins_with(bytes: &[u8], mark: &[u8]) -> bool {
+fn stands_at(bytes: &[u8], place: usize, mark: &[u8]) -> bool {
     match mark {
         [] => true,
-        [byte] => bytes.first() == Some(byte),
-        _ => bytes.starts_with(mark),
+        [byte] => bytes.get(place) == Some(byte),
+        _ => bytes.get(place..).is_some_and(|behind| behind.starts_with(mark)),
     }
 }
 

@@ -21,3 +21,6 @@ pub(crate) fn find_byte(byte: u8, bytes: &[u8]) -> Option<usize> {
     crate::examined::looked_at(found.map_or(bytes.len(), |place| place + 1));
     found
 }
+
+#[cfg(test)]
+mod tests;

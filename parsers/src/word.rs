@@ -21,7 +21,7 @@ fn few(bytes: &[u8]) -> u64 {
         return u64::from(front) | u64::from(back) << (8 * (bytes.len() - 4));
     }
     let at = |place: usize| bytes.get(place).map_or(0, |byte| u64::from(*byte) << (8 * place));
-    at(0) | at(1) | at(2)
+    at(0) + at(1) + at(2)
 }
 
 /// `bytes` word by word: each with how many bytes of it count. The others are 0.

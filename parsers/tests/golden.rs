@@ -278,7 +278,7 @@ fn a_binary_frame_that_something_whole_cuts_short_is_truncated() {
 
 #[test]
 fn a_broken_binary_frame_is_one_record() {
-    let rows: [(&Arc<Profile>, &[u8], &str); 11] = [
+    let rows: [(&Arc<Profile>, &[u8], &str); 16] = [
         (&stave(), b"\xF1\x2A\xA2\x4D\x4D\x4D\xA2\x3C\x02\x04\x00\xFE", "12 damage overlong Some(0)"),
         (&slipped(), b"\xC0\x11\x07\x1F\xBF\x00\x1E\x51\xD5\xC0", "10 damage bad-check Some(0)"),
         (&stuffed(), b"\x7E\x11\x07\x1F\x7D\x7E", "6 damage truncated Some(0)"),
@@ -290,6 +290,11 @@ fn a_broken_binary_frame_is_one_record() {
         (&ladder(), b"\xA7\x3C\x09\x21\x6C\x03\x1A\xFF\x1A\xFF\x6C\x02\x3F", "13 damage bad-check Some(0)"),
         (&bead(), b"\x05\x11\x07\x1F\xBF\x04\x1E\x51\xD5\x00", "10 damage bad-check Some(0)"),
         (&bead(), b"\x05\x11\x07\x1F\xBF\x04", "6 damage truncated Some(0)"),
+        (&stave(), b"\xF1\x2A\xA2", "3 damage truncated Some(0)"),
+        (&ladder(), b"\xA7\x3C\x09\x21\x6C", "5 damage truncated Some(0)"),
+        (&ladder(), b"\xA7\x3C", "2 damage truncated None"),
+        (&led(), b"\xA7\x3C\x11\x07", "4 damage truncated Some(0)"),
+        (&slipped(), b"\x11\x07\x1E\xDB\x00\x00\x1E\x51\xD5\xC0", "10 damage bad-check Some(0)"),
     ];
     for (profile, bytes, expected) in rows {
         let all = told(profile, bytes);
@@ -326,4 +331,83 @@ fn text_that_begins_with_a_frames_letter_is_text() {
     for line in [b"connected to the net\n".as_slice(), b"all is well\n", b"c\n"] {
         assert!(told(&profile, line)[0].contains("text Free"), "{}", line.escape_ascii());
     }
+}
+
+/// A zero before a frame carries nothing (COBS, as Cheshire and Baker use it): it is no part of the frame behind it.
+#[test]
+fn a_zero_before_a_frame_is_noise() {
+    let all = told(&bead(), b"\x00\x05\x11\x07\x1E\xBF\x04\x1E\x51\xD5\x00");
+    assert!(all.len() == 2 && all[0].starts_with("1 noise") && all[1].starts_with("10 frame 0 ["), "{all:?}");
+}
+
+/// What goes on past the longest frame of the link is no frame, whatever it began as: one record up to its end byte, a
+/// frame right before that end byte found all the same.
+#[test]
+fn a_stretch_longer_than_any_frame_is_one_noise_record() {
+    let frames: [(Arc<Profile>, &[u8]); 3] = [
+        (slipped(), b"\x11\x07\x1E\xBF\x00\x1E\x51\xD5\xC0"),
+        (stuffed(), b"\x7E\x11\x07\x1E\xBF\x00\x1E\x51\xD5\x7E"),
+        (bead(), b"\x05\x11\x07\x1E\xBF\x04\x1E\x51\xD5\x00"),
+    ];
+    for (profile, frame) in frames {
+        for len in profile.longest + 1..profile.longest + 40 {
+            let stretch = vec![0x11; len];
+            let unended = told(&profile, &stretch);
+            assert!(unended.len() == 1 && unended[0].starts_with(&format!("{len} noise")), "{len}: {unended:?}");
+            let followed = told(&profile, &[&stretch, frame].concat());
+            let (ahead, behind) = match profile.framing {
+                // The flag that begins the frame ends the stretch.
+                wheeltap_parsers::Framing::Stuffed => {
+                    (format!("{} noise", len + 1), format!("{} frame 0 [", frame.len() - 1))
+                }
+                _ => (format!("{len} noise"), format!("{} frame 0 glued [", frame.len())),
+            };
+            assert!(followed.len() == 2 && followed[0].starts_with(&ahead), "{len}: {followed:?}");
+            assert!(followed[1].starts_with(&behind), "{len}: {followed:?}");
+        }
+    }
+}
+
+/// A board's start-up text inside a line too long to be judged as a whole: what is before it is judged for itself, the
+/// text goes on up to the line's end and no further, and the frame behind it is whole.
+#[test]
+fn start_up_text_in_an_endless_line_begins_where_it_stands() {
+    let frame = b"c042 p17 drv f+030 s-065 t+000 g2 d30 #A93D.\n";
+    for (ahead, filler) in [(16, 600), (16, 5000), (400, 200), (400, 700)] {
+        let mut torn = b"c042 p17 drv f+0".to_vec();
+        torn.resize(ahead, 0xF8);
+        let bytes = [&torn, b"GC2 rom 1.4 rst(sag)".as_slice(), &vec![b'y'; filler], b"\n", frame].concat();
+        let all = told(&cue(), &bytes);
+        let noise = if ahead > 16 { vec![format!("{} noise ", ahead - 16)] } else { Vec::new() };
+        let text = format!("{} text Start {{ start_up: Some(0), cause: Some(BrownOut) }}", 20 + filler + 1);
+        let expected =
+            [vec!["16 damage truncated Some(0) c042 p17 drv f+0".into()], noise, vec![text, "45 frame 0 [".into()]]
+                .concat();
+        assert_eq!(all.len(), expected.len(), "{ahead} ahead, {filler} behind: {all:?}");
+        for (found, expected) in all.iter().zip(expected) {
+            assert!(found.starts_with(&expected), "{ahead} ahead, {filler} behind: {all:?}");
+        }
+    }
+}
+
+/// A line too long that began as a frame is one damaged frame up to its end mark, and the next one is whole.
+#[test]
+fn an_endless_line_that_began_as_a_frame_is_one_record() {
+    let frame = b"c042 p17 drv f+030 s-065 t+000 g2 d30 #A93D.\n";
+    for filler in [600, 1200, 9000] {
+        let bytes = [b"c042 p17 drv f+030 ".as_slice(), &vec![b'x'; filler], b"\n", frame].concat();
+        let all = told(&cue(), &bytes);
+        assert!(all.len() == 2 && all[0].starts_with(&format!("{} damage overlong Some(0)", 20 + filler)), "{all:?}");
+        assert!(all[1].starts_with("45 frame 0 ["), "{all:?}");
+    }
+}
+
+/// The check is that of CRC-16/IBM-SDLC in the catalogue of the `crc` crate; 120 lies outside the field's range.
+#[test]
+fn an_encoded_frame_with_a_right_check_and_a_wrong_field_names_the_field() {
+    let mut body = b"\x11\x07\x78\xBF\x00\x1E".to_vec();
+    body.extend(crc::Crc::<u16>::new(&crc::CRC_16_IBM_SDLC).checksum(&body).to_le_bytes());
+    let wire = [body.as_slice(), b"\xC0"].concat();
+    let all = told(&slipped(), &wire);
+    assert!(all.len() == 1 && all[0].starts_with("9 damage out-of-range Some(0)"), "{all:?}");
 }

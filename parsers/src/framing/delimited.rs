@@ -56,7 +56,7 @@ impl Code {
     /// Fewest and most bytes on the wire of a body of `least` to `most` bytes, end byte included.
     fn lengths(self, least: usize, most: usize) -> (usize, usize) {
         match self {
-            Self::Cobs => (least + least.div_ceil(254).max(1) + 1, most + most / 254 + 2),
+            Self::Cobs => (least + 2, most + most / 254 + 2),
             Self::Slip | Self::Stuffed => (least + 1, 2 * most + 2),
         }
     }
@@ -86,8 +86,7 @@ impl Delimited {
             return self.wait(plan, flow);
         }
         loop {
-            let untried = !self.shed;
-            if untried
+            if !self.shed
                 && flow.rest().len() >= self.least
                 && let Some((len, kind)) = self.front(flow.rest(), plan)
             {
@@ -96,8 +95,8 @@ impl Delimited {
                 continue;
             }
             match self.find_end(flow.rest(), flow.searched) {
-                Some(1) if !self.shed => self.idle_ends(plan, flow, sink),
-                Some(len) => self.stretch(len, untried, plan, flow, sink),
+                Some(1) => self.idle_ends(plan, flow, sink),
+                Some(len) => self.stretch(len, plan, flow, sink),
                 None => break,
             }
         }
@@ -126,7 +125,7 @@ impl Delimited {
     }
 
     fn find_end(&self, rest: &[u8], searched: usize) -> Option<usize> {
-        let begun = self.code.may_begin() && !self.shed && rest.first() == Some(&self.code.end());
+        let begun = self.code.may_begin() && rest.first() == Some(&self.code.end());
         let from = searched.max(usize::from(begun));
         let len = find_byte(self.code.end(), rest.get(from..)?).map(|place| from + place + 1)?;
         Some(if begun && len == 2 { 1 } else { len })
@@ -145,17 +144,10 @@ impl Delimited {
         flow.searched = 0;
     }
 
-    /// The next `len` bytes end with an end byte. `broken`: they are known to be no frame.
-    fn stretch(&mut self, len: usize, broken: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+    /// The next `len` bytes end with an end byte and are no frame.
+    fn stretch(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         flow.searched = 0;
         self.shed |= len > plan.profile.longest;
-        let stretch = flow.rest().get(..len).unwrap_or_default();
-        if !self.shed
-            && !broken
-            && let Some(kind) = self.whole(stretch, plan)
-        {
-            return self.frame(len, kind, false, plan, flow, sink);
-        }
         let stretch = flow.rest().get(..len).unwrap_or_default();
         let found = self.at_end(stretch, plan);
         self.head(found.unwrap_or(len), found.is_none(), plan, flow, sink);
@@ -272,4 +264,72 @@ fn lengths(code: Code, plan: &Plan) -> Option<(usize, usize)> {
     plan.kinds()
         .map(|(_, _, layout)| one(layout))
         .reduce(|(least, most), other| (least.min(other.0), most.max(other.1)))
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::check::Check;
+    use crate::examined::wagon;
+    use crate::profile::{Framing, Profile};
+
+    /// What a body of `len` bytes takes on the wire where all of them are `byte`, its end byte included.
+    fn on_wire(code: Code, len: usize, byte: u8) -> usize {
+        let (body, mut wire) = (vec![byte; len], Vec::new());
+        match code {
+            Code::Cobs => cobs::encode(&body, &mut wire),
+            Code::Slip => slip::encode(&body, &mut wire),
+            Code::Stuffed => stuffed::encode(&body, &mut wire),
+        }
+        wire.len() + 1
+    }
+
+    /// The encoders, which the vectors of documents hold, do no better and no worse: a body of end bytes takes most under
+    /// escapes and least under COBS, where each stands for itself in a code byte. Beyond them: an end byte before it, or the
+    /// last code byte behind a full block that is not needed.
+    #[test]
+    fn a_body_takes_no_fewer_and_no_more_bytes_than_the_lengths_say() {
+        for len in (0..20).chain([253, 254, 255, 256, 507, 508, 509, 510, 1016]) {
+            for code in [Code::Slip, Code::Stuffed] {
+                let (least, most) = code.lengths(len, len);
+                assert_eq!(
+                    (least, most),
+                    (on_wire(code, len, 0x11), on_wire(code, len, code.end()) + 1),
+                    "{code:?} {len}"
+                );
+            }
+            let long_form = usize::from(len > 0 && len % 254 == 0);
+            let (least, most) = Code::Cobs.lengths(len, len);
+            assert_eq!(
+                (least, most),
+                (on_wire(Code::Cobs, len, 0), on_wire(Code::Cobs, len, 0x11) + long_form),
+                "{len}"
+            );
+        }
+        assert_eq!(Code::Slip.lengths(3, 5), (4, 12));
+        assert_eq!(Code::Cobs.lengths(3, 300), (5, 303));
+    }
+    /// Each zero stands for itself in a code byte, so that 255 bytes and more need one code byte besides where zeros are
+    /// among them (Cheshire and Baker), and two where none is.
+    #[test]
+    fn a_long_body_of_zeros_is_found() {
+        for (byte, len) in [(0, 254), (0, 255), (0, 600), (0x11, 254), (0x11, 255), (0x11, 600)] {
+            let parts = vec![wagon::lit(&[0x22]), wagon::lit(&vec![byte; len - 1])];
+            let kinds = vec![wagon::kind("long", parts, Vec::new(), Check::none())];
+            let (framing, start_up) = (Framing::Cobs, Vec::new());
+            let mut profile = Profile { framing, kinds, longest: 700, start_up, idle: wagon::IDLE };
+            let wire = profile.encode(0, &[]).unwrap();
+            profile.longest = wire.len();
+            assert_eq!(profile.faults(), Vec::<String>::new(), "{byte} {len}");
+            let profile = Arc::new(profile);
+            let told = wagon::told(&profile, &wire);
+            assert!(
+                told.len() == 1 && told[0].starts_with(&format!("{} frame 0 ", wire.len())),
+                "{byte} {len}: {told:?}"
+            );
+        }
+    }
 }

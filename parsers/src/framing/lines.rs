@@ -119,7 +119,7 @@ impl Lines {
 
     /// Of a line too long, lets everything go that can be no part of a frame at its end.
     fn shed(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
-        let spare = flow.rest().len().saturating_sub(plan.profile.longest + self.end.len());
+        let spare = flow.rest().len().saturating_sub(plan.profile.longest);
         if self.run != Run::None {
             self.run_on(spare, plan, flow, sink);
         }
