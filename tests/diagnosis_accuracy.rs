@@ -1,7 +1,7 @@
 //! How often the two finishing lines are right, and how many answers they take: with answers from the same model that
 //! diagnoses, misread as often as the table of beliefs says. Figures on real rovers are not known.
 //!
-//! Bounds for a thousand rovers of each group; a hundred are drawn without `WHEELTAP_ACCURACY=1000` (and eight of the
+//! Bounds for a thousand rovers of each group; sixty are drawn without `WHEELTAP_ACCURACY=1000` (and eight of the
 //! guided check, which takes a second each), with bounds three spreads wider:
 //! `WHEELTAP_ACCURACY=1000 cargo test --test diagnosis_accuracy wheels_on_the_stand -- --nocapture`.
 #![allow(clippy::unwrap_used, clippy::trivially_copy_pass_by_ref)]
