@@ -26,6 +26,7 @@ pub mod late_frames;
 pub mod ledger;
 pub mod low_duty;
 pub mod moves_at_start;
+pub mod nearly_an_order;
 pub mod no_end_mark;
 pub mod no_rest_between;
 pub mod noise_runs;
@@ -361,6 +362,7 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<refused_intact::RefusedIntact>::default(),
         Box::<turn_correction::TurnCorrection>::default(),
         Box::<damaged_frames::DamagedFrames>::default(),
+        Box::<nearly_an_order::NearlyAnOrder>::default(),
         Box::<no_end_mark::NoEndMark>::default(),
         Box::<noise_with_duty::NoiseWithDuty>::default(),
         Box::<clock_off::ClockOff>::default(),

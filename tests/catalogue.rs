@@ -46,6 +46,8 @@ mod late_frames;
 mod low_duty;
 #[path = "catalogue/moves_at_start.rs"]
 mod moves_at_start;
+#[path = "catalogue/nearly_an_order.rs"]
+mod nearly_an_order;
 #[path = "catalogue/no_end_mark.rs"]
 mod no_end_mark;
 #[path = "catalogue/no_rest_between.rs"]

@@ -20,6 +20,7 @@ use wheeltap::rover::file::RoverFile;
 use wheeltap::simulation::{Fault, Settings, Style};
 use wheeltap::source::Source;
 use wheeltap::source::simulated::{Adapter, SimulatedSource};
+use wheeltap_parsers::Input;
 
 const SECOND: i64 = 1_000_000_000;
 
@@ -63,7 +64,17 @@ fn due(fault: Fault) -> Due {
         Fault::RadioGaps => due(&["panel-gap"], &["panel-gap"], &["lapse", "late", "bunched"]),
         Fault::Noise | Fault::MotorNoise => due(
             &["damaged-frames"],
-            &["bad-check", "noise", "unknown-word", "not-a-number", "out-of-range", "truncated", "glued", "overlong"],
+            &[
+                "bad-check",
+                "noise",
+                "unknown-word",
+                "not-a-number",
+                "out-of-range",
+                "truncated",
+                "glued",
+                "overlong",
+                "nearly-an-order",
+            ],
             if fault == Fault::MotorNoise {
                 &["lapse", "late", "sequence-gap", "refused-intact", "silent-while-moving", "noise-with-duty"]
             } else {
@@ -72,7 +83,17 @@ fn due(fault: Fault) -> Due {
         ),
         Fault::LostBytes => due(
             &["damaged-frames"],
-            &["bad-check", "truncated", "overlong", "glued", "unknown-word", "noise", "not-a-number", "out-of-range"],
+            &[
+                "bad-check",
+                "truncated",
+                "overlong",
+                "glued",
+                "unknown-word",
+                "noise",
+                "not-a-number",
+                "out-of-range",
+                "nearly-an-order",
+            ],
             &["lapse", "late", "sequence-gap", "silent-while-moving"],
         ),
         // After a stall the orders that waited come at once.
@@ -117,13 +138,56 @@ struct Score {
     falsely: BTreeMap<&'static str, u32>,
 }
 
-fn score(score: &mut Score, fault: Fault, engine: &Engine) {
+/// Whether a line of the plain link is an order by its format, from the formats alone.
+fn is_order(line: &str) -> bool {
+    const WAYS: [&str; 11] = [
+        "ahead",
+        "astern",
+        "port",
+        "starboard",
+        "ahead-port",
+        "ahead-starboard",
+        "astern-port",
+        "astern-starboard",
+        "spin-port",
+        "spin-starboard",
+        "rest",
+    ];
+    match line.split_once(',') {
+        Some(("way", way)) => WAYS.contains(&way),
+        Some(("pace" | "lamp", value)) => value.parse::<u8>().is_ok(),
+        _ => false,
+    }
+}
+
+/// The lines of the plain link that stand behind the three of its start.
+fn lines(seed: u64, fault: Option<Fault>) -> Vec<String> {
+    let mut settings = Settings::demo(Style::PlainLine, seed);
+    settings.faults = fault.into_iter().collect();
+    let mut source = SimulatedSource::new(&settings, Adapter::Timer { ms: 1 }).ends_at(40 * SECOND);
+    let mut bytes = Vec::new();
+    while let Some(input) = source.next().unwrap() {
+        if let Input::Chunk(chunk) = input {
+            bytes.extend_from_slice(&chunk.bytes);
+        }
+    }
+    bytes.split(|byte| *byte == b'\n').skip(3).map(|line| String::from_utf8_lossy(line).into_owned()).collect()
+}
+
+/// Whether a wire that hits bytes has left a mark that nobody can take for an order: where nothing checks an order, one
+/// that was hit can be another order, and in these few bytes perhaps none was hit.
+fn leaves_a_mark(seed: u64, fault: Fault) -> bool {
+    let sound = lines(seed, None);
+    lines(seed, Some(fault)).iter().any(|line| !is_order(line) && !sound.contains(line))
+}
+
+fn score(score: &mut Score, fault: Fault, engine: &Engine, shows: bool) {
     let due = due(fault);
     let findings = engine.findings();
     let not_judged = engine.not_judged();
     if findings.iter().any(|finding| due.ids.contains(&finding.id)) {
         score.claimed += 1;
-    } else if due.rules.iter().all(|rule| not_judged.iter().any(|one| one.id == *rule)) {
+    } else if !shows || due.rules.iter().all(|rule| not_judged.iter().any(|one| one.id == *rule)) {
         score.beyond += 1;
     } else {
         score.missed += 1;
@@ -156,9 +220,11 @@ fn every_fault_on_every_style() {
         let styles = Style::ALL.into_iter().filter(|style| fault.applies_to(*style));
         let of = |style| {
             let mut one = Score::default();
-            for seed in 0..seeds() {
+            let hits = matches!(fault, Fault::Noise | Fault::MotorNoise | Fault::LostBytes);
+            for seed in 100..100 + seeds() {
+                let shows = !hits || style != Style::PlainLine || leaves_a_mark(seed, *fault);
                 for ms in [1, 16] {
-                    score(&mut one, *fault, &run(style, 100 + seed, Some(*fault), ms, 40));
+                    score(&mut one, *fault, &run(style, seed, Some(*fault), ms, 40), shows);
                 }
             }
             (*fault, style, one)
@@ -188,9 +254,7 @@ fn every_fault_on_every_style() {
     println!("all: {all:?}");
     assert_eq!(all.falsely, BTreeMap::new(), "no fault is claimed that was not planted");
     assert!(all.claimed > 30 * seeds() as u32, "{all:?}");
-    // A hit order of the plain line looks like text of a board, or like an order: that link shows few of its wounds.
-    let missed: Vec<&String> = missed.iter().filter(|name| !name.starts_with("plain-line")).collect();
-    assert_eq!(missed, Vec::<&String>::new());
+    assert_eq!(missed, Vec::<String>::new());
 }
 
 /// A healthy wagon for ten simulated hours of each style: nothing is claimed above a doubt, and nothing is troubled.

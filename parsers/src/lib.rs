@@ -27,6 +27,7 @@ mod layout;
 pub mod line_end;
 mod loose;
 mod number;
+mod one_byte_off;
 mod outlet;
 pub mod pins;
 pub mod profile;

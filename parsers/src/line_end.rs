@@ -63,7 +63,7 @@ impl Profile {
         body.is_some_and(|body| self.kinds.iter().any(|kind| Layout::new(kind).begins(kind, body, &mut slots)))
     }
 
-    fn is_whole(&self, body: &[u8]) -> bool {
+    pub(crate) fn is_whole(&self, body: &[u8]) -> bool {
         let mut slots = Vec::new();
         self.kinds.iter().any(|kind| Layout::new(kind).read(kind, body, &mut slots).is_ok())
     }

@@ -3,7 +3,7 @@
 use crate::diagnosis::observation::ObservationId;
 
 /// A class of this probability is a diagnosis.
-pub const DIAGNOSED: f64 = 0.99;
+pub const DIAGNOSED: f64 = 0.9935;
 
 /// A rover is accepted with this probability once every row was seen.
 pub const ACCEPTED: f64 = 0.95;

@@ -1,7 +1,10 @@
 //! A move follows a move with no rest between on a press-and-release link: a release may never have been sent.
 
+use wheeltap_parsers::Wire;
+
 use crate::engine::event::{Event, Flag, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::nearly_an_order::nearly;
 use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::{Means, Obeys};
@@ -11,6 +14,8 @@ use crate::timing::cadence::Rhythm;
 #[derive(Clone, Debug, Default)]
 pub struct NoRestBetween {
     ledger: Ledger,
+    /// Something since the last order may have been the rest before it was hit.
+    hit: bool,
 }
 
 const WORDS: Words = Words {
@@ -37,17 +42,22 @@ impl Rule for NoRestBetween {
     }
 
     fn sees(&self) -> &'static [Sort] {
-        &[Sort::Order]
+        &[Sort::Order, Sort::Damage, Sort::Text, Sort::Noise]
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {
-        let Happening::Frame(frame) = &event.what else { return };
+        let Happening::Frame(frame) = &event.what else {
+            let broken = matches!(event.what, Happening::Damage { .. }) && event.wire == Some(Wire::ToDrive);
+            self.hit |= broken || nearly(event, view).is_some();
+            return;
+        };
+        let hit = std::mem::take(&mut self.hit);
         // Where orders run out by themselves a rest that was never sent ends the move all the same, and moves may blend.
         let runs_out =
             view.rover.is_some_and(|rover| matches!(rover.meaning.reader.obeys, Obeys::For(_) | Obeys::DeadlineField));
         // Where a twist is ordered, another word for the motion is no other press.
         let press = view.kind(event).is_some_and(|kind| kind.field(Means::Move).is_some());
-        if press && !runs_out && frame.flags.has(Flag::NoRestBetween) && view.rhythm == Rhythm::OnChange {
+        if press && !hit && !runs_out && frame.flags.has(Flag::NoRestBetween) && view.rhythm == Rhythm::OnChange {
             self.ledger.add(event, 1);
         }
     }

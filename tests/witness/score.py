@@ -74,6 +74,7 @@ MEANINGS = (
     ("glued", "", ("damage", "glued"), "something else began inside a frame"),
     ("unknown-word", "", ("damage",), "the rover file does not know this word"),
     ("unknown-code", "", ("damage",), "the rover file does not know this code"),
+    ("nearly-an-order", "", ("damage",), "a line that would be an order but for one byte"),
     ("not-a-number", "", ("damage",), "no number where one is due"),
     ("noise", "", ("damage",), "bytes that are neither frame nor text"),
 )
