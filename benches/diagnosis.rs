@@ -72,7 +72,7 @@ fn ranking(c: &mut Criterion) {
 }
 
 fn full_joint(c: &mut Criterion) {
-    let mut joint = FullJoint::new(&Beliefs::default(), Moves::default());
+    let mut joint = FullJoint::new(&Beliefs::default(), Moves::default(), [false; 4]);
     c.bench_function("one answer, full joint of 43,794,432", |b| {
         b.iter(|| joint.stand(Order::Row(2), DutyLevel::High, [Some(-1), Some(1), Some(1), Some(-1)]));
     });

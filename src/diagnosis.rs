@@ -284,7 +284,7 @@ impl Diagnosis {
     /// It sees wheels, wiring, rollers and table only. `None` where an observation does not come from stand or look,
     /// came after an exchange, or is doubted. A repeat counts in full here.
     pub fn beyond_three_faults(&self) -> Option<f64> {
-        let mut joint = FullJoint::new(&self.model.beliefs, self.space.moves.clone());
+        let mut joint = FullJoint::new(&self.model.beliefs, self.space.moves.clone(), cause::inverted(&self.machine));
         for kept in self.evidence.all() {
             match kept.said {
                 Observation::Stand(order, duty, said) if kept.plain() => joint.stand(order, duty, said),

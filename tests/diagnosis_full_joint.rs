@@ -111,7 +111,7 @@ fn factors_equal_every_hypothesis() {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
         let said: Vec<Said> = (0..answers).map(|_| any_answer(&mut rng)).collect();
         let look = (seed == 2).then(|| Rollers::wrong_at(&[Wheel::FL]));
-        let mut joint = FullJoint::new(&Beliefs::default(), Moves::default());
+        let mut joint = FullJoint::new(&Beliefs::default(), Moves::default(), [false; 4]);
         for (order, duty, said) in &said {
             joint.stand(*order, *duty, *said);
         }
@@ -134,7 +134,7 @@ fn factors_equal_every_hypothesis() {
 /// A thousand answers that contradict each other leave a sum of 1.
 #[test]
 fn nothing_underflows() {
-    let mut joint = FullJoint::new(&Beliefs::default(), Moves::default());
+    let mut joint = FullJoint::new(&Beliefs::default(), Moves::default(), [false; 4]);
     let mut rng = ChaCha8Rng::seed_from_u64(9);
     for _ in 0..1_000 {
         let (order, duty, said) = any_answer(&mut rng);

@@ -13,6 +13,7 @@ use crate::diagnosis::rollers::Rollers;
 use crate::diagnosis::test::Order;
 use crate::diagnosis::wheel_state::{DutyLevel, WheelState};
 use crate::diagnosis::wiring::Wiring;
+use crate::rover::wheels::Wheel;
 
 /// Weights by wheel, then state.
 type Wheels = [[f64; 6]; 4];
@@ -21,6 +22,7 @@ type Wheels = [[f64; 6]; 4];
 #[derive(Clone, Debug)]
 pub struct FullJoint {
     moves: Moves,
+    inverted: [bool; 4],
     tables: Vec<TableFault>,
     wirings: Vec<Wiring>,
     misread: Misreading,
@@ -32,8 +34,8 @@ pub struct FullJoint {
 }
 
 impl FullJoint {
-    /// Before any test.
-    pub fn new(beliefs: &Beliefs, moves: Moves) -> Self {
+    /// Before any test. `inverted` says, by wheel, whether the drive board's table turns the sign for it.
+    pub fn new(beliefs: &Beliefs, moves: Moves, inverted: [bool; 4]) -> Self {
         let tables = moves.faults();
         let wirings = Wiring::all();
         let wheel = WheelState::ALL.map(|state| beliefs.wheel_state(state));
@@ -46,7 +48,7 @@ impl FullJoint {
         let rollers = Rollers::all().map(|rollers| beliefs.rollers(rollers));
         let misread = beliefs.misread;
         let wheels = vec![[wheel.map(|chance| chance / sum); 4]; logs.len()];
-        Self { moves, tables, wirings, misread, wheels, logs, rollers }
+        Self { moves, inverted, tables, wirings, misread, wheels, logs, rollers }
     }
 
     /// Takes what was seen of the wheels on the stand; `None` for a wheel not looked at.
@@ -56,7 +58,10 @@ impl FullJoint {
             let told = order.told(&self.moves, *table);
             let places = number * self.wirings.len()..(number + 1) * self.wirings.len();
             for (place, wiring) in places.zip(&self.wirings) {
-                let driven = wiring.0.map(|output| told[output.index()]);
+                let driven = Wheel::ALL.map(|wheel| {
+                    let output = wiring.output_of(wheel);
+                    Wiring::mirrored(output, wheel, self.inverted) * told[output.index()]
+                });
                 self.logs[place] += take(&mut self.wheels[place], driven, &chance).ln();
             }
         }

@@ -7,6 +7,7 @@ use crate::diagnosis::hypothesis::{Hardware, Locus};
 use crate::diagnosis::pattern;
 use crate::diagnosis::rollers::Rollers;
 use crate::diagnosis::wheel_state::DutyLevel;
+use crate::diagnosis::wiring::Wiring;
 use crate::rover::mecanum::Signs;
 use crate::rover::wheels::Wheel;
 
@@ -34,10 +35,14 @@ impl Sight {
             let output = now.output_of(wheel);
             let driven = outputs[output.index()];
             let leads = if after.turned(wheel) { -1 } else { 1 };
+            let mirrored = |wheel| Wiring::mirrored(output, wheel, self.inverted);
             if hardware.locus == Locus::DriverSide {
-                leads * hardware.wheels[before.reached_by(output).index()].turns(driven, duty)
+                // The state is told of the wheel that the output reached before, as that wheel turned.
+                let own = before.reached_by(output);
+                let turned = hardware.wheels[own.index()].turns(mirrored(own) * driven, duty);
+                leads * mirrored(own) * mirrored(wheel) * turned
             } else {
-                hardware.wheels[wheel.index()].turns(leads * driven, duty)
+                hardware.wheels[wheel.index()].turns(leads * mirrored(wheel) * driven, duty)
             }
         })
     }
@@ -91,6 +96,24 @@ mod tests {
         hardware.locus = Locus::DriverSide;
         assert_eq!(forward(&hardware), [1, -1, 1, 1]);
         assert_eq!(sight().turning(&hardware, [1, 0, 0, 0], DutyLevel::High, &after), [0, -1, 0, 0]);
+    }
+
+    /// Plugs exchanged across the rover, where the left side's motors are mounted mirrored and the table turns their signs:
+    /// the same voltage rolls a mirrored motor the other way. Along one side nothing is turned.
+    #[test]
+    fn plugs_exchanged_across_turn_both_wheels() {
+        let mirrored = Sight { inverted: [true, false, true, false], ..sight() };
+        let wired = |a, b| Hardware { wiring: Wiring::RIGHT.with_plugs_exchanged(a, b), ..Hardware::SOUND };
+        let turns = |hardware, told| mirrored.turning(&hardware, told, DutyLevel::High, &Exchanges::default());
+        assert_eq!(turns(wired(Wheel::FL, Wheel::FR), [1; 4]), [-1, -1, 1, 1]);
+        assert_eq!(turns(wired(Wheel::FL, Wheel::FR), [1, 0, 0, 0]), [0, -1, 0, 0]);
+        assert_eq!(turns(wired(Wheel::FL, Wheel::RL), [1, 0, 0, 0]), [0, 0, 1, 0]);
+        let mut dead = wired(Wheel::FL, Wheel::FR);
+        dead.wheels[1] = WheelState::ForwardOnly;
+        for locus in [Locus::MotorSide, Locus::DriverSide] {
+            let dead = Hardware { locus, ..dead };
+            assert_eq!([turns(dead, [1; 4]), turns(dead, [-1; 4])], [[-1, 0, 1, 1], [1, 1, -1, -1]], "{locus:?}");
+        }
     }
 
     /// Exchanged leads put a reversed motor right, whichever side the cause sits.

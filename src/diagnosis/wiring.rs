@@ -33,6 +33,12 @@ impl Wiring {
         Wheel::ALL.into_iter().find(|wheel| self.output_of(*wheel) == output).unwrap_or(output)
     }
 
+    /// 1 where this output drives this wheel as it drives its own; -1 where one of the two motors is mounted mirrored, so
+    /// that the same voltage rolls it the other way. `inverted` says, by wheel, whether the table turns the sign for it.
+    pub const fn mirrored(output: Wheel, wheel: Wheel, inverted: [bool; 4]) -> i32 {
+        if inverted[output.index()] == inverted[wheel.index()] { 1 } else { -1 }
+    }
+
     /// The same with the plugs at two outputs exchanged.
     pub fn with_plugs_exchanged(self, a: Wheel, b: Wheel) -> Self {
         Self(self.0.map(|output| {

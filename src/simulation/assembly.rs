@@ -66,7 +66,10 @@ impl Assembly {
     pub(super) fn reaches(&self, duties: Duties) -> Duties {
         Wheel::ALL.map(|wheel| {
             let at = wheel.index();
-            let duty = duties[self.orders_of[at].index()] * self.leads[at];
+            let orders_of = self.orders_of[at];
+            // The left side's motors are mounted mirrored: an output made for the other side rolls a wheel the other way.
+            let across = if left(orders_of) == left(wheel) { 1 } else { -1 };
+            let duty = duties[orders_of.index()] * self.leads[at] * across;
             if self.plugged[at] { duty } else { 0 }
         })
     }
@@ -100,6 +103,10 @@ impl Assembly {
     }
 }
 
+const fn left(wheel: Wheel) -> bool {
+    matches!(wheel, Wheel::FL | Wheel::RL)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -131,10 +138,12 @@ mod tests {
     #[test]
     fn plugs_take_the_orders_along_and_leads_stay_with_the_motor() {
         let mut assembly = with(Fault::PlugsExchanged(Wheel::FL, Wheel::FR));
-        assert_eq!(assembly.reaches([1, 2, 3, 4]), [2, 1, 3, 4]);
+        assert_eq!(assembly.reaches([1, 2, 3, 4]), [-2, -1, 3, 4]);
         assembly.work(Work::TurnLeads(Wheel::FL));
-        assert_eq!(assembly.reaches([1, 2, 3, 4]), [-2, 1, 3, 4]);
+        assert_eq!(assembly.reaches([1, 2, 3, 4]), [2, -1, 3, 4]);
         assembly.work(Work::ExchangePlugs(Wheel::FL, Wheel::FR));
         assert_eq!(assembly.reaches([1, 2, 3, 4]), [-1, 2, 3, 4]);
+        let along = with(Fault::PlugsExchanged(Wheel::FL, Wheel::RL));
+        assert_eq!(along.reaches([1, 2, 3, 4]), [3, 2, 1, 4], "both are mirrored");
     }
 }

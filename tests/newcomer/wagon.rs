@@ -84,6 +84,8 @@ impl Wagon {
         let mut turning = [0; 4];
         for (output, told) in self.table[row].into_iter().enumerate() {
             let wheel = self.plugs[output];
+            // FL and RL are mounted mirrored: what is made for the other side rolls a wheel the other way.
+            let told = if output % 2 == wheel % 2 { told } else { -told };
             turning[wheel] = match self.obeys[wheel] {
                 Obeys::Rightly => told,
                 Obeys::TheOtherWay => -told,
