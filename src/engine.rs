@@ -238,6 +238,7 @@ impl Engine {
             gives.push(Need::LineRate);
         }
         gives.extend(self.link.pins.then_some(Need::Pins));
+        gives.extend(self.link.dump.then_some(Need::Levels));
         gives
     }
 

@@ -13,6 +13,7 @@ pub mod answer_one_second;
 pub mod attribution;
 pub mod bunched;
 pub mod catalogue;
+pub mod clock_beyond;
 pub mod clock_off;
 pub mod creep;
 pub mod damaged_frames;
@@ -149,6 +150,8 @@ pub enum Need {
     NumberedAnswers,
     /// The line rate of a tapped wire is known.
     LineRate,
+    /// The wire was recorded as levels over time.
+    Levels,
     /// A recording of levels has the inputs of the wheels' half bridges.
     Pins,
     /// Orders ask for a twist: forward, left and turn.
@@ -182,6 +185,7 @@ impl Need {
                 "numbered orders, answers that carry the number of their order, and a second tap on that wire"
             }
             Self::LineRate => "a session that states the line rate",
+            Self::Levels => "a recording of the wire's levels",
             Self::Pins => "the direction inputs and enables of the wheels in the recording, named with --pins",
             Self::Twist => "orders that state forward, left and turn apart",
             Self::Refusals => "answers that say whether an order was obeyed",
@@ -365,6 +369,7 @@ pub fn rules() -> Vec<Box<dyn Rule>> {
         Box::<nearly_an_order::NearlyAnOrder>::default(),
         Box::<no_end_mark::NoEndMark>::default(),
         Box::<noise_with_duty::NoiseWithDuty>::default(),
+        Box::<clock_beyond::ClockBeyond>::default(),
         Box::<clock_off::ClockOff>::default(),
         Box::<late_frames::LateFrames>::default(),
         Box::<bunched::BunchedOrders>::default(),

@@ -20,6 +20,8 @@ mod attribution;
 mod bench;
 #[path = "catalogue/bunched.rs"]
 mod bunched;
+#[path = "catalogue/clock_beyond.rs"]
+mod clock_beyond;
 #[path = "catalogue/clock_off.rs"]
 mod clock_off;
 #[path = "catalogue/creep.rs"]

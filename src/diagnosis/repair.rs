@@ -1,5 +1,6 @@
 //! Repair: what to change, one thing only, in this rover's own terminals and pins; the proof; what may appear next.
 
+pub mod at_pins;
 mod change;
 mod splitting;
 

@@ -38,6 +38,7 @@ impl Rules {
         let mut ever = gives(rover, [true; 2], Rhythm::Learning);
         ever.push(Need::LineRate);
         ever.extend(link.pins.then_some(Need::Pins));
+        ever.extend(link.dump.then_some(Need::Levels));
         let able = |rule: &dyn Rule| rule.needs().iter().all(|need| ever.contains(need));
         let those = |asks: &dyn Fn(&dyn Rule) -> bool| -> Vec<usize> {
             let known = all.iter().map(AsRef::as_ref).enumerate();
@@ -83,7 +84,8 @@ impl Rules {
     /// Those that cannot judge, and what the link lacks. Pins are no part of a link: without a recording of levels, a
     /// `dump`, nothing is said of them.
     pub fn not_judged(&self, gives: &[Need], dump: bool) -> Vec<NotJudged> {
-        let about = self.all.iter().filter(|rule| dump || !rule.needs().contains(&Need::Pins));
+        let of_levels = |need: &Need| matches!(need, Need::Pins | Need::Levels);
+        let about = self.all.iter().filter(|rule| dump || !rule.needs().iter().any(of_levels));
         let all = about.map(|rule| NotJudged {
             id: rule.id(),
             looks_for: rule.looks_for(),

@@ -5,6 +5,7 @@ use wheeltap_parsers::{Framing, LineClock, Pins, TextClass, Told, Value, Wire};
 
 use super::event::{Event, Frame, Happening, MOST};
 use super::snapshot::{Line, LineSort};
+use crate::findings::clock_beyond::{ASKED_OF_A_RECEIVER, BORNE_BY_A_RECEIVER};
 use crate::findings::ledger::{least_words, time_words};
 use crate::rover::file::RoverFile;
 use crate::rover::meaning::{Means, Role};
@@ -147,11 +148,6 @@ pub fn signed_per_cent(duty: Duty) -> String {
     let sign = if duty > 0 { "+" } else { "" };
     format!("{sign}{:.1} %", f64::from(duty) / 10.0)
 }
-
-/// What a receiver with 16 samples a bit should be asked to bear, and the most that it bears, parts per million: 2.0 %,
-/// and 4.54 % slow (Microchip, USART chapter, table of the largest error of the receiver's rate, 8 data bits; excerpt).
-const ASKED_OF_A_RECEIVER: i64 = 20_000;
-const BORNE_BY_A_RECEIVER: i64 = 45_400;
 
 /// A sender's clock, in words.
 pub fn clock_words(clock: &LineClock) -> String {

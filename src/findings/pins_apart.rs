@@ -5,9 +5,12 @@
 
 mod episode;
 
+use std::collections::VecDeque;
+
 use wheeltap_parsers::{Nanos, Pins, Place, TextClass, Told, Wire};
 
 use crate::engine::event::{Event, Happening};
+use crate::findings::clock_beyond::{is_beyond, is_heard_beyond};
 use crate::findings::ledger::{Ledger, Words, time_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Role;
@@ -18,8 +21,11 @@ use episode::{Episode, Parting};
 const SETTLES: Nanos = 20_000_000;
 /// A parting is judged this long after it began: by then it is known whether the drive board started anew.
 const HORIZON: Nanos = 300_000_000;
-/// Orders without an answer after which the drive board does not hear.
-const UNANSWERED: u32 = 2;
+/// A drive board that answers, and has been silent for so long beside an order that waits, does not hear, nanoseconds.
+/// Until then it may be late: what it has not read yet its pins cannot show.
+const PATIENCE: Nanos = 1_000_000_000;
+/// The most orders that wait for an answer; older ones are forgotten.
+const MOST_WAITING: usize = 256;
 
 /// What is held against what.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -50,9 +56,16 @@ pub struct PinsApart {
     line: Nanos,
     /// When a frame was damaged on the wire to the drive board.
     damaged: Option<Nanos>,
-    /// Whether the drive board ever answered, and orders since then.
+    /// When the drive board last answered.
+    answered: Option<Nanos>,
+    /// Orders that wait for their answer, by their time.
+    waiting: VecDeque<Nanos>,
+    /// When an order last changed what is meant.
+    changed: Nanos,
+    /// No receiver bears the clock of the command board.
+    clock_beyond: bool,
+    /// The wire back is tapped, and it should carry answers.
     answers: bool,
-    unanswered: u32,
     open: Vec<Episode>,
     entries: Vec<Entry>,
 }
@@ -62,9 +75,18 @@ const FIRMWARE: Words = Words {
     severity: Severity::Fault,
     layer: Layer::Reader,
     confidence: Confidence::Certain,
-    not: "Not the loom: this stands at the drive board's own pins. If no later order moves them either, look for a wire that is cut behind the tap. If the rover file is wrong, the pins are right and `meant` is not: compare one move by hand.",
-    what_to_do: "Compare the drive board's table for this wheel (pins, sign, scale of the duty, deadline) with the rover file.",
+    not: "Not the loom: this stands at the drive board's own pins. Two probes exchanged look the same. If no later order moves them either, look for a wire that is cut behind the tap. If the rover file is wrong, the pins are right and `meant` is not: compare one move by hand.",
+    what_to_do: "Wheels off the ground. Compare the drive board's table for this wheel (pins, sign, scale of the duty, deadline) with the rover file.",
     check_after: "Record the same move again: seen at the chip equals meant within 1 %.",
+};
+
+const RUNS_ON: Words = Words {
+    id: "pins-run-on",
+    severity: Severity::Danger,
+    not: "Not the loom: this stands at the drive board's own pins. If no later order moves them either, look for a wire that is cut behind the tap.",
+    what_to_do: "Keep a hand at the pack's plug, wheels off the ground. Let the drive board stop at each rest, and by itself once its deadline has run out; compare that deadline with the rover file.",
+    check_after: "Pull the wire in a move, wheels off the ground: the pins rest within the deadline, ten times of ten.",
+    ..FIRMWARE
 };
 
 const LOOM: Words = Words {
@@ -103,7 +125,10 @@ impl PinsApart {
         let settles = SETTLES + self.line;
         let short = |episode: &Episode| episode.end.is_some_and(|end| end - episode.begin <= settles);
         let all = std::mem::take(&mut self.open).into_iter().filter(|episode| !short(episode));
-        let (due, open) = all.partition(|episode| now >= episode.begin + HORIZON);
+        let waits = self.is_behind() && !self.is_deaf(now);
+        let (due, open) = all.partition(|episode| {
+            now >= episode.begin + HORIZON && !(waits && !episode.judged && episode.pair != Pair::Loom)
+        });
         self.open = open;
         for mut episode in due {
             let lasted = episode.end.unwrap_or(now) - episode.begin;
@@ -120,10 +145,11 @@ impl PinsApart {
 
     fn judge(&mut self, episode: &Episode, now: Nanos, event: &Event) {
         let (parting, lasted) = (episode.lasting(now).0, episode.end.unwrap_or(now) - episode.begin);
-        let unheard = self.answers && self.unanswered >= UNANSWERED;
+        let unheard = self.is_behind() && self.is_deaf(now) || self.clock_beyond && self.answered.is_none();
         let words = match episode.pair {
             Pair::Loom => &LOOM,
             _ if unheard => &UNHEARD,
+            Pair::Firmware if parting.runs_on() => &RUNS_ON,
             Pair::Firmware => &FIRMWARE,
             Pair::Either => &EITHER,
         };
@@ -144,6 +170,37 @@ impl PinsApart {
         }
     }
 
+    /// The order that says what is meant waits for its answer.
+    fn is_behind(&self) -> bool {
+        self.answers && self.waiting.front().is_some_and(|first| *first <= self.changed)
+    }
+
+    /// The drive board has been silent for too long beside an order that waits.
+    fn is_deaf(&self, now: Nanos) -> bool {
+        let first = self.waiting.front().copied();
+        first.is_some_and(|first| now - self.answered.map_or(first, |answered| answered.max(first)) >= PATIENCE)
+    }
+
+    /// An answer: the orders up to its own wait no more. What the pins showed before it says nothing of the order that
+    /// the board has only now read.
+    fn answer(&mut self, event: &Event) {
+        let behind = self.is_behind();
+        self.answered = Some(event.at);
+        match event.reply() {
+            Some(reply) => {
+                let order = event.at - reply.delay.lo;
+                self.waiting.retain(|waits| *waits > order);
+            }
+            None => self.waiting.clear(),
+        }
+        if behind && !self.is_behind() {
+            for episode in self.open.iter_mut().filter(|episode| episode.pair != Pair::Loom && !episode.judged) {
+                episode.explained |= episode.end.is_some();
+                episode.begin = event.at;
+            }
+        }
+    }
+
     /// What the event says besides levels.
     fn note(&mut self, event: &Event, view: &View<'_>) {
         let role = view.kind(event).map(|kind| kind.role);
@@ -152,16 +209,19 @@ impl PinsApart {
             (Happening::Frame(_), Some(Wire::ToDrive)) if role == Some(Role::Order) => {
                 self.line =
                     event.len as i64 * 10_000_000_000 / i64::from(view.rover.map_or(115_200, |rover| rover.rate));
-                self.unanswered += 1;
+                if self.waiting.len() == MOST_WAITING {
+                    self.waiting.pop_front();
+                }
+                self.waiting.push_back(event.at);
             }
             (Happening::Frame(_), Some(Wire::FromDrive)) if role == Some(Role::Answer) => {
-                self.answers = true;
-                self.unanswered = 0;
+                self.answer(event);
             }
             (Happening::Frame(_), Some(Wire::FromDrive)) if role == Some(Role::Hello) => self.explain(|_| true),
             (Happening::Text { class: TextClass::Start { .. } | TextClass::Reset(_), .. }, Some(Wire::FromDrive)) => {
                 self.explain(|_| true);
             }
+            (Happening::Clock(clock), _) => self.clock_beyond |= is_beyond(clock),
             (Happening::Damage { .. } | Happening::Noise { .. } | Happening::Text { .. }, Some(Wire::ToDrive)) => {
                 self.damaged = Some(event.at);
                 self.explain(|episode| event.at - episode.begin < SETTLES);
@@ -201,6 +261,12 @@ impl PinsApart {
     }
 }
 
+/// Whether the wire back of this rover carries answers.
+fn answers(view: &View<'_>) -> bool {
+    let kinds = view.rover.map(|rover| &rover.meaning.kinds[Wire::FromDrive.index()]);
+    kinds.is_some_and(|kinds| kinds.iter().any(|kind| kind.role == Role::Answer))
+}
+
 impl Rule for PinsApart {
     fn id(&self) -> &'static str {
         "pins-apart"
@@ -215,9 +281,15 @@ impl Rule for PinsApart {
     }
 
     fn see(&mut self, event: &Event, view: &View<'_>) {
+        self.clock_beyond |= is_heard_beyond(view);
+        self.answers = view.tapped[Wire::FromDrive.index()] && answers(view);
         self.pass(event.at, event);
         self.note(event, view);
-        self.meant = view.state.and_then(crate::rover::state::RoverState::meant);
+        let meant = view.state.and_then(crate::rover::state::RoverState::meant);
+        if meant != self.meant && view.is_order(event) {
+            self.changed = event.at;
+        }
+        self.meant = meant;
         for wheel in Wheel::ALL {
             self.compare(wheel, event.at);
         }

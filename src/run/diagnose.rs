@@ -1,6 +1,7 @@
 //! `diagnose`: which wheel, plug, roller, row or input is wrong, from what a person saw.
 
 mod ask;
+mod at_pins;
 mod pins_seen;
 mod recorded;
 
@@ -10,25 +11,17 @@ use serde_json::json;
 
 use crate::diagnosis::Diagnosis;
 use crate::diagnosis::model::Model;
-use crate::diagnosis::observation::Observation;
 use crate::diagnosis::shares;
 use crate::diagnosis::test::Available;
-use crate::engine::Engine;
 use crate::report::diagnosis::{SHOWN, class_words, proposal_words, state, test_words, why_words};
 use crate::report::observations::{Said, read};
 use crate::report::wheel_sheet;
 use crate::rover::meaning::MoveRow;
-use crate::rover::wheels::Wheel;
 use crate::run::headless::Out;
 use crate::run::signals_choice::Asked;
-use crate::run::{Failure, Outcome, rover_choice, signals_choice, tell};
-use crate::source::Source;
+use crate::run::{Failure, Outcome, rover_choice};
 use crate::source::pins::looks_like_dump;
-use pins_seen::PinsSeen;
 use recorded::Recorded;
-
-/// How often a recording of levels misreads which way a wheel was driven: a guess, far below a person's.
-const PINS_MISREAD: f64 = 1e-4;
 
 /// The longest file of observations, bytes: some thousands of lines.
 const LONGEST_FILE: u64 = 1 << 20;
@@ -53,16 +46,14 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     if let Some(file) = options.file.as_ref().filter(|file| recorded::is_session(file)) {
         return run_recorded(file, options);
     }
+    if let Some(file) = options.file.as_ref().filter(|file| is_dump(file)) {
+        return at_pins::run(file, options);
+    }
     let rover = options.rover.as_deref().map(rover_choice::named).transpose()?;
     let rows: Vec<MoveRow> = rover.as_ref().map(|rover| rover.meaning.moves.clone()).unwrap_or_default();
     let machine = rover.as_ref().map(|rover| rover.machine.clone()).unwrap_or_default();
-    let from_pins = options.file.as_deref().is_some_and(is_dump);
     let guesses = rover.as_ref().map(|rover| rover.guesses).unwrap_or_default();
-    let mut model = Model::of_rover(&guesses, &machine);
-    if from_pins {
-        model.beliefs.misread.wheel = PINS_MISREAD;
-    }
-    let mut diagnosis = Diagnosis::new(model, &machine, &rows);
+    let mut diagnosis = Diagnosis::new(Model::of_rover(&guesses, &machine), &machine, &rows);
     let orders_one = rover.as_ref().is_some_and(|rover| rover.meaning.orders_one_wheel());
     let available = Available { one_wheel: options.one_wheel || orders_one, ..Available::ALL };
     diagnosis.allow(available);
@@ -70,26 +61,14 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let Some(file) = &options.file else {
         return ask::run(diagnosis, available, &mut out);
     };
-    let open = if from_pins {
-        take_pins(&mut diagnosis, file, options)?
-    } else {
-        take_file(&mut diagnosis, file, &rows)?;
-        Vec::new()
-    };
+    take_file(&mut diagnosis, file, &rows)?;
     if options.json {
-        let mut whole = state(&diagnosis, &available);
-        if from_pins {
-            whole["open_inputs"] = open.clone().into();
-        }
-        out.json(&whole.to_string())?;
+        out.json(&state(&diagnosis, &available).to_string())?;
     } else {
-        if !open.is_empty() {
-            out.line(&format!("Wrong, as seen: an open input of {}. Beside that:", open.join(" and one of ")))?;
-        }
         in_words(&diagnosis, available, &mut out)?;
     }
     out.flush()?;
-    Ok(if open.is_empty() { outcome(&diagnosis) } else { Outcome::FaultsFound })
+    Ok(outcome(&diagnosis))
 }
 
 fn outcome(diagnosis: &Diagnosis) -> Outcome {
@@ -160,43 +139,6 @@ fn is_dump(file: &str) -> bool {
     }
     let read = std::fs::File::open(file).and_then(|mut file| file.read(&mut first));
     read.is_ok_and(|count| looks_like_dump(first.get(..count).unwrap_or_default()))
-}
-
-/// Takes what the pins told in each move as what was seen. Gives the names of the wheels that have an open input.
-fn take_pins(diagnosis: &mut Diagnosis, file: &str, options: &Options) -> Result<Vec<&'static str>, Failure> {
-    let (mut source, rover) = signals_choice::open(file, &options.signals, options.rover.as_deref())?;
-    let needs =
-        || Failure::usage(format!("{file}: which moves the pins belong to needs a rover file: --rover FILE or NAME"));
-    let rover = rover.ok_or_else(needs)?;
-    let mut engine = Engine::new(source.link().clone(), Some(rover));
-    let mut seen = PinsSeen::default();
-    while let Some(input) = source.next()? {
-        engine.push(input).iter().for_each(|event| seen.take(event, &diagnosis.space().moves));
-    }
-    engine.finish().iter().for_each(|event| seen.take(event, &diagnosis.space().moves));
-    seen.ends(engine.now(), &diagnosis.space().moves);
-    for one in seen.both_ways() {
-        tell(&one);
-    }
-    let all: Vec<Observation> = seen.observations().collect();
-    if all.is_empty() {
-        return Err(Failure::usage(format!(
-            "{file}: no move of this rover stands in it for 60 ms with a wheel's pins told one way beside it. Record the wire and the \
-             inputs of the wheels' half bridges together, and name them with --wire and --pins."
-        )));
-    }
-    tell("The pins were seen, not the wheels: leads and plugs between driver and motor, and the rollers, were not.");
-    let open: Vec<&str> = seen.open().map(Wheel::name).collect();
-    for name in &open {
-        tell(format!(
-            "An input of {name} was open in the recording. What its driver makes of that nobody can say, so {name} counts \
-             as not looked at: mend that lead first, whatever is found likeliest."
-        ));
-    }
-    for one in all {
-        diagnosis.observe(one).map_err(|fault| Failure::usage(format!("{file}: {fault}")))?;
-    }
-    Ok(open)
 }
 
 fn take_file(diagnosis: &mut Diagnosis, file: &str, rows: &[MoveRow]) -> Result<(), Failure> {

@@ -160,19 +160,31 @@ fn parted(case: &Case<'_>, run: &Run, faults: &mut Vec<String>) {
     }
 }
 
-/// What `diagnose` holds likeliest when it is given the dump, or what it says of an open input.
+/// What `diagnose` holds likeliest of the nearest end that is wrong, or says of an open input, when it is given the dump;
+/// and where it tells to look: in the program or in the loom, as the pins part.
 fn named(case: &Case<'_>, run: &Run, faults: &mut Vec<String>) {
     let mut command = Command::new(env!("CARGO_BIN_EXE_wheeltap"));
     let out = command.arg("diagnose").arg(&run.vcd).args(["--rover", case.link.rover()]).output().unwrap();
     let text = String::from_utf8_lossy(&out.stdout).into_owned();
-    let likeliest = text.lines().nth(1).unwrap_or_default();
-    // An open input is no way of turning: it is told beside what the other wheels did.
-    let told = String::from_utf8_lossy(&out.stderr).into_owned();
-    let open = told.lines().find(|line| line.starts_with("An input of ")).unwrap_or_default();
-    if !likeliest.contains(case.names) && !open.contains(case.names) {
+    let at_wheels = text.lines().skip_while(|line| !line.starts_with("Directions at the wheels' inputs")).nth(1);
+    let likeliest = at_wheels.unwrap_or_default();
+    let open = text.lines().find(|line| line.starts_with("Wrong, as seen: an input of ")).unwrap_or_default();
+    let opens = case.names.starts_with("an input of ");
+    if !(if opens { open } else { likeliest }).contains(case.names) || opens == open.is_empty() {
         faults.push(format!("diagnose names `{likeliest}`, `{open}`, wanted `{}`", case.names));
     }
-    if case.names.starts_with("An input of ") == open.is_empty() {
-        faults.push(format!("diagnose says `{open}` of open inputs, wanted `{}`", case.names));
+    let places = [("pins-firmware", "the drive board's program:"), ("pins-loom", "the loom:")];
+    let turned = !opens && !likeliest.contains("driven as meant");
+    for (_, words) in places.iter().filter(|(id, _)| turned && case.apart.iter().any(|(apart, _)| apart == id)) {
+        if !text
+            .lines()
+            .any(|line| line.starts_with("In: ") && line.contains(words) || line.contains(&format!("Look in {words}")))
+        {
+            faults.push(format!("diagnose does not say to look in {words} {text}"));
+        }
+    }
+    let sound = case.apart.is_empty() && likeliest.contains("driven as meant") && open.is_empty();
+    if sound != out.status.success() {
+        faults.push(format!("diagnose ends with {:?}: {text}", out.status.code()));
     }
 }

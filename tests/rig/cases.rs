@@ -95,9 +95,9 @@ const SOUND_PLAIN: Case =
 const ADAPTER: &[(&str, Range)] = &[("adapter-grid", SOME)];
 
 const CLEAN: &[Case<'static>] = &[
-    Case { name: "clean-cue", names: "nothing wrong", ..SOUND },
-    Case { name: "clean-stave", link: Link::Stave, names: "nothing wrong", ..SOUND },
-    Case { name: "clean-plain", names: "nothing wrong", ..SOUND_PLAIN },
+    Case { name: "clean-cue", names: "every wheel is driven as meant", ..SOUND },
+    Case { name: "clean-stave", link: Link::Stave, names: "every wheel is driven as meant", ..SOUND },
+    Case { name: "clean-plain", names: "every wheel is driven as meant", ..SOUND_PLAIN },
     Case { name: "one-wire-tapped", rig: &["one-wire=1"], ..SOUND },
     // Reads on a grid of 16 ms look bunched and late; the rover is neither.
     Case { name: "clean-cue-behind-an-adapter", rig: &["adapter=16"], claims: ADAPTER, ..SOUND },

@@ -28,7 +28,7 @@ pub fn of(fault: Fault, machine: &Machine, moves: &Moves) -> String {
 }
 
 /// `FL (Oxpair A M1, A1/A2, pins 3/4)`, or `FL` where the rover file says nothing.
-fn place(wheel: Wheel, machine: &Machine) -> String {
+pub(super) fn place(wheel: Wheel, machine: &Machine) -> String {
     let words = machine.wiring_words(wheel);
     if words.is_empty() { wheel.name().to_owned() } else { format!("{} ({words})", wheel.name()) }
 }
@@ -142,12 +142,18 @@ fn of_cause(cause: Cause, machine: &Machine) -> String {
 }
 
 fn crossed(pair: Pair, crossing: Crossing, machine: &Machine) -> String {
+    let (a, b) = crossed_inputs(pair, crossing, machine);
+    format!("Exchange the leads to {a} and {b}.")
+}
+
+/// The two inputs whose leads, or pins, are exchanged.
+pub(super) fn crossed_inputs(pair: Pair, crossing: Crossing, machine: &Machine) -> (String, String) {
     let (a, b) = crossing.inputs();
     let name = |number: usize| {
         let feed: Feed = if number < 2 { pair.first } else { pair.second };
         input(feed.wheel, number % 2 == 1, machine)
     };
-    format!("Exchange the leads to {} and {}.", name(a), name(b))
+    (name(a), name(b))
 }
 
 const fn look_again(view: View) -> &'static str {

@@ -36,6 +36,11 @@ impl Parting {
         }
     }
 
+    /// The one rests and the other does not.
+    pub const fn runs_on(self) -> bool {
+        matches!((self.one, self.other), (Some(0), Some(_)))
+    }
+
     /// What sort of parting it is, in words.
     pub fn sort(self) -> String {
         match (self.one, self.other) {

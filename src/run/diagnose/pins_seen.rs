@@ -3,7 +3,7 @@
 //! A move counts once it was meant for long enough. What a wheel was told counts by its time within the move, from
 //! shortly after the order on: one way for nine tenths of that time is what was seen. A wheel that was driven now this
 //! way and now that is *not looked* at, and named. So is an input that floats: nobody can say what its driver makes
-//! of it.
+//! of it. While a board starts its pins float; that is no open lead.
 
 use std::collections::BTreeSet;
 
@@ -50,25 +50,54 @@ fn way(told: Told) -> Option<i32> {
     }
 }
 
-/// Gathers observations from events.
-#[derive(Debug, Default)]
+/// An input that floats for less may float because its board starts anew, nanoseconds: as long as a parting of pins waits
+/// for that news.
+const STARTS: Nanos = 300_000_000;
+
+/// Gathers observations from events, at one end of the loom.
+#[derive(Debug)]
 pub struct PinsSeen {
+    place: Place,
     pins: [[Told; 4]; 2],
     now: Option<Move>,
     /// Up to when times are counted.
     counted: Nanos,
-    /// An input floated while the wheel was meant to turn.
+    /// Since when an input floats while the wheel is meant to turn, until it is known that it is a lead.
+    floats: [Option<Nanos>; 4],
+    /// An input floated while the wheel was meant to turn, and its board did not start anew.
     open: [bool; 4],
     seen: BTreeSet<(usize, DutyLevel, [Option<i32>; 4])>,
     both_ways: Vec<String>,
 }
 
 impl PinsSeen {
+    /// Nothing seen yet at this end.
+    pub const fn at(place: Place) -> Self {
+        Self {
+            place,
+            pins: [[Told::NotProbed; 4]; 2],
+            now: None,
+            counted: 0,
+            floats: [None; 4],
+            open: [false; 4],
+            seen: BTreeSet::new(),
+            both_ways: Vec::new(),
+        }
+    }
+
+    /// Which end.
+    pub const fn place(&self) -> Place {
+        self.place
+    }
+
     /// Takes the next event.
     pub fn take(&mut self, event: &Event, moves: &Moves) {
         if let Happening::Pins(Pins { place, wheels, .. }) = event.what {
             self.count(event.at);
             self.pins[place.index()] = wheels;
+        }
+        if event.wire == Some(Wire::FromDrive) && matches!(event.what, Happening::Text { .. }) {
+            self.floats = [None; 4];
         }
         let meant = match &event.what {
             Happening::Frame(frame) if event.wire == Some(Wire::ToDrive) => frame.meant,
@@ -94,8 +123,19 @@ impl PinsSeen {
         if lasted <= 0 {
             return;
         }
-        for (open, (told, meant)) in self.open.iter_mut().zip(told.iter().zip(now.meant)) {
-            *open |= *told == Told::Open && meant != 0;
+        // A chip that floats at both ends starts anew, or has no power: that is no lead of the loom.
+        let chip = self.pins[Place::Chip.index()];
+        for (number, (told, meant)) in told.iter().zip(now.meant).enumerate() {
+            let floats = *told == Told::Open && meant != 0;
+            let long = self.floats[number].is_some_and(|since| at - since >= STARTS);
+            let lead = match chip[number] {
+                Told::Duty(_) => true,
+                Told::Open => self.place == Place::Chip && long,
+                Told::NotProbed => long,
+            };
+            self.open[number] |= floats && lead;
+            let since = self.floats[number].unwrap_or(at - lasted);
+            self.floats[number] = floats.then_some(since);
         }
         for (times, told) in now.times.iter_mut().zip(told) {
             if let Some(time) = way(told).and_then(|way| times.get_mut((way + 1) as usize)) {
@@ -125,8 +165,36 @@ impl PinsSeen {
     }
 
     fn told(&self, wheel: Wheel) -> Told {
-        let [chip, far] = Place::BOTH.map(|place| self.pins[place.index()][wheel.index()]);
-        if far == Told::NotProbed { chip } else { far }
+        self.pins[self.place.index()][wheel.index()]
+    }
+
+    /// Whether anything was seen.
+    pub fn any(&self) -> bool {
+        !self.seen.is_empty()
+    }
+
+    /// Whether this end was recorded.
+    pub fn probed(&self) -> bool {
+        self.pins[self.place.index()].iter().any(|told| *told != Told::NotProbed)
+    }
+
+    /// The same move at the same duty, and a wheel was driven one way once and another way at another time: in words.
+    pub fn contradiction(&self, moves: &Moves) -> Option<String> {
+        let all: Vec<_> = self.seen.iter().collect();
+        for (place, (row, level, wheels)) in all.iter().enumerate() {
+            for (_, _, others) in all.iter().skip(place + 1).filter(|(at, other, _)| at == row && other == level) {
+                let differs = Wheel::ALL.into_iter().find_map(|wheel| {
+                    let (one, other) = (wheels[wheel.index()]?, others[wheel.index()]?);
+                    (one != other).then_some((wheel, one, other))
+                });
+                if let Some((wheel, one, other)) = differs {
+                    let name = moves.name(*row);
+                    let (one, other) = (way_words(one), way_words(other));
+                    return Some(format!("in `{name}` {} was {one} once and {other} another time.", wheel.name()));
+                }
+            }
+        }
+        None
     }
 
     /// Wheels of which an input floated while they were meant to turn.
@@ -147,6 +215,14 @@ impl PinsSeen {
             said.push(format!("and {more} more such cases"));
         }
         said
+    }
+}
+
+const fn way_words(way: i32) -> &'static str {
+    match way {
+        1.. => "driven forward",
+        0 => "still",
+        _ => "driven backward",
     }
 }
 

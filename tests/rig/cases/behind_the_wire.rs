@@ -18,7 +18,7 @@ pub const CASES: &[Case<'static>] = &[
         drive: &["FAULT_PAIR_EXCHANGED"],
         pins: Pins::As(&[FL]),
         apart: &[(FIRMWARE, FL)],
-        names: "FL reversed",
+        names: "FL is driven the other way",
         ..SOUND
     },
     Case {
@@ -26,7 +26,7 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["cross=B3,B4"],
         pins: Pins::As(&[RR]),
         apart: &[(LOOM, RR)],
-        names: "RR reversed",
+        names: "RR is driven the other way",
         ..SOUND
     },
     Case {
@@ -34,7 +34,7 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["length=6500", "cross=A3,A4"],
         pins: Pins::As(&[FR]),
         apart: &[(LOOM, FR)],
-        names: "FR reversed",
+        names: "FR is driven the other way",
         ..SOUND_PLAIN
     },
     Case {
@@ -59,7 +59,7 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["open=B4"],
         pins: Pins::As(&[RR]),
         apart: &[(LOOM, RR)],
-        names: "An input of RR was open",
+        names: "an input of RR is open",
         ..SOUND
     },
     Case {
@@ -68,7 +68,7 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["open=AE1"],
         pins: Pins::As(&[FL]),
         apart: &[(LOOM, FL)],
-        names: "An input of FL was open",
+        names: "an input of FL is open",
         ..SOUND
     },
     Case {
@@ -76,7 +76,7 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["exchange=FL,RL"],
         pins: Pins::As(&[FL, RL]),
         apart: &[(LOOM, FL), (LOOM, RL)],
-        names: "plugs exchanged: FL and RL",
+        names: "outputs exchanged: FL and RL",
         ..SOUND
     },
     Case {
@@ -84,7 +84,7 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["exchange=FL,FR"],
         pins: Pins::As(&[FL, FR]),
         apart: &[(LOOM, FL), (LOOM, FR)],
-        names: "plugs exchanged: FL and FR",
+        names: "outputs exchanged: FL and FR",
         ..SOUND
     },
     Case {
@@ -93,7 +93,7 @@ pub const CASES: &[Case<'static>] = &[
         rig: &["exchange=FR,RL"],
         pins: Pins::As(&[FR, RL]),
         apart: &[(LOOM, FR), (LOOM, RL)],
-        names: "plugs exchanged: FR and RL",
+        names: "outputs exchanged: FR and RL",
         ..SOUND
     },
     Case {
@@ -109,7 +109,7 @@ pub const CASES: &[Case<'static>] = &[
         drive: &["FAULT_DUTY_SCALE"],
         pins: Pins::As(&[FL, FR, RL, RR]),
         apart: ALL_FIRMWARE,
-        names: "nothing wrong",
+        names: "every wheel is driven as meant",
         ..SOUND
     },
     Case {
@@ -117,7 +117,7 @@ pub const CASES: &[Case<'static>] = &[
         drive: &["FAULT_CLIPS"],
         pins: Pins::As(&[FL, RL, RR]),
         apart: &[(FIRMWARE, FL), (FIRMWARE, RL), (FIRMWARE, RR)],
-        names: "nothing wrong",
+        names: "every wheel is driven as meant",
         ..SOUND
     },
 ];

@@ -40,11 +40,21 @@ const NOISE_BY_DUTY: &[(&str, Range)] =
 
 pub const CASES: &[Case<'static>] = &[
     // 117,647 baud at both boards: the nearest that 16 MHz gives, 2.1 % above the tap.
-    Case { name: "divisor-2.1-percent-fast", command: &["DIVISOR=16"], names: "nothing wrong", ..SOUND },
+    Case {
+        name: "divisor-2.1-percent-fast",
+        command: &["DIVISOR=16"],
+        names: "every wheel is driven as meant",
+        ..SOUND
+    },
     // 111,111 baud at the command board, 117,647 at the drive board, 115,200 at the tap: still heard by both.
     Case { name: "divisor-3.5-percent-slow", command: &["DIVISOR=17"], pins: Pins::Apart(BOARDS), ..SOUND },
     // 4.5 % above the tap: just inside what its receiver bears.
-    Case { name: "clock-4.5-percent-fast", rig: &["command-clock=16375000"], names: "nothing wrong", ..SOUND },
+    Case {
+        name: "clock-4.5-percent-fast",
+        rig: &["command-clock=16375000"],
+        names: "every wheel is driven as meant",
+        ..SOUND
+    },
     // A command board on a clock of its own, 5.2 % above the tap: the drive board, itself fast, hears it well.
     Case {
         name: "clock-5.2-percent-fast",
