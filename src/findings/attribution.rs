@@ -63,6 +63,9 @@ const SILENT: Nanos = 700_000_000;
 /// Two orders closer than this after a silence came bunched. Common practice, no source.
 const BUNCHED: Nanos = 20_000_000;
 
+/// From so many frames on that lack nothing but their end mark it is no lost byte.
+const UNENDED: u64 = 3;
+
 /// What an order asks for.
 #[derive(Clone, Debug)]
 struct Asked {
@@ -89,6 +92,8 @@ pub struct Attribution {
     habit: Habit,
     /// What the last order asked for.
     asked: Option<Asked>,
+    /// Broken frames, and those that lack nothing but their end mark.
+    broken: [u64; 2],
     ledger: BTreeMap<(Cause, Trouble), u64>,
     decided: Vec<Explained>,
 }
@@ -108,6 +113,7 @@ impl Attribution {
             running: [false; 2],
             habit: Habit::default(),
             asked: None,
+            broken: [0; 2],
             ledger: BTreeMap::new(),
             decided: Vec::new(),
         }
@@ -118,7 +124,7 @@ impl Attribution {
         match &event.what {
             Happening::Frame(frame) if view.is_order(event) => self.order(event, frame.flags, view),
             Happening::Frame(frame) => self.other_frame(event, frame.flags, view),
-            Happening::Damage { .. } => self.hit(event, Trouble::Damage),
+            Happening::Damage { raw, .. } => self.damage(event, raw, view),
             Happening::Noise { .. } => self.hit(event, Trouble::Noise),
             Happening::Text { class, .. } => self.text(event, *class),
             Happening::Lapse { certain: true } => self.silence(event, Trouble::Lapse),
@@ -263,6 +269,22 @@ impl Attribution {
             self.wait(event, Trouble::Start);
         }
         self.close(|waiting| waiting.wire == Wire::FromDrive, Some((Cause::Stopped, event.at, between)));
+    }
+
+    /// A broken frame. One that lacks nothing but its end mark may have lost that byte on the wire; where it is the most
+    /// usual damage it never had one.
+    fn damage(&mut self, event: &Event, raw: &[u8], view: &View<'_>) {
+        let profile = event.wire.and_then(|wire| view.rover?.profile(wire));
+        let other = profile.is_some_and(|profile| profile.other_line_end(raw).is_some());
+        let lacks = profile.is_some_and(|profile| profile.lacks_end(raw).is_some());
+        self.broken[usize::from(lacks)] += 1;
+        if other || lacks && self.broken[1] >= UNENDED && self.broken[1] > self.broken[0] {
+            let Some(wire) = event.wire else { return };
+            self.between[wire.index()].unended = true;
+            self.wait(event, Trouble::Damage);
+        } else {
+            self.hit(event, Trouble::Damage);
+        }
     }
 
     fn hit(&mut self, event: &Event, trouble: Trouble) {

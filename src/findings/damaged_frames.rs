@@ -13,6 +13,8 @@ pub struct DamagedFrames {
     ledgers: [Ledger; Cause::ALL.len()],
     /// How many of each would be whole with another end mark, and with which.
     other_ends: [(u64, Option<LineEnd>); Cause::ALL.len()],
+    /// How many of each lack nothing but their end mark.
+    unended: [u64; Cause::ALL.len()],
     frames: u64,
 }
 
@@ -40,6 +42,8 @@ impl Rule for DamagedFrames {
                 if let Some(place) = Cause::ALL.iter().position(|known| known == cause) {
                     self.ledgers[place].add(event, event.len as i64);
                     let profile = event.wire.and_then(|wire| view.rover?.profile(wire));
+                    let unended = profile.is_some_and(|profile| profile.lacks_end(raw).is_some());
+                    self.unended[place] += u64::from(unended);
                     if let Some(end) = profile.and_then(|profile| profile.other_line_end(raw)) {
                         let (count, _) = self.other_ends[place];
                         self.other_ends[place] = (count + 1, Some(end));
@@ -53,8 +57,8 @@ impl Rule for DamagedFrames {
     fn findings(&self) -> Vec<Finding> {
         let damaged: u64 = self.ledgers.iter().map(Ledger::count).sum();
         let all = self.frames + damaged;
-        let each = Cause::ALL.into_iter().zip(&self.ledgers).zip(self.other_ends);
-        each.filter_map(|((cause, ledger), (count, end))| {
+        let each = Cause::ALL.into_iter().zip(&self.ledgers).zip(self.other_ends).zip(self.unended);
+        each.filter_map(|(((cause, ledger), (count, end)), unended)| {
             let says = format!(
                 "{} a frame was damaged: {} ({} of {all} frames)",
                 times_words(ledger.count()),
@@ -62,7 +66,12 @@ impl Rule for DamagedFrames {
                 ledger.count()
             );
             let end = end.filter(|_| count == ledger.count());
-            ledger.finding(&end.map_or_else(|| words(cause), |end| other_end(cause, end)), capitalised(&says))
+            let words = match end {
+                Some(end) => other_end(cause, end),
+                None if unended >= UNENDED && unended == ledger.count() => no_end(cause),
+                None => words(cause),
+            };
+            ledger.finding(&words, capitalised(&says))
         })
         .collect()
     }
@@ -81,15 +90,31 @@ fn capitalised(text: &str) -> String {
 const fn other_end(cause: Cause, end: LineEnd) -> Words {
     let what_to_do = match end {
         LineEnd::CrLf => {
-            "Each would be right without the CR before its LF: write end = \"CR LF\" in [framing] of the rover file."
+            "Does the drive board obey these orders? Then write end = \"CR LF\" in [framing] of the rover file: each would be right without the CR before its LF. Does it not? Then let the command board end its lines with LF alone."
         }
-        LineEnd::Lf => "Each would be right if a bare LF ended it: write end = \"LF\" in [framing] of the rover file.",
+        LineEnd::Lf => {
+            "Does the drive board obey these orders? Then write end = \"LF\" in [framing] of the rover file: each would be right if a bare LF ended it. Does it not? Then let the command board end its lines with CR LF."
+        }
     };
     Words {
         layer: Layer::CommandBoard,
         not: "Noise does not hit the same place of every line: here only the end of the line differs from the rover file.",
         what_to_do,
-        check_after: "The same session read again with the corrected rover file has none.",
+        check_after: "Every order is obeyed, and the session read with that rover file has none.",
+        ..words(cause)
+    }
+}
+
+/// From so many on, frames that lack nothing but their end mark did not lose it on the wire.
+const UNENDED: u64 = 3;
+
+/// Every frame of this damage is whole but for its end mark.
+const fn no_end(cause: Cause) -> Words {
+    Words {
+        layer: Layer::CommandBoard,
+        not: "Lost bytes are lost anywhere: here each frame is whole up to its end mark, and only that is missing.",
+        what_to_do: "See which orders these are, and let the command board end each of them with the mark that the drive board waits for. If other lines have that mark, it is one print in the program that forgot it.",
+        check_after: "Twenty presses of these orders, each a frame of its own.",
         ..words(cause)
     }
 }

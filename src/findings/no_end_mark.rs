@@ -14,9 +14,11 @@ const ENOUGH: u64 = 4;
 #[derive(Clone, Debug, Default)]
 pub struct NoEndMark {
     ledger: Ledger,
-    /// Orders that lack only their end mark, and those that stood on the wire otherwise, intact or broken.
+    /// Orders that lack only their end mark.
     lacking: u64,
-    others: u64,
+    /// Orders broken otherwise, and intact frames.
+    broken: u64,
+    intact: u64,
 }
 
 const WORDS: Words = Words {
@@ -59,21 +61,22 @@ impl Rule for NoEndMark {
                         self.lacking += (event.len / len.max(1) as u64).max(1);
                         self.ledger.add(event, event.len as i64);
                     }
-                    None => self.others += 1,
+                    None => self.broken += 1,
                 }
             }
-            Happening::Frame(_) | Happening::Damage { .. } => self.others += 1,
+            Happening::Damage { .. } => self.broken += 1,
+            Happening::Frame(_) => self.intact += 1,
             _ => {}
         }
     }
 
     fn findings(&self) -> Vec<Finding> {
-        if self.lacking < ENOUGH || self.lacking <= self.others {
+        if self.lacking < ENOUGH || self.lacking <= self.broken {
             return Vec::new();
         }
         let says = format!(
-            "About {} orders stood on the wire without their end mark, beside {} others",
-            self.lacking, self.others
+            "About {} orders stood on the wire without their end mark, beside {} intact and {} broken otherwise",
+            self.lacking, self.intact, self.broken
         );
         self.ledger.finding(&WORDS, says).into_iter().collect()
     }

@@ -33,6 +33,8 @@ pub(super) struct Between {
     pub(super) start: Option<Start>,
     /// A frame or a longer run was hit.
     pub(super) damaged: bool,
+    /// A frame stood there that is whole but for its end mark.
+    pub(super) unended: bool,
     /// A few stray bytes or free text stood there: a frame hit at its start mark looks so.
     pub(super) stray: bool,
     pub(super) deaf: bool,
@@ -83,7 +85,7 @@ impl Between {
 
     /// Nothing stood there that explains a jump of a counter.
     pub(super) fn is_quiet(self) -> bool {
-        self.start.is_none() && !self.damaged && !self.deaf
+        self.start.is_none() && !self.damaged && !self.unended && !self.deaf
     }
 
     /// The reset in mid-run that it shows.
@@ -101,7 +103,12 @@ impl Between {
     /// What can be said whatever the counters did.
     fn heard(self) -> Option<Cause> {
         let tap = self.deaf.then_some(Cause::Tap);
-        tap.or_else(|| self.start_cause(Wire::ToDrive)).or_else(|| self.damaged.then_some(Cause::Wire))
+        tap.or_else(|| self.start_cause(Wire::ToDrive)).or_else(|| self.damage())
+    }
+
+    /// Why a frame that stood there is broken.
+    fn damage(self) -> Option<Cause> {
+        self.damaged.then_some(Cause::Wire).or_else(|| self.unended.then_some(Cause::EndMark))
     }
 
     /// Why no order came, from what stood in the silence and from how the counters moved with the order that ended it.
@@ -138,7 +145,8 @@ impl Between {
 
     /// What may have been refused since the last intact order: a frame that was hit, or start-up text.
     pub(super) fn of_refusal(self) -> Option<Cause> {
-        self.heard().or_else(|| self.stray.then_some(Cause::Wire))
+        // What stands before or within start-up text is the board's own.
+        self.heard().or_else(|| (self.stray && self.start.is_none()).then_some(Cause::Wire))
     }
 
     /// Why bytes were hit; `None` for the stray bytes of a board that is switched on, which are no trouble.
@@ -149,6 +157,10 @@ impl Between {
         if self.start.is_some() && trouble == Trouble::Noise && short {
             return None;
         }
-        Some(if self.deaf { Cause::Tap } else { Cause::Wire })
+        Some(match trouble {
+            _ if self.deaf => Cause::Tap,
+            Trouble::Damage => self.damage().unwrap_or(Cause::Wire),
+            _ => Cause::Wire,
+        })
     }
 }

@@ -17,6 +17,8 @@ pub enum Cause {
     DriveReset,
     /// Start-up text of switching on, with no line end before the first order.
     Glue,
+    /// Orders that are whole but for their end mark: none, or another than the rover file's.
+    EndMark,
     /// Messages of the panel did not reach the command board.
     Radio,
     /// Two senders, or two panels: two series of the panel's counter.
@@ -43,13 +45,14 @@ pub enum Cause {
 
 impl Cause {
     /// Every cause.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::CommandSupply,
         Self::CommandReset,
         Self::Restarted,
         Self::DriveSupply,
         Self::DriveReset,
         Self::Glue,
+        Self::EndMark,
         Self::Radio,
         Self::TwoSeries,
         Self::OutOfTurn,
@@ -72,6 +75,7 @@ impl Cause {
             Self::DriveSupply => "drive-board-supply",
             Self::DriveReset => "drive-board-reset",
             Self::Glue => "start-up-text-without-end",
+            Self::EndMark => "end-mark",
             Self::Radio => "radio",
             Self::TwoSeries => "two-series",
             Self::OutOfTurn => "out-of-turn",
@@ -95,6 +99,7 @@ impl Cause {
             Self::DriveSupply => "the drive board's supply sagged and it started anew",
             Self::DriveReset => "the drive board was reset",
             Self::Glue => "text with no line end stood before the order",
+            Self::EndMark => "orders are whole but for their end mark",
             Self::Radio => "messages of the panel were lost in the air",
             Self::TwoSeries => "two panels drive at once",
             Self::OutOfTurn => "something came out of turn",
@@ -113,9 +118,13 @@ impl Cause {
     pub const fn layer(self) -> Option<Layer> {
         match self {
             Self::CommandSupply | Self::DriveSupply => Some(Layer::Power),
-            Self::CommandReset | Self::Restarted | Self::Glue | Self::SendsOnChange | Self::HeldUp | Self::Skipped => {
-                Some(Layer::CommandBoard)
-            }
+            Self::CommandReset
+            | Self::Restarted
+            | Self::Glue
+            | Self::EndMark
+            | Self::SendsOnChange
+            | Self::HeldUp
+            | Self::Skipped => Some(Layer::CommandBoard),
             Self::DriveReset | Self::Reader => Some(Layer::Reader),
             Self::Radio | Self::TwoSeries | Self::OutOfTurn => Some(Layer::Panel),
             Self::Wire => Some(Layer::Wire),

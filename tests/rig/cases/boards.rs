@@ -68,7 +68,7 @@ pub const CASES: &[Case<'static>] = &[
         name: "missing-end-mark-cue",
         command: &["FAULT_NO_END_MARK"],
         // The sixth stands at the end of the log: nothing came behind it, so nothing is claimed of it.
-        claims: &[("truncated", Range(5, 5))],
+        claims: &[("truncated", Range(5, 5)), ("no-end-mark", Range(5, 5))],
         damage: &[("truncated", Range(6, 6))],
         ..SOUND
     },
