@@ -363,7 +363,8 @@ impl Engine {
 fn view<'a>(rover: Option<&'a RoverFile>, state: Option<&'a RoverState>, rhythm: Rhythm, link: &LinkFacts) -> View<'a> {
     let wires = link.wires.each_ref();
     let rates = wires.map(|facts| facts.as_ref().and_then(|facts| facts.rate));
-    View { rover, state, rhythm, tapped: wires.map(Option::is_some), rates }
+    let dump = link.dump.then_some(link.duties);
+    View { rover, state, rhythm, tapped: wires.map(Option::is_some), rates, dump }
 }
 
 /// Puts records into the merge.

@@ -12,7 +12,8 @@ use crate::findings::ledger::{Ledger, Words, time_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Role;
 use crate::rover::wheels::{Duties, Wheel};
-use episode::{Episode, Parting};
+use crate::timing::link::DutyKnown;
+use episode::{Episode, Known, Parting};
 
 /// An order is carried out within this time after its last byte, nanoseconds, and the time it takes on the wire.
 const SETTLES: Nanos = 20_000_000;
@@ -47,6 +48,7 @@ struct Entry {
 pub struct PinsApart {
     pins: [[Told; 4]; 2],
     meant: Option<Duties>,
+    known: [[DutyKnown; 4]; 2],
     line: Nanos,
     /// When a frame was damaged on the wire to the drive board.
     damaged: Option<Nanos>,
@@ -179,9 +181,13 @@ impl PinsApart {
 
     /// Opens and closes partings of a wheel as things stand at `at`.
     fn compare(&mut self, wheel: Wheel, at: Nanos) {
-        let [chip, far] = Place::BOTH.map(|place| self.pins[place.index()][wheel.index()]);
-        let meant = self.meant.map(|meant| Told::Duty(meant[wheel.index()])).unwrap_or_default();
-        let either = if chip == Told::NotProbed { far } else { Told::NotProbed };
+        let seen = |place: Place| Known {
+            told: self.pins[place.index()][wheel.index()],
+            duty: self.known[place.index()][wheel.index()],
+        };
+        let [chip, far] = Place::BOTH.map(seen);
+        let meant = Known::whole(self.meant.map(|meant| Told::Duty(meant[wheel.index()])).unwrap_or_default());
+        let either = if chip.told == Told::NotProbed { far } else { Known::whole(Told::NotProbed) };
         for (pair, one, other) in
             [(Pair::Firmware, meant, chip), (Pair::Loom, chip, far), (Pair::Either, meant, either)]
         {
@@ -217,6 +223,7 @@ impl Rule for PinsApart {
     fn see(&mut self, event: &Event, view: &View<'_>) {
         self.pass(event.at, event);
         self.note(event, view);
+        self.known = view.dump.unwrap_or_default();
         self.meant = view.state.and_then(crate::rover::state::RoverState::meant);
         for wheel in Wheel::ALL {
             self.compare(wheel, event.at);
