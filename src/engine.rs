@@ -274,7 +274,8 @@ impl Engine {
         if !back {
             self.decode(wire, |decoder, sink| decoder.cut(sink));
         }
-        let what = if back { Happening::PortBack } else { Happening::PortGone };
+        let dump = self.link.dump;
+        let what = if back { Happening::PortBack { dump } } else { Happening::PortGone { dump } };
         self.merge.add(wire, bare(at, Some(wire), what));
         self.merge.set_open(wire, back);
     }

@@ -292,9 +292,9 @@ mod tests {
         };
         let (one, two) = (BIT as f64, BIT as f64 * 1.01);
         let steady = edges(&all_bytes(), one);
-        assert_eq!(changes(&steady), []);
+        assert!(changes(&steady).is_empty());
         let wandering = |(place, (at, level)): (usize, &(Picos, Level))| (at + place as Picos * 7919 % 173_000, *level);
-        assert_eq!(changes(&steady.iter().enumerate().map(wandering).collect::<Vec<_>>()), []);
+        assert!(changes(&steady.iter().enumerate().map(wandering).collect::<Vec<_>>()).is_empty());
         let end = steady.last().map_or(0, |(at, _)| *at) + 4 * BIT;
         let later = edges(&all_bytes(), two).into_iter().skip(1).map(|(at, level)| (at + end, level));
         let told = changes(&steady.iter().copied().chain(later).collect::<Vec<_>>());
