@@ -54,7 +54,7 @@ enum Verb {
         Example: wheeltap decode pins.vcd --rover cue-line --wire tx --pins FL=A1,A2,ENA\n\
         \nExit code 1 when a finding is a danger or a fault.")]
     Decode(DecodeArgs),
-    /// Holds two sessions against each other: settings, timing, damage, findings, legs, and what is more than chance.
+    /// Holds two sessions, logs or value-change dumps against each other: settings, timing, damage, findings, legs, and what is more than chance.
     #[command(after_help = "Example: wheeltap compare before.wheeltap after.wheeltap\n\
         \nExit code 1 when a danger or a fault came that the first did not have.")]
     Compare(CompareArgs),
@@ -376,7 +376,10 @@ fn dispatch(verb: Verb) -> Result<Outcome, run::Failure> {
         Verb::Decode(args) => {
             run::decode::run(&args.file, &args.signals.into(), args.rover.rover.as_deref(), args.json)
         }
-        Verb::Compare(args) => run::compare::run([&args.a, &args.b], args.rover.rover.as_deref(), args.json),
+        Verb::Compare(args) => {
+            let rover = args.rover.rover.as_deref();
+            run::compare::run([&args.a, &args.b], &args.signals.into(), rover, args.json)
+        }
         Verb::Export(args) => run::export::run(&args.into()),
         Verb::Bundle(args) => run::bundle::run(&args.into()),
         Verb::Diagnose(args) => run::diagnose::run(&run::diagnose::Options {

@@ -275,7 +275,8 @@ impl Engine {
         if !back {
             self.decode(wire, |decoder, sink| decoder.cut(sink));
         }
-        let what = if back { Happening::PortBack } else { Happening::PortGone };
+        let dump = self.link.dump;
+        let what = if back { Happening::PortBack { dump } } else { Happening::PortGone { dump } };
         self.merge.add(wire, bare(at, Some(wire), what));
         self.merge.set_open(wire, back);
     }
@@ -364,7 +365,8 @@ impl Engine {
 fn view<'a>(rover: Option<&'a RoverFile>, state: Option<&'a RoverState>, rhythm: Rhythm, link: &LinkFacts) -> View<'a> {
     let wires = link.wires.each_ref();
     let rates = wires.map(|facts| facts.as_ref().and_then(|facts| facts.rate));
-    View { rover, state, rhythm, tapped: wires.map(Option::is_some), rates }
+    let dump = link.dump.then_some(link.duties);
+    View { rover, state, rhythm, tapped: wires.map(Option::is_some), rates, dump }
 }
 
 /// Puts records into the merge.

@@ -62,6 +62,7 @@ use crate::rover::meaning::{KindMeaning, Means, Obeys, Role};
 use crate::rover::state::RoverState;
 use crate::rover::wheels::Wheel;
 use crate::timing::cadence::Rhythm;
+use crate::timing::link::DutyKnown;
 
 /// How bad it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -284,6 +285,8 @@ pub struct View<'a> {
     pub tapped: [bool; 2],
     /// The line rates at which they are heard, baud; `None` where that is not known.
     pub rates: [Option<u32>; 2],
+    /// Read from a recording of levels, and how well that knows the duty of each wheel, by the place's index.
+    pub dump: Option<[[DutyKnown; 4]; 2]>,
 }
 
 impl<'a> View<'a> {

@@ -4,19 +4,21 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::RoverArgs;
+use super::{RoverArgs, SignalArgs};
 use crate::run;
 use crate::run::bundle::Ends;
 use crate::run::export::{Form, Times};
 
 #[derive(Debug, Args)]
 pub(super) struct CompareArgs {
-    /// The first session or log: before.
+    /// The first session, log or value-change dump: before.
     pub(super) a: String,
     /// The second: after.
     pub(super) b: String,
     #[command(flatten)]
     pub(super) rover: RoverArgs,
+    #[command(flatten)]
+    pub(super) signals: SignalArgs,
     /// One JSON object.
     #[arg(long)]
     pub(super) json: bool,
@@ -24,10 +26,12 @@ pub(super) struct CompareArgs {
 
 #[derive(Debug, Args)]
 pub(super) struct ExportArgs {
-    /// A session or a plain log; `-` is standard input.
+    /// A session, a plain log or a value-change dump (its frames, not its pins); `-` is standard input.
     pub(super) file: String,
     #[command(flatten)]
     pub(super) rover: RoverArgs,
+    #[command(flatten)]
+    pub(super) signals: SignalArgs,
     /// csv (RFC 4180), json (one object a line) or parquet (needs --out, and a wheeltap built with it).
     #[arg(long, value_name = "FORM", default_value = "csv", value_parser = form)]
     pub(super) form: Form,
@@ -93,6 +97,7 @@ impl From<ExportArgs> for run::export::Options {
     fn from(args: ExportArgs) -> Self {
         Self {
             file: args.file,
+            signals: args.signals.into(),
             rover: args.rover.rover,
             form: args.form,
             times: args.time,

@@ -89,13 +89,14 @@ impl Page {
     }
 }
 
-const OVERVIEW: [&str; 8] = [
+const OVERVIEW: [&str; 9] = [
     "The rover is drawn from above, nose up: FL front left, FR front right, RL rear left, RR rear right.",
     "The arrow on a tyre is the way the top of the tyre goes: to the nose is forward. Its length follows the duty.",
     "Duty is the share of full drive, -100 % to +100 %; plus is forward.",
     "The slanted strokes are the rollers as they should run, seen from above. The tap cannot see how they do run.",
     "Ordered, with a solid border: stood on the wire for this very wheel.",
     "Meant, with a dashed border: what the rover file says the drive board makes of the order. The border turns solid, with the word seen, once a person saw that wheel obey that move.",
+    "Seen, with a heavy border: what the pins told that wheel (seen at the pins), only in a recording of levels. The motor behind the driver was not recorded. Seen open: an input of its driver floats.",
     "Scrub: the wheels' duties fight each other. 0 for every sound order.",
     "Nothing here says that a wheel turned: the wire carries orders only.",
 ];

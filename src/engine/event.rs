@@ -110,9 +110,15 @@ pub enum Happening {
         begins: bool,
     },
     /// The port went away.
-    PortGone,
+    PortGone {
+        /// In a recording of levels: the level became unknown.
+        dump: bool,
+    },
     /// The port is back.
-    PortBack,
+    PortBack {
+        /// In a recording of levels: the level is known again.
+        dump: bool,
+    },
     /// Bytes were received but not kept.
     Lost(u64),
     /// A person's remark.

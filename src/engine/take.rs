@@ -36,8 +36,8 @@ impl Engine {
                 None
             }
             Happening::Text { class, .. } => event.wire.and_then(|wire| self.take_text(wire, *class, event.at)),
-            Happening::PortGone | Happening::PortBack => {
-                self.take_port(event.wire, event.at, matches!(event.what, Happening::PortBack))
+            Happening::PortGone { .. } | Happening::PortBack { .. } => {
+                self.take_port(event.wire, event.at, matches!(event.what, Happening::PortBack { .. }))
             }
             Happening::Pins(pins) => {
                 self.seen.take_pins(*pins);

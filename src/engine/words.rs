@@ -123,8 +123,12 @@ fn event_words(what: &Happening, event: &Event) -> String {
             format!("dated {} us nearer to the one before than the wire can carry it", by / 1000)
         }
         Happening::Asleep { lasted } => format!("the tap was asleep for {}", time_words(*lasted)),
-        Happening::PortGone => "the port went away; nobody is listening".to_owned(),
-        Happening::PortBack => "the port is back".to_owned(),
+        Happening::PortGone { dump: false } => "the port went away; nobody is listening".to_owned(),
+        Happening::PortGone { dump: true } => {
+            "this wire's level is not known from here on: the recording was stopped, or says x".to_owned()
+        }
+        Happening::PortBack { dump: false } => "the port is back".to_owned(),
+        Happening::PortBack { dump: true } => "this wire's level is known again".to_owned(),
         Happening::Lost(bytes) => format!("{bytes} bytes were received but could not be kept"),
         Happening::Pins(pins) => pins_words(pins),
         Happening::Clock(clock) => clock_words(clock),
@@ -149,18 +153,20 @@ pub fn signed_per_cent(duty: Duty) -> String {
     format!("{sign}{:.1} %", f64::from(duty) / 10.0)
 }
 
-/// A sender's clock, in words.
+/// A sender's clock, in words. What a receiver should bear is said where it matters: stop bits were broken, or the clock is
+/// off by more than receivers bear.
 pub fn clock_words(clock: &LineClock) -> String {
     let baud = (clock.milli_baud + 500) / 1_000;
     let off = clock.error_ppm.map_or_else(String::new, |ppm| {
         let way = if ppm < 0 { "slow" } else { "fast" };
-        let beyond = if ppm.abs() <= ASKED_OF_A_RECEIVER {
-            ""
-        } else if ppm.abs() <= BORNE_BY_A_RECEIVER {
-            " (a receiver should not be asked to bear more than 2 %)"
-        } else {
-            " (more than 4.5 %: few receivers bear that)"
-        };
+        let beyond =
+            if ppm.abs() <= ASKED_OF_A_RECEIVER || (ppm.abs() <= BORNE_BY_A_RECEIVER && clock.framing_errors == 0) {
+                ""
+            } else if ppm.abs() <= BORNE_BY_A_RECEIVER {
+                " (a receiver should not be asked to bear more than 2 %)"
+            } else {
+                " (more than 4.5 %: few receivers bear that)"
+            };
         format!(", {:.2} % {way}{beyond}", ppm.abs() as f64 / 1e4)
     });
     let broken = match clock.framing_errors {

@@ -129,7 +129,7 @@ impl Attribution {
             Happening::Text { class, .. } => self.text(event, *class),
             Happening::Lapse { certain: true } => self.silence(event, Trouble::Lapse),
             Happening::SilentWhileMoving { .. } => self.silence(event, Trouble::Silence),
-            Happening::PortGone | Happening::Lost(_) => self.deaf(event),
+            Happening::PortGone { .. } | Happening::Lost(_) => self.deaf(event),
             _ => {}
         }
     }

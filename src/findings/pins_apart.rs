@@ -15,7 +15,8 @@ use crate::findings::ledger::{Ledger, Words, time_words, times_words};
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 use crate::rover::meaning::Role;
 use crate::rover::wheels::{Duties, Wheel};
-use episode::{Episode, Parting};
+use crate::timing::link::DutyKnown;
+use episode::{Episode, Known, Parting};
 
 /// An order is carried out within this time after its last byte, nanoseconds, and the time it takes on the wire.
 const SETTLES: Nanos = 20_000_000;
@@ -53,6 +54,7 @@ struct Entry {
 pub struct PinsApart {
     pins: [[Told; 4]; 2],
     meant: Option<Duties>,
+    known: [[DutyKnown; 4]; 2],
     line: Nanos,
     /// When a frame was damaged on the wire to the drive board.
     damaged: Option<Nanos>,
@@ -239,9 +241,13 @@ impl PinsApart {
 
     /// Opens and closes partings of a wheel as things stand at `at`.
     fn compare(&mut self, wheel: Wheel, at: Nanos) {
-        let [chip, far] = Place::BOTH.map(|place| self.pins[place.index()][wheel.index()]);
-        let meant = self.meant.map(|meant| Told::Duty(meant[wheel.index()])).unwrap_or_default();
-        let either = if chip == Told::NotProbed { far } else { Told::NotProbed };
+        let seen = |place: Place| Known {
+            told: self.pins[place.index()][wheel.index()],
+            duty: self.known[place.index()][wheel.index()],
+        };
+        let [chip, far] = Place::BOTH.map(seen);
+        let meant = Known::whole(self.meant.map(|meant| Told::Duty(meant[wheel.index()])).unwrap_or_default());
+        let either = if chip.told == Told::NotProbed { far } else { Known::whole(Told::NotProbed) };
         for (pair, one, other) in
             [(Pair::Firmware, meant, chip), (Pair::Loom, chip, far), (Pair::Either, meant, either)]
         {
@@ -285,6 +291,7 @@ impl Rule for PinsApart {
         self.answers = view.tapped[Wire::FromDrive.index()] && answers(view);
         self.pass(event.at, event);
         self.note(event, view);
+        self.known = view.dump.unwrap_or_default();
         let meant = view.state.and_then(crate::rover::state::RoverState::meant);
         if meant != self.meant && view.is_order(event) {
             self.changed = event.at;

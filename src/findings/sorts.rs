@@ -57,8 +57,8 @@ impl Sort {
             | Happening::GapInside { .. } => Self::Verdict,
             Happening::TooClose { .. }
             | Happening::Asleep { .. }
-            | Happening::PortGone
-            | Happening::PortBack
+            | Happening::PortGone { .. }
+            | Happening::PortBack { .. }
             | Happening::Lost(_) => Self::Tap,
             Happening::Leg { .. } => Self::Leg,
             Happening::Note(_) | Happening::Pins(_) | Happening::Clock(_) => Self::Other,

@@ -1,4 +1,4 @@
-//! The tap itself: ports that went away, bytes that were received but not kept.
+//! The tap itself: ports that went away, levels that a recording does not know, bytes that were received but not kept.
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
@@ -9,6 +9,7 @@ use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 #[derive(Clone, Debug, Default)]
 pub struct TapLost {
     gone: Ledger,
+    unknown: Ledger,
     lost: Ledger,
     bytes: u64,
 }
@@ -21,6 +22,16 @@ const GONE: Words = Words {
     not: "Silence in that time says nothing of the rover: nobody was listening.",
     what_to_do: "Look at the adapter's plug and cable, and keep this computer from going to sleep; wheeltap opens the port again by itself. The session says which it was.",
     check_after: "Move the cable while listening: the port stays.",
+};
+
+const UNKNOWN: Words = Words {
+    id: "level-unknown",
+    severity: Severity::Doubt,
+    layer: Layer::Tap,
+    confidence: Confidence::Certain,
+    not: "Silence in that time says nothing of the rover: what stood on the wire is not in the recording.",
+    what_to_do: "See whether the recorder was stopped at that time, or its probe's lead was off; what fell into it is missing.",
+    check_after: "Record again: the level is known from beginning to end.",
 };
 
 const LOST: Words = Words {
@@ -52,7 +63,8 @@ impl Rule for TapLost {
 
     fn see(&mut self, event: &Event, _view: &View<'_>) {
         match event.what {
-            Happening::PortGone => self.gone.add(event, 0),
+            Happening::PortGone { dump: false } => self.gone.add(event, 0),
+            Happening::PortGone { dump: true } => self.unknown.add(event, 0),
             Happening::Lost(bytes) => {
                 self.lost.add(event, bytes as i64);
                 self.bytes += bytes;
@@ -64,7 +76,10 @@ impl Rule for TapLost {
     fn findings(&self) -> Vec<Finding> {
         let gone = format!("The port went away {}", times_words(self.gone.count()));
         let lost = format!("{} bytes were received but could not be kept", self.bytes);
-        self.gone.finding(&GONE, gone).into_iter().chain(self.lost.finding(&LOST, lost)).collect()
+        let unknown = format!("The level of a wire was not known {}", times_words(self.unknown.count()));
+        let all =
+            [self.gone.finding(&GONE, gone), self.unknown.finding(&UNKNOWN, unknown), self.lost.finding(&LOST, lost)];
+        all.into_iter().flatten().collect()
     }
 
     fn copy(&self) -> Box<dyn Rule> {

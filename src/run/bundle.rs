@@ -59,6 +59,13 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
         return Err(Failure::usage("a bundle is made in two goes, so it needs a file: save standard input first"));
     }
     let source = recognise(file)?;
+    if source.pins().is_some() {
+        return Err(Failure::usage(format!(
+            "{file}: this is a value-change dump, and a bundle is a session, which holds no pins. Read through what \
+             `wheeltap decode {file}` shows; where no secret stands in it, give the dump itself. For a bundle record the \
+             wire with `wheeltap listen PORT`."
+        )));
+    }
     let rover = rover_choice::choose(options.rover.as_deref(), source.session().and_then(|session| session.rover()))?;
     let rover = rover.ok_or_else(|| {
         let why = "without a rover file every line is free text and would be overwritten";

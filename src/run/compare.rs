@@ -8,14 +8,18 @@ use crate::engine::event::Happening;
 use crate::report::comparison;
 use crate::rover::file::RoverFile;
 use crate::run::headless::Out;
-use crate::run::{Failure, Outcome, damaged_lines, rover_choice, tell};
+use crate::run::signals_choice::{Asked, asks, not_for, open_any};
+use crate::run::{Failure, Outcome, damaged_lines, tell};
 use crate::source::Source;
-use crate::source::open::{Opened, recognise};
+use crate::source::open::Opened;
 
-/// Holds `files[1]` against `files[0]`, each decoded with `rover` or its own rover file.
-pub fn run(files: [&str; 2], rover: Option<&str>, as_json: bool) -> Result<Outcome, Failure> {
-    let [a, b] = files;
-    let (a, b) = (side(a, rover)?, side(b, rover)?);
+/// Holds `files[1]` against `files[0]`, each decoded with `rover` or its own rover file. `asked` chooses the signals of
+/// those that are value-change dumps.
+pub fn run(files: [&str; 2], asked: &Asked, rover: Option<&str>, as_json: bool) -> Result<Outcome, Failure> {
+    let [(a, one), (b, two)] = [side(files[0], asked, rover)?, side(files[1], asked, rover)?];
+    if asks(asked) && !(one || two) {
+        return Err(not_for(&files.join(", ")));
+    }
     let compared = Comparison::of([&a, &b]);
     let mut out = Out::stdout();
     if as_json {
@@ -29,9 +33,9 @@ pub fn run(files: [&str; 2], rover: Option<&str>, as_json: bool) -> Result<Outco
     Ok(if compared.worse() { Outcome::FaultsFound } else { Outcome::Fine })
 }
 
-fn side(file: &str, rover: Option<&str>) -> Result<Side, Failure> {
-    let mut source = recognise(file)?;
-    let rover = rover_choice::choose(rover, source.session().and_then(|session| session.rover()))?;
+/// One file, and whether it is a dump.
+fn side(file: &str, asked: &Asked, rover: Option<&str>) -> Result<(Side, bool), Failure> {
+    let (mut source, rover) = open_any(file, asked, rover)?;
     if rover.is_none() {
         tell(format!(
             "{file}: no rover file, so orders and moves are not known in it. Name one with --rover FILE or NAME."
@@ -47,7 +51,8 @@ fn side(file: &str, rover: Option<&str>) -> Result<Side, Failure> {
     name_leg(&mut side, &engine, began);
     side.end(&engine);
     damaged_lines::named(file, &source);
-    Ok(side)
+    damaged_lines::whole_dump(&source)?;
+    Ok((side, source.pins().is_some()))
 }
 
 /// Gives the leg that has begun its name, which only the engine's diary knows.

@@ -35,7 +35,9 @@ pub fn run(file: &str, asked: &Asked, rover: Option<&str>, as_json: bool) -> Res
     }
     printer.events(engine.finish(), rover.as_deref())?;
     damaged_lines::named(file, &source);
-    printer.end(&engine)
+    let outcome = printer.end(&engine)?;
+    damaged_lines::whole_dump(&source)?;
+    Ok(outcome)
 }
 
 /// Checks each line of the session `file` (`-` is standard input), and says what is damaged or missing.
@@ -101,6 +103,7 @@ pub fn strength(file: &str, asked: &Asked, rover: Option<&str>, as_json: bool) -
     }
     frames.extend(engine.finish().iter().filter_map(whole_frame));
     damaged_lines::named(file, &source);
+    damaged_lines::whole_dump(&source)?;
     if frames.is_empty() {
         return Err(Failure::usage(format!("{file}: no good frame stands in it. Is it the right rover file?")));
     }

@@ -15,10 +15,11 @@ use crate::export::{Column, Table, TimeWords, csv};
 use crate::report::json::micros;
 use crate::rover::file::RoverFile;
 use crate::run::headless::Out;
-use crate::run::{Failure, Outcome, damaged_lines, new_file, rover_choice, tell};
+use crate::run::signals_choice::{self, Asked};
+use crate::run::{Failure, Outcome, damaged_lines, new_file, tell};
 use crate::session::wall;
-use crate::source::Source;
-use crate::source::open::{Opened, recognise};
+use crate::source::open::Opened;
+use crate::source::{PinsSource, Source};
 use crate::timing::link::LinkFacts;
 
 /// The form of a table.
@@ -45,6 +46,8 @@ pub enum Times {
 pub struct Options {
     /// Session or log.
     pub file: String,
+    /// Which signals of a value-change dump are used.
+    pub signals: Asked,
     /// Rover file or name.
     pub rover: Option<String>,
     /// The form.
@@ -60,8 +63,7 @@ pub struct Options {
 /// Exports.
 pub fn run(options: &Options) -> Result<Outcome, Failure> {
     let file = &options.file;
-    let mut source = recognise(file)?;
-    let rover = rover_choice::choose(options.rover.as_deref(), source.session().and_then(|session| session.rover()))?;
+    let (mut source, rover) = signals_choice::open(file, &options.signals, options.rover.as_deref())?;
     let rover = rover.ok_or_else(|| {
         Failure::usage(format!("{file}: the columns follow from a rover file: name one with --rover FILE or NAME"))
     })?;
@@ -103,11 +105,15 @@ fn rows(
     sheet.rows(table, engine.finish(), rover, &mut count)?;
     sheet.end()?;
     damaged_lines::named(file, source);
+    if source.pins().is_some_and(PinsSource::has_pins) {
+        tell(format!("{file}: frames only; what was seen at the pins is no row (decode --json gives it)."));
+    }
     let others = if count.left_out > 0 { " (decode shows those)" } else { "" };
     tell(format!(
         "{} frames exported; {} damaged frames, texts and noise runs are no rows{others}.",
         count.rows, count.left_out
     ));
+    damaged_lines::whole_dump(source)?;
     Ok(Outcome::Fine)
 }
 

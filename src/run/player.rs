@@ -7,6 +7,7 @@
 //! the exact engine runs up to the same instant and then takes its place.
 
 mod pass;
+mod places;
 mod reading;
 mod reread;
 
@@ -21,7 +22,6 @@ use wheeltap_parsers::{Input, Nanos};
 use crate::console::status::{Mode, Replay, Status};
 use crate::console::wish::Wish;
 use crate::engine::event::{Event, Happening};
-use crate::engine::snapshot::Snapshot;
 use crate::engine::snapshot::survey::Sort;
 use crate::rover::file::RoverFile;
 use crate::run::Failure;
@@ -50,7 +50,7 @@ const KEPT: &str = "The note is kept in the session.";
 const IN_VIEW_ONLY: [&str; 2] = [
     "In view until you quit: a log keeps no notes. A session does; this makes one: wheeltap bundle LOG --rover FILE \
      --out NAME",
-    "In view until you quit: a log keeps no notes.",
+    "In view until you quit: this file keeps no notes.",
 ];
 
 /// Where running forward ends.
@@ -79,6 +79,8 @@ pub struct Player {
     speed: usize,
     playing: bool,
     goal: Option<Until>,
+    /// The date of the event at which running forward to an event ended.
+    met: Option<Nanos>,
     sort: Sort,
     round: Option<(Nanos, Nanos)>,
     message: Option<String>,
@@ -99,9 +101,10 @@ impl Player {
         asked: Asked,
         rover: Option<Arc<RoverFile>>,
         inside: Option<Arc<RoverFile>>,
+        ended: &Ended,
     ) -> Result<Self, Failure> {
         let script = Script { path: path.to_owned(), asked, rover, desk: Vec::new() };
-        let span = script.span()?;
+        let (span, remark) = script.span(ended)?;
         let now = script.begin()?;
         let pass = Pass::begin(script.clone(), span, inside)?;
         Ok(Self {
@@ -116,9 +119,10 @@ impl Player {
             speed: USUAL,
             playing: true,
             goal: None,
+            met: None,
             sort: Sort::default(),
             round: None,
-            message: None,
+            message: remark,
             damage_told: false,
         })
     }
@@ -168,14 +172,6 @@ impl Player {
                 Ok(())
             }
         }
-    }
-
-    /// What is to be seen at the place; records that are out but lie after it are left out.
-    fn snapshot(&self) -> Snapshot {
-        let mut snapshot = self.now.engine.snapshot(self.place);
-        snapshot.now = self.place;
-        snapshot.lines.retain(|line| line.at <= self.place);
-        snapshot
     }
 
     fn status(&mut self) -> Result<Status, Failure> {
@@ -238,7 +234,7 @@ impl Player {
     fn go_on(&mut self, passed: Duration) -> Result<bool, Failure> {
         if let Some(goal) = self.goal {
             if self.forward(goal)? {
-                self.reached(goal);
+                self.reached(goal)?;
             }
             return Ok(true);
         }
@@ -272,17 +268,18 @@ impl Player {
     fn settle(&mut self) -> Result<(), Failure> {
         while let Some(goal) = self.goal {
             if self.forward(goal)? {
-                self.reached(goal);
+                self.reached(goal)?;
             }
         }
         Ok(())
     }
 
-    fn reached(&mut self, goal: Until) {
+    fn reached(&mut self, goal: Until) -> Result<(), Failure> {
         self.goal = None;
         match goal {
             Until::Time(at) => self.place = at.clamp(self.span.0, self.span.1),
-            Until::Event(at) => self.place = at,
+            Until::Event(at) if self.met == Some(at) => self.place = at,
+            Until::Event(at) => self.seek(at)?,
             Until::Record => {
                 if let Some(at) = self.out.pop_front() {
                     self.place = at;
@@ -292,6 +289,7 @@ impl Player {
                 }
             }
         }
+        Ok(())
     }
 
     /// Runs forward for a short stretch; true once `until` is reached or the file has ended.
@@ -307,7 +305,10 @@ impl Player {
             let Some(events) = self.now.one(limit, until == Until::Record)? else { return Ok(true) };
             let reached = match until {
                 Until::Time(_) => false,
-                Until::Event(at) => events.iter().any(|event| event.at >= at),
+                Until::Event(at) => {
+                    self.met = events.iter().map(|event| event.at).find(|met| *met >= at);
+                    self.met.is_some()
+                }
                 Until::Record => {
                     let records = events.iter().filter(|event| is_record(event) && event.at > place);
                     self.out.extend(records.map(|event| event.at));
@@ -419,55 +420,6 @@ impl Player {
         }
     }
 
-    /// Goes to where the first event that is not earlier than `at` is out.
-    fn go_to_event(&mut self, at: Nanos) -> Result<(), Failure> {
-        self.enter(at - 1)?;
-        self.goal = Some(Until::Event(at));
-        Ok(())
-    }
-
-    fn go_to_place(&mut self, on: bool) -> Result<(), Failure> {
-        self.playing = false;
-        let found = self.pass.found();
-        let place = if on { found.next(self.sort, self.place) } else { found.previous(self.sort, self.place) };
-        let whole = found.done || found.survey.is_whole();
-        let ids = place.filter(|_| self.sort == Sort::Finding).map(|at| found.named_at(at));
-        drop(found);
-        let word = self.sort.word();
-        match place {
-            Some(at) => {
-                self.message = ids.map(|ids| format!("A place of: {}. f shows what that is.", ids.join(", ")));
-                return self.go_to_event(at);
-            }
-            None if on && !whole => {
-                self.message =
-                    Some(format!("No {word} up to where the session has been read; it is still being read."));
-            }
-            None => self.message = Some(format!("No {word} {} this.", if on { "after" } else { "before" })),
-        }
-        Ok(())
-    }
-
-    /// Between the note before and the note after the place, again and again; a second time ends that.
-    fn go_round(&mut self) {
-        if self.round.take().is_some() {
-            return;
-        }
-        let found = self.pass.found();
-        let before = found.previous(Sort::Note, self.place.saturating_add(1));
-        let after = found.next(Sort::Note, self.place);
-        // Standing on the last note, as after writing it: between the one before and this one.
-        let last = before.filter(|at| *at == self.place && after.is_none());
-        let two = last.and_then(|last| found.previous(Sort::Note, last).zip(Some(last)));
-        self.round = before.zip(after).or(two);
-        drop(found);
-        self.playing = self.round.is_some();
-        if self.round.is_none() {
-            self.message =
-                Some("Going round needs a note before this place and one after it: n writes one.".to_owned());
-        }
-    }
-
     /// A remark made at the desk goes into the session, and into view.
     fn note(&mut self, text: &str) {
         // The file holds whole microseconds.
@@ -481,8 +433,8 @@ impl Player {
                 }
                 self.script.desk.push((at, text.to_owned()));
                 self.pass.found().add_note(at, text);
-                self.message =
-                    Some(if kept { KEPT } else { IN_VIEW_ONLY[usize::from(self.script.desk.len() > 1)] }.to_owned());
+                let only = usize::from(self.script.desk.len() > 1 || self.now.is_dump());
+                self.message = Some(if kept { KEPT } else { IN_VIEW_ONLY[only] }.to_owned());
             }
             Err(error) => self.message = Some(error.to_string()),
         }

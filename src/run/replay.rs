@@ -24,7 +24,7 @@ pub fn run(file: &Path, asked: Asked, rover: Option<&str>, ascii: bool) -> Resul
     }
     drop(opened);
     screen::run(ascii, &ended, move |desk| {
-        let mut player = Player::open(&file, asked, rover, inside)?;
+        let mut player = Player::open(&file, asked, rover, inside, &desk.asked)?;
         if let Some(about) = about {
             player.say(format!("This session says: {about}"));
         }

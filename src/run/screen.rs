@@ -16,6 +16,9 @@ const FRAME: Duration = Duration::from_millis(33);
 /// How often to look whether the program was asked to end.
 const LOOK: Duration = Duration::from_millis(100);
 
+/// What stands on the screen before there is anything to show.
+const READING: &str = "Reading the file ... q quits.";
+
 /// What the engine's thread gets: where to publish, and the wishes of the person.
 pub struct Desk {
     /// Where views go.
@@ -109,7 +112,8 @@ impl Screen {
                 Ok(Ui::Resized | Ui::Fresh) => self.dirty = true,
                 Ok(Ui::TerminalGone) | Err(RecvTimeoutError::Disconnected) => return None,
                 Ok(Ui::Ended(how)) => return Some(how),
-                Err(RecvTimeoutError::Timeout) => {}
+                // Nothing to show yet: a large file is being read.
+                Err(RecvTimeoutError::Timeout) => self.dirty |= self.publisher.newest().is_none(),
             }
             if self.due() && !self.draw(taken) {
                 return None;
@@ -143,7 +147,9 @@ impl Screen {
     fn draw(&mut self, taken: &mut Taken) -> bool {
         self.dirty = false;
         self.drawn = Some(Instant::now());
-        let Some(view) = self.publisher.newest() else { return true };
+        let Some(view) = self.publisher.newest() else {
+            return taken.terminal.draw(|frame| frame.render_widget(READING, frame.area())).is_ok();
+        };
         let console = &mut self.console;
         taken.terminal.draw(|frame| console.draw(frame, &view.snapshot, &view.status)).is_ok()
     }

@@ -10,15 +10,31 @@ use crate::source::pins::{RoverPins, WheelPins};
 
 /// Opens what a person names, with the rover file that is meant. In a dump the signals are chosen, and said.
 pub fn open(file: &str, asked: &Asked, rover: Option<&str>) -> Result<(Opened, Option<Arc<RoverFile>>), Failure> {
+    let (source, rover) = open_any(file, asked, rover)?;
+    if source.pins().is_none() && asks(asked) {
+        return Err(not_for(file));
+    }
+    Ok((source, rover))
+}
+
+/// Whether signals are named.
+pub const fn asks(asked: &Asked) -> bool {
+    !(asked.wires.is_empty() && asked.pins.is_empty())
+}
+
+/// Signals are named, and this is no dump.
+pub fn not_for(file: &str) -> Failure {
+    Failure::usage(format!(
+        "{file}: --wire and --pins choose signals of a value-change dump, and this is none. Leave them out."
+    ))
+}
+
+/// The same; signals that are named are passed over where it is no dump.
+pub fn open_any(file: &str, asked: &Asked, rover: Option<&str>) -> Result<(Opened, Option<Arc<RoverFile>>), Failure> {
     let mut source = recognise_with(file, asked)?;
     let rover = rover_choice::choose(rover, source.session().and_then(|session| session.rover()))?;
     if let Some(words) = choose(&mut source, asked, rover.as_deref())? {
         tell(words.join("\n"));
-    }
-    if source.pins_mut().is_none() && !(asked.wires.is_empty() && asked.pins.is_empty()) {
-        return Err(Failure::usage(format!(
-            "{file}: --wire and --pins choose signals of a value-change dump, and this is none. Leave them out."
-        )));
     }
     Ok((source, rover))
 }

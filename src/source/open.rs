@@ -7,7 +7,7 @@ use std::path::Path;
 
 use wheeltap_parsers::Input;
 
-use super::pins::{Asked, PinsSource, STREAM_LOOK, looks_like_dump};
+use super::pins::{Asked, PinsSource, STREAM_LOOK, looks_like_dump, looks_like_wide_dump};
 use super::plain_log::PlainLog;
 use super::raw_bytes::RawBytes;
 use super::{Source, SourceError};
@@ -47,12 +47,12 @@ pub fn recognise_with(path: &str, asked: &Asked) -> Result<Opened, SourceError> 
 
 /// Opens a stream. Only so many bytes are awaited as are needed to tell what it is.
 pub fn stream(name: &str, mut stream: Box<dyn Read + Send>, asked: &Asked) -> Result<Opened, SourceError> {
-    let mut first = first_bytes(&mut stream, |first| first.len() >= 8 && first.iter().any(|&byte| !is_space(byte)))
-        .map_err(|error| unreadable(name, &error))?;
+    let mut first = first_bytes(&mut stream, tells).map_err(|error| unreadable(name, &error))?;
     if first.is_empty() {
         return Err(SourceError::BadFile(format!("{name}: nothing came in. Give it a session, a plain log or bytes.")));
     }
     let kind = Kind::of(&first);
+    not_wide(name, &first)?;
     if matches!(kind, Kind::Pins) {
         let rest = STREAM_LOOK.saturating_sub(first.len());
         let more = first_bytes(&mut stream, |more| more.len() >= rest).map_err(|error| unreadable(name, &error))?;
@@ -74,6 +74,7 @@ fn file(path: &Path, asked: &Asked) -> Result<Opened, SourceError> {
     if first.is_empty() {
         return Err(SourceError::BadFile(format!("{name}: the file is empty. Check that this is the file you meant.")));
     }
+    not_wide(&name, &first)?;
     Ok(match Kind::of(&first) {
         Kind::Session => Opened::Session(Box::new(SessionSource::open(path)?)),
         Kind::PlainLog => Opened::PlainLog(Box::new(PlainLog::file(path)?)),
@@ -147,6 +148,27 @@ impl Kind {
     }
 }
 
+/// Whether so many first bytes of a stream tell what it is. What begins as a dump's command does is told by its whole first
+/// word.
+fn tells(first: &[u8]) -> bool {
+    const LONGEST_COMMAND: usize = 64;
+    let text = first.trim_ascii_start();
+    let may_be_dump = first.iter().take(4).any(|byte| matches!(byte, b'$' | 0xEF | 0xFE | 0xFF));
+    let word_ends = text.iter().any(|&byte| is_space(byte));
+    first.len() >= 8 && !text.is_empty() && (!may_be_dump || word_ends || text.len() > LONGEST_COMMAND)
+}
+
+/// A dump with two bytes a letter would be read as raw bytes.
+fn not_wide(name: &str, first: &[u8]) -> Result<(), SourceError> {
+    if !looks_like_wide_dump(first) {
+        return Ok(());
+    }
+    Err(SourceError::BadFile(format!(
+        "{name}: this is a value-change dump with two bytes a letter (UTF-16). The standard has one: save it as plain text, \
+         ASCII or UTF-8."
+    )))
+}
+
 fn is_space(byte: u8) -> bool {
     matches!(byte, b' ' | b'\t' | b'\r' | b'\n')
 }
@@ -163,6 +185,11 @@ impl Opened {
     }
 
     /// The value-change dump, when it is one.
+    pub fn pins(&self) -> Option<&PinsSource> {
+        if let Self::Pins(pins) = self { Some(pins) } else { None }
+    }
+
+    /// The value-change dump, to choose its signals.
     pub fn pins_mut(&mut self) -> Option<&mut PinsSource> {
         if let Self::Pins(pins) = self { Some(pins) } else { None }
     }
@@ -220,6 +247,10 @@ mod tests {
         assert_eq!(kind(b"\xAA\x08"), "raw bytes");
         assert_eq!(kind(b" $timescale 1 ns $end $enddefinitions $end #0 "), "pins");
         assert_eq!(kind(b"$date $end\n$var"), "refused");
+        assert_eq!(kind(b"\xEF\xBB\xBF$timescale 1 ns $end $enddefinitions $end #0 "), "pins");
+        assert_eq!(kind(b"\xFF\xFE$\0d\0a\0t\0e\0 \0x\0"), "refused");
+        assert_eq!(kind(b"\0$\0d\0a\0t\0e\0 \0x"), "refused");
+        assert_eq!(kind(b"\xFF\xFE\x01\x02\0\0\0\0"), "raw bytes");
         assert_eq!(kind(b"$varied,1,2\n"), "raw bytes");
         assert_eq!(kind(b""), "refused");
         assert_eq!(kind(b"session of the club\nbring cake\n"), "refused");

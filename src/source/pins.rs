@@ -6,15 +6,18 @@
 
 mod asked;
 mod bit_clock;
+mod codes;
 mod dump;
 mod dump_words;
 mod edges;
 mod half_bridge;
 mod level;
 mod probes;
+mod pulses;
 mod receiver;
 mod signal;
 mod waiting;
+mod wire_probe;
 
 use std::collections::BTreeMap;
 use std::fs::File;
@@ -22,17 +25,18 @@ use std::io::{Cursor, Read};
 use std::path::Path;
 
 pub use asked::{Asked, RoverPins, WheelAsked, WheelPins};
-use dump::{Dump, DumpFault, Picos, Step};
+use dump::{Dump, DumpFault, Loss, Picos, Spot, Step};
 use edges::Edges;
 use half_bridge::HalfBridge;
 use level::Level;
-use probes::{Probes, WireProbe};
+use probes::Probes;
 use receiver::Receiver;
 use waiting::{Item, Waiting};
 use wheeltap_parsers::{Chunk, Input, LineClock, Nanos, Pins, Place, Told, Wire};
+use wire_probe::WireProbe;
 
 use super::{Source, SourceError};
-use crate::timing::link::{LinkFacts, WireFacts};
+use crate::timing::link::{DutyKnown, LinkFacts, WireFacts};
 
 /// How much of a dump is looked at to tell what is what, bytes.
 const LOOK: u64 = 16 << 20;
@@ -48,13 +52,30 @@ const TICKS: Nanos = 4_000;
 /// 1 kHz begin at most a period apart.
 const TOGETHER: Nanos = 1_100_000;
 
+/// The mark that some editors put before a text in UTF-8.
+const MARK: &[u8] = b"\xEF\xBB\xBF";
+
 /// Whether these first bytes are those of a value-change dump: one of the standard's declaration commands.
 pub fn looks_like_dump(first: &[u8]) -> bool {
     const COMMANDS: [&[u8]; 8] =
         [b"$comment", b"$date", b"$enddefinitions", b"$scope", b"$timescale", b"$upscope", b"$var", b"$version"];
-    let text = first.trim_ascii_start();
+    let text = first.strip_prefix(MARK).unwrap_or(first).trim_ascii_start();
     let length = text.iter().position(u8::is_ascii_whitespace);
     length.and_then(|length| text.get(..length)).is_some_and(|word| COMMANDS.contains(&word))
+}
+
+/// Whether these first bytes are those of a value-change dump with two bytes a letter, with or without their mark.
+pub fn looks_like_wide_dump(first: &[u8]) -> bool {
+    let (high, text) = match first {
+        [0xFF, 0xFE, text @ ..] => (1, text),
+        [0xFE, 0xFF, text @ ..] => (0, text),
+        [b'$', 0, ..] => (1, first),
+        [0, b'$', ..] => (0, first),
+        _ => return false,
+    };
+    let wide =
+        text.chunks_exact(2).map_while(|pair| (pair.get(high) == Some(&0)).then(|| pair.get(1 - high).copied())?);
+    looks_like_dump(&wide.collect::<Vec<u8>>())
 }
 
 /// A value-change dump being read.
@@ -157,6 +178,11 @@ impl PinsSource {
         self.plan();
     }
 
+    /// Whether the inputs of one wheel at least are read.
+    pub fn has_pins(&self) -> bool {
+        !self.wheels.is_empty()
+    }
+
     /// What was found in the dump, a sentence for each wire and wheel.
     pub fn words(&self) -> Vec<String> {
         self.planned.as_ref().map(Probes::words).unwrap_or_default()
@@ -168,6 +194,18 @@ impl PinsSource {
             Ok(_) => Ok(()),
             Err(why) => Err(SourceError::BadFile(format!("{}: {why}.", self.name))),
         }
+    }
+
+    /// That no wire was found though there are signals besides the wheels' inputs; where it was looked for, and what to do.
+    pub fn lacks_wire(&self) -> Option<String> {
+        let none = self.planned.as_ref().ok()?.no_wire.as_ref().filter(|none| none.looked_at_others)?;
+        Some(format!("{}: {}.", self.name, none.words))
+    }
+
+    /// At the end: what a cut took with it, and whether that is certain.
+    pub fn loss(&self) -> Option<(String, bool)> {
+        let Loss { spot, why, sure } = self.dump.loss()?;
+        Some((place(&self.name, spot, &why), sure))
     }
 
     fn plan(&mut self) {
@@ -194,6 +232,8 @@ impl PinsSource {
         for _ in 0..STEPS {
             let step = self.dump.next().map_err(|fault| told(&self.name, fault))?;
             match step {
+                // A time that is written again is still the same instant.
+                Some(Step::Time(time)) if time == self.now => {}
                 Some(Step::Time(time)) => {
                     self.look();
                     self.now = time;
@@ -331,19 +371,23 @@ impl Ear {
         let Some(heard) = heard else { return };
         waiting.add(nanos(heard.at), Item::Byte { wire, offset: self.offset, byte: heard.byte });
         self.offset += 1;
-        if !heard.framed
-            && let Some(clock) = self.clock(wire, nanos(heard.at))
-        {
-            waiting.add(nanos(heard.at), Item::Clock(clock));
+        // The clock is another one from here on: what it was is told.
+        let before = self.probe.step().and_then(|step| self.receiver.changed(step));
+        if let Some(bit) = before {
+            waiting.add(nanos(heard.at), Item::Clock(self.clock_of(bit, wire, nanos(heard.at))));
         }
     }
 
-    /// The sender's clock as far as it was measured; `None` where the dump's times are too coarse for it.
+    /// The sender's clock since it last changed; `None` where the dump's times are too coarse for it.
     fn clock(&self, wire: Wire, at: Nanos) -> Option<LineClock> {
-        let milli_baud = (1e15 / self.receiver.measured_bit(self.probe.step()?)?).round() as i64;
+        self.receiver.measured_bit(self.probe.step()?).map(|bit| self.clock_of(bit, wire, at))
+    }
+
+    fn clock_of(&self, bit: f64, wire: Wire, at: Nanos) -> LineClock {
+        let milli_baud = (1e15 / bit).round() as i64;
         let error = |nominal: u32| ((milli_baud as f64 / (f64::from(nominal) * 1e3) - 1.0) * 1e6).round() as i64;
         let framing_errors = self.receiver.framing_errors();
-        Some(LineClock { at, wire, milli_baud, error_ppm: self.probe.nominal.map(error), framing_errors })
+        LineClock { at, wire, milli_baud, error_ppm: self.probe.nominal.map(error), framing_errors }
     }
 
     /// Whether the wire's level has just become unknown (true) or known again (false). Before it was ever known it is
@@ -417,7 +461,13 @@ fn link(name: &str, probes: &Probes) -> LinkFacts {
         port: format!("{name} {}", probe.name()),
     };
     let wires = [0, 1].map(|wire: usize| probes.wires.get(wire).and_then(Option::as_ref).map(facts));
-    LinkFacts { wires, dump: true, pins: !probes.wheels.is_empty(), ..LinkFacts::default() }
+    let mut duties = <[[DutyKnown; 4]; 2]>::default();
+    for probe in &probes.wheels {
+        if let Some(known) = duties[probe.place.index()].get_mut(probe.wheel) {
+            *known = probe.duty;
+        }
+    }
+    LinkFacts { wires, dump: true, pins: !probes.wheels.is_empty(), duties, ..LinkFacts::default() }
 }
 
 fn names(asked: &Asked) -> Vec<&str> {
@@ -433,8 +483,10 @@ fn told(name: &str, fault: DumpFault) -> SourceError {
         DumpFault::Io(error) => {
             SourceError::Device(format!("{name}: cannot be read further ({error}). Copy it to a sound disk."))
         }
-        DumpFault::Line(line, why) => {
-            SourceError::BadFile(format!("{name}: line {line} of this value-change dump: {why}."))
-        }
+        DumpFault::Place(spot, why) => SourceError::BadFile(place(name, spot, &why)),
     }
+}
+
+fn place(name: &str, Spot { line, byte }: Spot, why: &str) -> String {
+    format!("{name}: line {line} (byte {byte}) of this value-change dump: {why}.")
 }

@@ -34,6 +34,22 @@ pub struct LinkFacts {
     pub dump: bool,
     /// The recording has the inputs of one wheel's half bridge at least.
     pub pins: bool,
+    /// How well it knows the duty of each wheel, by the place's index.
+    pub duties: [[DutyKnown; 4]; 2],
+}
+
+/// How well a recording of levels knows the duty at one wheel's half bridge.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum DutyKnown {
+    /// As exactly as its times.
+    #[default]
+    Whole,
+    /// Within so many thousandths: its times are coarse.
+    Within(i32),
+    /// No enable was recorded: full duty says which way only, for the enable may be pulsed or low.
+    WhenPulsed,
+    /// Its times are too coarse for pulses: it says which way only, and not whether at all.
+    WayOnly,
 }
 
 impl LinkFacts {

@@ -21,7 +21,7 @@ const RANKING: u16 = 3;
 pub fn draw(console: &mut Console, pen: &mut Pen, snapshot: &Snapshot) {
     let check = &snapshot.check;
     if console.check.sheet {
-        return sheet::draw(pen, check, &mut console.scroll);
+        return sheet::draw(pen, snapshot, &mut console.scroll);
     }
     match &check.ask {
         Ask::NoRover => text(pen, console, &words::NO_ROVER),

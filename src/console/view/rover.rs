@@ -103,8 +103,13 @@ fn draw_last_row(pen: &mut Pen, snapshot: &Snapshot) {
     let (dashed, solid, heavy) = (pen.theme.dashed().down, pen.theme.solid().down, pen.theme.heavy().down);
     let room = usize::from(pen.width());
     if snapshot.wheels.iter().any(|wheel| wheel.seen.is_some()) {
-        let legend = format!("{dashed}meant{dashed}  {solid}ordered{solid}  {heavy}seen at the pins{heavy}");
-        return pen.put_centred(2, &legend, faint);
+        for (gap, seen) in [("  ", "seen at the pins"), (" ", "seen at pins"), (" ", "at pins")] {
+            let legend = format!("{dashed}meant{dashed}{gap}{solid}ordered{solid}{gap}{heavy}{seen}{heavy}");
+            if text_fit::width(&legend) <= room {
+                return pen.put_centred(2, &legend, faint);
+            }
+        }
+        return;
     }
     for word in ["ordered, or meant and seen", "ordered, or seen"] {
         let legend = format!("{dashed}meant{dashed}  {solid}{word}{solid}");

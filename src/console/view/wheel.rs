@@ -5,6 +5,7 @@ use ratatui::style::Style;
 use super::large_digits;
 use crate::console::motion;
 use crate::console::pen::Pen;
+use crate::console::text_fit;
 use crate::console::theme::{Border, Theme};
 use crate::engine::snapshot::{SeenAtPins, WheelState};
 use crate::rover::wheels::{Duty, RollerHand, per_cent};
@@ -60,7 +61,7 @@ pub fn draw_words(pen: &mut Pen, wheel: &WheelState, right: bool) {
     let Some(meant) = wheel.meant else {
         place(pen, 1, "not heard yet", Style::new(), right);
         if let Some(seen) = wheel.seen {
-            let (text, style) = (seen_chip(pen.theme, seen), pen.theme.seen());
+            let (text, style) = (fitting(pen, seen), pen.theme.seen());
             place(pen, 2, &text, style, right);
         }
         return;
@@ -79,10 +80,17 @@ pub fn draw_words(pen: &mut Pen, wheel: &WheelState, right: bool) {
     let (border, style) = meant_border(pen.theme, wheel);
     place(pen, y, &chip(border, "meant", meant), style, right);
     if let Some(seen) = wheel.seen {
-        let text = seen_chip(pen.theme, seen);
+        let text = fitting(pen, seen);
         let style = pen.theme.seen();
         place(pen, y + 1, &text, style, right);
     }
+}
+
+/// The same, in fewer words where there is no room.
+fn fitting(pen: &Pen, seen: SeenAtPins) -> String {
+    let whole = seen_chip(pen.theme, seen);
+    let short = || format!("{0}seen open{0}", pen.theme.heavy().down);
+    if text_fit::width(&whole) > usize::from(pen.width()) { short() } else { whole }
 }
 
 /// What the pins told, between pieces of the heavy border: seen.

@@ -117,7 +117,7 @@ fn wiring(theme: Theme, wheel: &WheelState) -> Vec<(String, Style)> {
 }
 
 fn inputs_words([one, two]: [Level; 2]) -> String {
-    format!("IN1 {}, IN2 {}", level(one), level(two))
+    format!("meant: IN1 {}, IN2 {}", level(one), level(two))
 }
 
 const fn level(level: Level) -> &'static str {

@@ -4,25 +4,71 @@ use wheeltap_parsers::{Nanos, Told};
 
 use super::Pair;
 use crate::rover::wheels::{Duty, Wheel};
+use crate::timing::link::DutyKnown;
 
 /// Duties that differ by no more are the same, thousandths.
 const SAME: Duty = 10;
+/// Full duty, thousandths.
+const FULL: Duty = 1000;
+
+/// What was told, and how well that is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Known {
+    /// What.
+    pub told: Told,
+    /// How well.
+    pub duty: DutyKnown,
+}
+
+impl Known {
+    /// Known as it stands.
+    pub const fn whole(told: Told) -> Self {
+        Self { told, duty: DutyKnown::Whole }
+    }
+
+    /// This duty says which way only: whether it turned at all is not known.
+    const fn only_way(self, duty: Duty) -> bool {
+        match self.duty {
+            DutyKnown::Whole | DutyKnown::Within(_) => false,
+            DutyKnown::WhenPulsed => duty.abs() == FULL,
+            DutyKnown::WayOnly => true,
+        }
+    }
+
+    /// Duties that differ by no more are the same, thousandths.
+    const fn within(self) -> Duty {
+        match self.duty {
+            DutyKnown::Within(error) if error > SAME => error,
+            _ => SAME,
+        }
+    }
+}
 
 /// How two parted: what the one was and what the other, thousandths; `None` is an open input.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Parting {
     one: Option<Duty>,
     other: Option<Duty>,
+    /// Of these only the way is known.
+    ways: [bool; 2],
 }
 
 impl Parting {
     /// `None` where they agree, or one of them is not known. An open input is no parting while the other is at rest.
-    pub const fn of(one: Told, other: Told) -> Option<Self> {
-        match (one, other) {
-            (Told::Duty(a), Told::Duty(b)) if a - b > SAME || b - a > SAME => {
-                Some(Self { one: Some(a), other: Some(b) })
+    pub fn of(one: Known, other: Known) -> Option<Self> {
+        match (one.told, other.told) {
+            (Told::Duty(a), Told::Duty(b)) => {
+                let ways = [one.only_way(a), other.only_way(b)];
+                let parts = if ways == [false; 2] {
+                    (a - b).abs() > one.within().max(other.within())
+                } else {
+                    a.signum() * b.signum() < 0
+                };
+                parts.then_some(Self { one: Some(a), other: Some(b), ways })
             }
-            (Told::Duty(a), Told::Open) if a != 0 => Some(Self { one: Some(a), other: None }),
+            (Told::Duty(a), Told::Open) if a != 0 => {
+                Some(Self { one: Some(a), other: None, ways: [one.only_way(a), false] })
+            }
             _ => None,
         }
     }
@@ -54,17 +100,20 @@ impl Parting {
 
     /// The first of the two, in words.
     pub fn one_words(self) -> String {
-        words(self.one)
+        words(self.one, self.ways[0])
     }
 
     /// The second of the two, in words.
     pub fn other_words(self) -> String {
-        words(self.other)
+        words(self.other, self.ways[1])
     }
 }
 
-fn words(duty: Option<Duty>) -> String {
+fn words(duty: Option<Duty>, way: bool) -> String {
     let Some(duty) = duty else { return "nothing sure".to_owned() };
+    if way {
+        return if duty > 0 { "forward" } else { "backward" }.to_owned();
+    }
     let sign = if duty > 0 { "+" } else { "" };
     format!("{sign}{:.1} %", f64::from(duty) / 10.0)
 }

@@ -10,9 +10,10 @@ use crate::engine::Engine;
 use crate::engine::event::Event;
 use crate::rover::file::RoverFile;
 use crate::run::Failure;
+use crate::run::signals::Asked as Ended;
 use crate::run::signals_choice::again;
 use crate::source::open::Opened;
-use crate::source::{Asked, Source};
+use crate::source::{Asked, PinsSource, Source};
 
 /// Microseconds before a place at which a session is entered, so that a read that began before it is met whole.
 const BEFORE_US: i64 = 1_000_000;
@@ -125,17 +126,23 @@ impl Script {
         Reading { source, ahead: VecDeque::new(), desk: self.desk.clone(), engine, given, ended: false }
     }
 
-    /// Where the file begins and ends: from its first and last lines where it is a session, else by reading it through.
-    pub(super) fn span(&self) -> Result<(Nanos, Nanos), Failure> {
+    /// Where the file begins and ends: from its first and last lines where it is a session, else by reading it through,
+    /// until the person `asked` to end. With it what is to be said of a dump that was cut, or has no wire.
+    pub(super) fn span(&self, asked: &Ended) -> Result<((Nanos, Nanos), Option<String>), Failure> {
         let mut source = self.source()?;
         if let Some(session) = source.session() {
-            return Ok((session.header().begins_us() * 1000, session.length()? * 1000));
+            return Ok(((session.header().begins_us() * 1000, session.length()? * 1000), None));
         }
         let mut last = 0;
         while let Some(input) = source.next()? {
             last = last.max(input.at());
+            if asked.to_end() {
+                break;
+            }
         }
-        Ok((0, last))
+        let pins = source.pins();
+        let lost = pins.and_then(PinsSource::loss).map(|(why, _)| why);
+        Ok(((0, last), lost.or_else(|| pins?.lacks_wire())))
     }
 }
 
@@ -194,6 +201,11 @@ impl Reading {
         }
         self.ended = true;
         Some(self.engine.finish())
+    }
+
+    /// Whether the file is a value-change dump.
+    pub(super) fn is_dump(&self) -> bool {
+        self.source.pins().is_some()
     }
 
     /// Whether the file is a session, which can be entered at any place and takes notes.

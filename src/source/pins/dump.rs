@@ -1,11 +1,11 @@
 //! A value-change dump of four values, as IEEE 1364-2005 has it (clause 18.2): header, scopes, variables, then values.
 //!
 //! Read as a stream in bounded memory: only the header is kept. Times become picoseconds. Whatever is wrong is said with
-//! its line; a word cut off by the end of the file is left out.
+//! its line and byte; a word cut off by the end of the file is left out, and [`Dump::loss`] says so.
 
-use std::collections::HashMap;
 use std::io::Read;
 
+use super::codes::Codes;
 use super::dump_words::{DumpWords, WordFault};
 use super::level::Level;
 use super::signal::Signal;
@@ -34,8 +34,36 @@ pub enum Step<'a> {
 pub enum DumpFault {
     /// The stream itself.
     Io(std::io::Error),
-    /// The line, what is wrong and what to do.
-    Line(u64, String),
+    /// A place in it.
+    Place(Spot, String),
+}
+
+/// A place in a dump.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Spot {
+    /// The line, from 1.
+    pub line: u64,
+    /// The byte, from 0.
+    pub byte: u64,
+}
+
+/// What the end of a dump took with it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Loss {
+    /// Where.
+    pub spot: Spot,
+    /// What, and what to do.
+    pub why: String,
+    /// Something is missing for certain; otherwise nobody can tell.
+    pub sure: bool,
+}
+
+/// What a variable's values may be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kind {
+    /// So many bits.
+    Bits(u32),
+    Real,
 }
 
 /// A dump whose header has been read.
@@ -48,6 +76,9 @@ pub struct Dump<R> {
     /// The last thing read was a time, with no value behind it.
     time_last: bool,
     bits: Vec<u8>,
+    /// By number of the code.
+    kinds: Vec<Kind>,
+    loss: Option<Loss>,
 }
 
 impl<R: Read> Dump<R> {
@@ -61,6 +92,8 @@ impl<R: Read> Dump<R> {
             now: None,
             time_last: false,
             bits: Vec::new(),
+            kinds: Vec::new(),
+            loss: None,
         };
         dump.header()?;
         Ok(dump)
@@ -78,8 +111,21 @@ impl<R: Read> Dump<R> {
 
     /// At the end: whether the dump says nothing of how long its last values lasted. It does where a time stands behind
     /// them, and nobody knows where the file was cut.
-    pub const fn ends_open(&self) -> bool {
-        !self.time_last && !self.words.unended()
+    pub fn ends_open(&self) -> bool {
+        !self.time_last && self.words.unended().is_none()
+    }
+
+    /// At the end: what the end took with it, where the dump was cut.
+    pub fn loss(&self) -> Option<Loss> {
+        let may = || {
+            let why = format!(
+                "the dump ends with `{}` and no end of a line behind it. If the recorder was cut off there, that word and all \
+                 that followed is missing",
+                shown(self.words.unended()?)
+            );
+            Some(Loss { spot: self.spot(), why, sure: false })
+        };
+        self.loss.clone().or_else(may)
     }
 
     /// The next time or value; `None` at the end.
@@ -88,13 +134,16 @@ impl<R: Read> Dump<R> {
             let Some(word) = word(&mut self.words)? else { return Ok(None) };
             let Some((first, rest)) = word.split_first() else { continue };
             match first {
-                b'#' => {
-                    let time = self.scale.and_then(|scale| scale.time(rest));
-                    return self.time(time);
-                }
+                b'#' => match self.scale.and_then(|scale| scale.time(rest)) {
+                    Some(time) => return self.time(time),
+                    None => {
+                        let why = no_time(word);
+                        return self.wrong_or_end(&why);
+                    }
+                },
                 b'0' | b'1' | b'x' | b'X' | b'z' | b'Z' if !rest.is_empty() => {
-                    let (level, code) = (Level::of(*first).unwrap_or_default(), self.codes.get(rest));
-                    return self.scalar(code, level);
+                    let (first, code) = (*first, self.codes.get(rest));
+                    return self.scalar(code, first);
                 }
                 b'b' | b'B' => {
                     self.bits.clear();
@@ -102,11 +151,16 @@ impl<R: Read> Dump<R> {
                     return self.vector();
                 }
                 b'r' | b'R' => {
-                    if self.code()?.is_none() {
-                        return Ok(None);
+                    let Some(code) = self.code()? else { return Ok(None) };
+                    if let Some(Kind::Bits(_)) = self.kinds.get(code as usize) {
+                        let why = format!(
+                            "a real number for {}, which the header declares as levels. Write the dump anew",
+                            self.name(code)
+                        );
+                        return self.wrong_or_end(&why);
                     }
                 }
-                b'$' if rest == b"comment" => self.skip_section()?,
+                b'$' if rest == b"comment" => self.skip_comment()?,
                 b'$' if matches!(rest, b"dumpvars" | b"dumpall" | b"dumpon" | b"dumpoff" | b"end") => {}
                 _ => {
                     let shown = shown(word);
@@ -118,11 +172,7 @@ impl<R: Read> Dump<R> {
         }
     }
 
-    fn time(&mut self, time: Option<Picos>) -> Result<Option<Step<'_>>, DumpFault> {
-        let Some(time) = time else {
-            return self
-                .wrong_or_end("a time is no whole number, or beyond 106 days. Cut the dump to the stretch you need");
-        };
+    fn time(&mut self, time: Picos) -> Result<Option<Step<'_>>, DumpFault> {
         if self.now.is_some_and(|now| time < now) {
             return self.wrong_or_end("the time lies before the one above. Times of a dump ascend: write it anew");
         }
@@ -130,28 +180,53 @@ impl<R: Read> Dump<R> {
         Ok(Some(Step::Time(time)))
     }
 
-    fn scalar(&mut self, code: Option<u32>, level: Level) -> Result<Option<Step<'_>>, DumpFault> {
-        match code {
-            Some(code) => {
-                self.time_last = false;
-                Ok(Some(Step::Scalar(code, level)))
-            }
-            None => self.wrong_or_end(UNDECLARED),
+    /// A value of one letter. Of a variable of several bits it is a vector written short.
+    fn scalar(&mut self, code: Option<u32>, first: u8) -> Result<Option<Step<'_>>, DumpFault> {
+        let Some(code) = code else { return self.wrong_or_end(UNDECLARED) };
+        self.time_last = false;
+        if let Some(Kind::Bits(2..)) = self.kinds.get(code as usize) {
+            self.bits.clear();
+            self.bits.push(first);
+            return Ok(Some(Step::Vector(code, &self.bits)));
         }
+        Ok(Some(Step::Scalar(code, Level::of(first).unwrap_or_default())))
     }
 
     fn vector(&mut self) -> Result<Option<Step<'_>>, DumpFault> {
         if self.bits.is_empty() || self.bits.iter().any(|bit| Level::of(*bit).is_none()) {
             return self.wrong_or_end("a vector has a bit that is none of 0, 1, x and z. Write the dump anew");
         }
-        let code = self.code()?;
-        self.time_last &= code.is_none();
-        Ok(code.map(|code| Step::Vector(code, &self.bits)))
+        let Some(code) = self.code()? else { return Ok(None) };
+        self.time_last = false;
+        let width = match self.kinds.get(code as usize) {
+            Some(Kind::Bits(width)) => *width as usize,
+            _ => usize::MAX,
+        };
+        // Zeros at the left say nothing.
+        let written = self.bits.iter().skip_while(|bit| **bit == b'0').count();
+        if written > width {
+            let why = format!(
+                "a value of {} bits for {}, which has {width} by the header. Write the dump anew",
+                self.bits.len(),
+                self.name(code)
+            );
+            return self.wrong_or_end(&why);
+        }
+        Ok(Some(Step::Vector(code, &self.bits)))
+    }
+
+    /// The name of the first signal of this code, for a message.
+    fn name(&self, code: u32) -> String {
+        let signal = self.signals.iter().find(|signal| signal.code == code);
+        signal.map_or_else(|| "a variable".to_owned(), |signal| format!("`{}`", signal.name))
     }
 
     /// The identifier code behind a vector or a real number; `None` where the dump was cut before it.
     fn code(&mut self) -> Result<Option<u32>, DumpFault> {
-        let Some(word) = word(&mut self.words)? else { return Ok(None) };
+        let Some(word) = word(&mut self.words)? else {
+            self.cut(self.spot(), "the dump ends with a value and no code behind it");
+            return Ok(None);
+        };
         match self.codes.get(word) {
             Some(code) => Ok(Some(code)),
             None => self.wrong_or_end(UNDECLARED).map(|_| None),
@@ -159,21 +234,52 @@ impl<R: Read> Dump<R> {
     }
 
     /// A fault at the last word; the end when that word was cut off by the end of the stream.
-    fn wrong_or_end(&self, why: &str) -> Result<Option<Step<'_>>, DumpFault> {
-        if self.words.unended() { Ok(None) } else { Err(self.wrong(why)) }
+    fn wrong_or_end(&mut self, why: &str) -> Result<Option<Step<'_>>, DumpFault> {
+        let Some(word) = self.words.unended() else { return Err(self.wrong(why)) };
+        let why = format!("the dump ends inside a word, `{}`", shown(word));
+        self.cut(self.spot(), &why);
+        Ok(None)
+    }
+
+    fn cut(&mut self, spot: Spot, what: &str) {
+        let why = format!("{what}. It was cut there: what followed is missing. Copy it anew, or record again");
+        self.loss.get_or_insert(Loss { spot, why, sure: true });
+    }
+
+    fn spot(&self) -> Spot {
+        Spot { line: self.words.line(), byte: self.words.byte() }
     }
 
     fn wrong(&self, why: &str) -> DumpFault {
-        DumpFault::Line(self.words.line(), why.to_owned())
+        DumpFault::Place(self.spot(), why.to_owned())
     }
 
-    /// Skips to the `$end` of a section.
+    /// Skips to the `$end` of a section of the header.
     fn skip_section(&mut self) -> Result<(), DumpFault> {
         while let Some(word) = word(&mut self.words)? {
             if word == b"$end" {
                 return Ok(());
             }
         }
+        Ok(())
+    }
+
+    /// Skips a comment between values. One that is never closed would take the rest of the dump with it.
+    fn skip_comment(&mut self) -> Result<(), DumpFault> {
+        const VALUES: [&[u8]; 5] = [b"$comment", b"$dumpall", b"$dumpoff", b"$dumpon", b"$dumpvars"];
+        let begun = self.spot();
+        let unclosed = "a `$comment` begins here and has no `$end`";
+        while let Some(word) = word(&mut self.words)? {
+            if word == b"$end" {
+                return Ok(());
+            }
+            if VALUES.contains(&word) {
+                let why = format!("{unclosed} before the `{}` in line {}. Close it", shown(word), self.words.line());
+                return Err(DumpFault::Place(begun, why));
+            }
+        }
+        let why = format!("{unclosed}, so all that follows it was taken for a comment. Close it");
+        self.loss.get_or_insert(Loss { spot: begun, why, sure: true });
         Ok(())
     }
 
@@ -198,7 +304,8 @@ impl<R: Read> Dump<R> {
             let Some(keyword) = word(&mut self.words)?.map(shown) else {
                 return Err(self.wrong("the dump ends before `$enddefinitions`. Write the dump anew"));
             };
-            match keyword.as_str() {
+            match keyword.strip_prefix(MARK).unwrap_or(&keyword) {
+                "" => {}
                 "$enddefinitions" => return self.definitions_end(),
                 "$timescale" => self.timescale()?,
                 "$scope" => scopes.push(self.section()?.into_iter().nth(1).unwrap_or_default()),
@@ -225,7 +332,12 @@ impl<R: Read> Dump<R> {
         let scale = Scale::of(&said).ok_or_else(|| {
             self.wrong(&format!("the timescale `{said}` is not known. Allowed: 1, 10 or 100 of s, ms, us, ns, ps, fs"))
         })?;
-        self.scale = Some(scale);
+        if self.scale.replace(scale).is_some_and(|before| before != scale) {
+            return Err(self.wrong(
+                "the header states a second `$timescale` that differs from the first, so nobody knows how long its times \
+                 are. Keep the one that the recorder used",
+            ));
+        }
         Ok(())
     }
 
@@ -253,21 +365,54 @@ impl<R: Read> Dump<R> {
             return Err(self.wrong("there are more than 200000 variables. Dump only the scopes you need"));
         }
         let code = self.codes.add(code.as_bytes());
-        if !matches!(kind.as_str(), "real" | "realtime" | "event" | "parameter") {
+        let real = matches!(kind.as_str(), "real" | "realtime");
+        let levels = !real && !matches!(kind.as_str(), "event" | "parameter");
+        if levels && size == 0 {
+            return Err(
+                self.wrong(&format!("the size of `{name}` is 0, and no level has no bits. Write the dump anew"))
+            );
+        }
+        // Several variables may share a code; the widest counts.
+        let kind = match self.kinds.get(code as usize) {
+            Some(Kind::Bits(before)) => Kind::Bits((*before).max(if real { 0 } else { size })),
+            _ if real => Kind::Real,
+            _ => Kind::Bits(size.max(1)),
+        };
+        let place = code as usize;
+        self.kinds.resize(self.kinds.len().max(place + 1), kind);
+        if let Some(known) = self.kinds.get_mut(place) {
+            *known = kind;
+        }
+        if levels {
             let reference = said.get(3..).unwrap_or_default().concat();
-            self.signals.extend(bits(scopes, &reference, size, code));
+            self.signals.extend(bits(scopes, &reference, (size, code), self.words.line()));
         }
         Ok(())
     }
 }
 
+/// What some editors put before a text in UTF-8.
+const MARK: char = '\u{feff}';
+
+/// Why this word, which begins with `#`, is no time.
+fn no_time(word: &[u8]) -> String {
+    let shown = shown(word);
+    let digits = word.get(1..).unwrap_or_default();
+    if digits.is_empty() || digits.iter().any(|digit| !digit.is_ascii_digit()) {
+        return format!(
+            "`{shown}` is no time: that is `#` and a whole number of the timescale's units. Write the dump anew"
+        );
+    }
+    format!("the time `{shown}` lies beyond 106 days. Cut the dump to the stretch you need")
+}
+
 const UNDECLARED: &str = "a value of a variable that the header does not declare. Write the dump anew with its header";
 
 /// The signals of one variable: itself, or each bit of a vector by its index.
-fn bits(scopes: &[String], reference: &str, size: u32, code: u32) -> Vec<Signal> {
+fn bits(scopes: &[String], reference: &str, (size, code): (u32, u32), line: u64) -> Vec<Signal> {
     let name = |own: String| scopes.iter().cloned().chain([own]).collect::<Vec<_>>().join(".");
     if size == 1 {
-        return vec![Signal { name: name(reference.to_owned()), code, bit: 0 }];
+        return vec![Signal { name: name(reference.to_owned()), code, bit: 0, line }];
     }
     if size > WIDEST {
         return Vec::new();
@@ -278,15 +423,15 @@ fn bits(scopes: &[String], reference: &str, size: u32, code: u32) -> Vec<Signal>
     let (left, right) = ends.unwrap_or((i64::from(size) - 1, 0));
     let index =
         |bit: u32| if left >= right { right.saturating_add(bit.into()) } else { right.saturating_sub(bit.into()) };
-    (0..size).map(|bit| Signal { name: name(format!("{own}[{}]", index(bit))), code, bit }).collect()
+    (0..size).map(|bit| Signal { name: name(format!("{own}[{}]", index(bit))), code, bit, line }).collect()
 }
 
 fn word<R: Read>(words: &mut DumpWords<R>) -> Result<Option<&[u8]>, DumpFault> {
-    let line = words.line();
+    let spot = Spot { line: words.line(), byte: words.byte() };
     words.next().map_err(|fault| match fault {
         WordFault::Io(error) => DumpFault::Io(error),
         WordFault::TooLong => {
-            DumpFault::Line(line, "a word is longer than 1 MiB. This is no value-change dump".to_owned())
+            DumpFault::Place(spot, "a word behind this is longer than 1 MiB. This is no value-change dump".to_owned())
         }
     })
 }
@@ -296,7 +441,7 @@ fn shown(word: &[u8]) -> String {
 }
 
 /// The unit of the dump's times: a time is so many picoseconds times `times` / `parts`.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 struct Scale {
     times: i64,
     parts: i64,
@@ -327,52 +472,6 @@ impl Scale {
             _ => None,
         };
         digits.iter().try_fold(0, step)?.checked_mul(self.times).map(|time| time / self.parts)
-    }
-}
-
-/// Identifier codes by number. Short ones, by far the most, are looked up in a table.
-#[derive(Default)]
-struct Codes {
-    short: Vec<Option<u32>>,
-    long: HashMap<Box<[u8]>, u32>,
-    count: u32,
-}
-
-impl Codes {
-    /// The place in the table of a code of one or two printable characters.
-    fn place(code: &[u8]) -> Option<usize> {
-        let digit = |byte: u8| matches!(byte, b'!'..=b'~').then(|| usize::from(byte - b'!'));
-        match code {
-            [one] => digit(*one),
-            [one, two] => Some(94 + digit(*one)? * 94 + digit(*two)?),
-            _ => None,
-        }
-    }
-
-    fn get(&self, code: &[u8]) -> Option<u32> {
-        match Self::place(code) {
-            Some(place) => self.short.get(place).copied().flatten(),
-            None => self.long.get(code).copied(),
-        }
-    }
-
-    /// The number of this code; a new one when it was not known. Several variables may share a code.
-    fn add(&mut self, code: &[u8]) -> u32 {
-        if let Some(known) = self.get(code) {
-            return known;
-        }
-        let number = self.count;
-        self.count += 1;
-        match Self::place(code) {
-            Some(place) => {
-                self.short.resize(self.short.len().max(place + 1), None);
-                if let Some(free) = self.short.get_mut(place) {
-                    *free = Some(number);
-                }
-            }
-            None => drop(self.long.insert(code.into(), number)),
-        }
-        number
     }
 }
 

@@ -14,7 +14,11 @@ pub struct DumpWords<R> {
     at: usize,
     end: usize,
     line: u64,
-    unended: bool,
+    /// Bytes of the stream before the buffer.
+    before: u64,
+    /// Where in the stream the last word began.
+    begun: u64,
+    unended: Option<Box<[u8]>>,
 }
 
 /// Why there is no next word.
@@ -29,7 +33,7 @@ pub enum WordFault {
 impl<R: Read> DumpWords<R> {
     /// Words of this stream.
     pub fn new(from: R) -> Self {
-        Self { from, buffer: vec![0; BLOCK], at: 0, end: 0, line: 1, unended: false }
+        Self { from, buffer: vec![0; BLOCK], at: 0, end: 0, line: 1, before: 0, begun: 0, unended: None }
     }
 
     /// The line of the last word, from 1.
@@ -37,9 +41,14 @@ impl<R: Read> DumpWords<R> {
         self.line
     }
 
-    /// Whether the last word ended with the stream, with no white space behind it: it may have been cut. It stays so.
-    pub const fn unended(&self) -> bool {
-        self.unended
+    /// The byte of the stream at which the last word began, from 0.
+    pub const fn byte(&self) -> u64 {
+        self.begun
+    }
+
+    /// The last word, where it ended with the stream, with no white space behind it: it may have been cut. It stays so.
+    pub fn unended(&self) -> Option<&[u8]> {
+        self.unended.as_deref()
     }
 
     /// The next word; `None` at the end.
@@ -55,14 +64,18 @@ impl<R: Read> DumpWords<R> {
             }
             known += rest.len();
             if !self.fill()? {
-                self.unended |= known > 0;
-                return Ok(if known > 0 { self.take(known) } else { None });
+                if known == 0 {
+                    return Ok(None);
+                }
+                self.unended = self.buffer.get(self.at..self.at + known).map(Into::into);
+                return Ok(self.take(known));
             }
         }
     }
 
     fn take(&mut self, length: usize) -> Option<&[u8]> {
         let begin = self.at;
+        self.begun = self.before + begin as u64;
         self.at += length;
         self.buffer.get(begin..begin + length)
     }
@@ -81,6 +94,7 @@ impl<R: Read> DumpWords<R> {
     fn fill(&mut self) -> Result<bool, WordFault> {
         self.buffer.copy_within(self.at..self.end, 0);
         self.end -= self.at;
+        self.before += self.at as u64;
         self.at = 0;
         if self.end == self.buffer.len() {
             if self.end >= LONGEST {
@@ -123,12 +137,14 @@ mod tests {
     #[test]
     fn words_keep_their_lines_however_the_stream_is_cut() {
         let text = b"$var wire\n1 ! in1 $end\n\n#10\r\n0!";
-        let due = [("$var", 1), ("wire", 1), ("1", 2), ("!", 2), ("in1", 2), ("$end", 2), ("#10", 4), ("0!", 5)];
+        let due = [("$var", 1, 0), ("wire", 1, 5), ("1", 2, 10), ("!", 2, 12), ("in1", 2, 14), ("$end", 2, 18)];
+        let due = [&due[..], &[("#10", 4, 24), ("0!", 5, 29)]].concat();
         for step in [1, 2, 3, 7, 64] {
             let mut words = DumpWords::new(Trickle(text, step));
-            for (word, line) in due {
+            for (word, line, byte) in due.iter().copied() {
                 assert_eq!(words.next().unwrap(), Some(word.as_bytes()));
-                assert_eq!((words.line(), words.unended()), (line, word == "0!"));
+                assert_eq!((words.line(), words.byte()), (line, byte), "{word}");
+                assert_eq!(words.unended(), (word == "0!").then_some(word.as_bytes()));
             }
             assert_eq!(words.next().unwrap(), None);
         }

@@ -10,7 +10,7 @@ use super::signal::Signal;
 /// Edges kept of each signal.
 const KEPT: usize = 4_096;
 /// Signals looked at; those that a person named come first.
-const SIGNALS: usize = 256;
+pub const SIGNALS: usize = 256;
 /// Of fewer times nobody can say by which step they go.
 const FEWEST_TIMES: u32 = 32;
 

@@ -8,7 +8,7 @@ use super::dump::Picos;
 use super::level::Level;
 
 /// Something that repeats more slowly is no pulse but a move of its own: 40 Hz.
-const SLOWEST: Picos = 25_000_000_000;
+pub const SLOWEST: Picos = 25_000_000_000;
 /// Duty is measured over whole periods of at least this time together: 4 ms.
 const BLOCK: Picos = 4_000_000_000;
 /// A duty that differs by no more is the same, thousandths.
@@ -224,7 +224,7 @@ impl HalfBridge {
     }
 
     fn rises(&mut self, at: Picos, way: i32) {
-        if let Some(period) = self.last_rise.map(|rise| at - rise).filter(|period| *period <= SLOWEST) {
+        if let Some(period) = self.last_rise.map(|rise| at - rise).filter(|period| (1..=SLOWEST).contains(period)) {
             self.period = period;
         }
         self.last_rise = Some(at);
@@ -242,6 +242,10 @@ impl HalfBridge {
     fn period(&mut self, at: Picos) {
         let Some(stretch) = &mut self.stretch else { return };
         let length = at - stretch.mark;
+        // Two rises at one instant: no time has passed between them.
+        if length <= 0 {
+            return;
+        }
         let (mark, on) = (std::mem::replace(&mut stretch.mark, at), std::mem::take(&mut stretch.on));
         let new = share(on, length);
         if stretch.first.is_none() {

@@ -4,39 +4,10 @@
 use wheeltap_parsers::{Place, Wire};
 
 use super::asked::{Asked, WHEELS, WheelPins};
-use super::bit_clock::{BitClock, FEWEST_STEPS, USUAL, nominal};
-use super::dump::Picos;
 use super::edges::Edges;
+use super::pulses::{DutyKnown, known, known_words};
 use super::signal::{Signal, list};
-
-/// A signal that is a wire.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct WireProbe {
-    /// Which.
-    pub signal: Signal,
-    /// Its clock.
-    pub clock: BitClock,
-    /// The rate that is meant, baud.
-    pub nominal: Option<u32>,
-    /// What told the rate.
-    pub told: RateBy,
-}
-
-/// What told the rate of a wire.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum RateBy {
-    /// Its edges, which lie on steps of this length.
-    Edges(Picos),
-    /// Its edges, but the dump's times go by steps too coarse to measure the sender's clock.
-    CoarseEdges(Picos),
-    /// The rover file: so many edges, and no steady rate in them.
-    RoverFile {
-        /// How many.
-        edges: usize,
-        /// The step of the dump's times.
-        step: Picos,
-    },
-}
+use super::wire_probe::{NoWire, WireProbe, coarse, found_wires, named_wires, no_wire};
 
 /// The inputs of one half bridge.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -49,6 +20,10 @@ pub struct WheelProbe {
     pub inputs: Vec<Signal>,
     /// IN1 high drives the wheel backward.
     pub inverted: bool,
+    /// How well its duty can be known.
+    pub duty: DutyKnown,
+    /// That in words, where it is not known whole.
+    pub limits: String,
 }
 
 /// What is what.
@@ -58,12 +33,18 @@ pub struct Probes {
     pub wires: [Option<WireProbe>; 2],
     /// Every half bridge whose inputs are known.
     pub wheels: Vec<WheelProbe>,
+    /// That there is no wire, where there is none.
+    pub no_wire: Option<NoWire>,
 }
 
 impl Probes {
     /// Tells from what is `asked`, all signals, and the `edges` of the beginning. What is wrong is said with what to do.
     pub fn find(asked: &Asked, signals: &[Signal], edges: &Edges) -> Result<Self, String> {
-        let wheels = wheels(asked, signals)?;
+        let mut wheels = wheels(asked, signals)?;
+        for wheel in &mut wheels {
+            wheel.duty = known(edges, &wheel.inputs);
+            wheel.limits = known_words(wheel.duty, edges);
+        }
         let taken: Vec<(u32, u32)> = wheels.iter().flat_map(|wheel| &wheel.inputs).map(Signal::place).collect();
         let wires = if asked.wires.is_empty() {
             found_wires(asked, signals, &taken, edges)?
@@ -73,7 +54,9 @@ impl Probes {
         if wires == [None, None] && wheels.is_empty() {
             return Err(nothing(signals, asked, edges));
         }
-        Ok(Self { wires, wheels })
+        let none = wires == [None, None];
+        let no_wire = none.then(|| no_wire(asked, signals, &taken, edges));
+        Ok(Self { wires, wheels, no_wire })
     }
 
     /// What was found, a sentence for each wire and wheel.
@@ -82,100 +65,20 @@ impl Probes {
             let probe = probe.as_ref()?;
             Some(format!("Wire {} is {}.", wire.symbol(), probe.words()))
         });
-        wires.chain(self.wheels.iter().map(WheelProbe::words)).collect()
+        let none = self.no_wire.iter().map(|none| format!("{}.", none.words));
+        wires.chain(none).chain(self.wheels.iter().map(WheelProbe::words)).collect()
     }
-}
-
-impl WireProbe {
-    fn new(signal: &Signal, clock: BitClock, asked: &Asked, told: RateBy) -> Self {
-        Self { signal: signal.clone(), clock, nominal: nominal(clock.milli_baud(), asked.rover.rate), told }
-    }
-
-    /// By its edges.
-    fn by_edges(signal: &Signal, clock: BitClock, asked: &Asked, edges: &Edges) -> Self {
-        let step = edges.step();
-        let told = if clock.is_heard_by(step) {
-            RateBy::Edges(step)
-        } else if clock.is_exact(edges.of(signal)) {
-            RateBy::Edges(edges.unit())
-        } else {
-            RateBy::CoarseEdges(step)
-        };
-        Self::new(signal, clock, asked, told)
-    }
-
-    /// The step of time on which its clock may be measured; `None` where that is too coarse.
-    pub const fn step(&self) -> Option<Picos> {
-        match self.told {
-            RateBy::Edges(step) | RateBy::RoverFile { step, .. } => Some(step),
-            RateBy::CoarseEdges(_) => None,
-        }
-    }
-
-    /// The signal's name, and that it is upside down where it is.
-    pub fn name(&self) -> String {
-        format!("{}{}", self.signal.name, if self.clock.turned { " (upside down)" } else { "" })
-    }
-
-    fn words(&self) -> String {
-        let baud = self.clock.baud();
-        let rate = match self.told {
-            RateBy::Edges(_) => format!("{baud} baud by its edges"),
-            RateBy::CoarseEdges(step) => format!(
-                "about {baud} baud; the dump's times step by {}, too coarse to measure the sender's clock",
-                length(step)
-            ),
-            RateBy::RoverFile { edges: 0, .. } => {
-                format!("read at {baud} baud as the rover file says: it has no edges at the beginning of the dump")
-            }
-            RateBy::RoverFile { .. } => {
-                format!("read at {baud} baud as the rover file says: its edges at the beginning fit no steady rate")
-            }
-        };
-        let turned = if self.clock.turned {
-            ". It is upside down: it rests low, as behind an inverter or at RS-232 levels, and a board's own receiver \
-             needs it to rest high"
-        } else {
-            ""
-        };
-        format!("{}, {rate}{turned}", self.signal.name)
-    }
-}
-
-/// A length of time in its own unit, such as `1 ms`.
-fn length(time: Picos) -> String {
-    const UNITS: [(&str, Picos); 5] =
-        [("s", 1_000_000_000_000), ("ms", 1_000_000_000), ("us", 1_000_000), ("ns", 1_000), ("ps", 1)];
-    let (unit, size) = UNITS.into_iter().find(|(_, size)| time >= *size).unwrap_or(("ps", 1));
-    let tenths = (time * 10 + size / 2) / size;
-    if tenths % 10 == 0 { format!("{} {unit}", tenths / 10) } else { format!("{}.{} {unit}", tenths / 10, tenths % 10) }
-}
-
-fn edge_words(count: usize) -> String {
-    match count {
-        0 => "no edges".to_owned(),
-        1 => "one edge".to_owned(),
-        count => format!("{count} edges"),
-    }
-}
-
-/// What to record where the dump's times are too coarse for this clock.
-fn too_coarse(clock: BitClock, step: Picos) -> String {
-    format!(
-        "The dump's times step by {}, and bytes at {} baud need {} steps a bit at least: record with steps of {} or less",
-        length(step),
-        clock.baud(),
-        FEWEST_STEPS,
-        length(clock.bit / FEWEST_STEPS)
-    )
 }
 
 impl WheelProbe {
+    const fn new(place: Place, wheel: usize, inputs: Vec<Signal>, inverted: bool) -> Self {
+        Self { place, wheel, inputs, inverted, duty: DutyKnown::Whole, limits: String::new() }
+    }
+
     fn words(&self) -> String {
         let names: Vec<&str> = self.inputs.iter().map(|signal| signal.name.as_str()).collect();
-        let jumper = if self.inputs.len() < 3 { "; no enable recorded: taken as always on" } else { "" };
         let wheel = WHEELS.get(self.wheel).unwrap_or(&"?");
-        format!("{wheel} at the {}: {}{jumper}.", self.place.word(), names.join(", "))
+        format!("{wheel} at the {}: {}{}.", self.place.word(), names.join(", "), self.limits)
     }
 }
 
@@ -192,119 +95,35 @@ fn nothing(signals: &[Signal], asked: &Asked, edges: &Edges) -> String {
     )
 }
 
-/// That the steps of the dump's times are too coarse for the rate stated, or the usual one, where they are.
-fn coarse(asked: &Asked, edges: &Edges) -> String {
-    let clock = BitClock::of_rate(asked.rover.rate.unwrap_or(USUAL));
-    if clock.is_heard_by(edges.step()) { String::new() } else { format!("{}. ", too_coarse(clock, edges.step())) }
-}
-
 /// The one signal that is called so.
-fn named<'a>(name: &str, option: &str, signals: &'a [Signal]) -> Result<&'a Signal, String> {
+pub fn named<'a>(name: &str, option: &str, signals: &'a [Signal]) -> Result<&'a Signal, String> {
     let all: Vec<&Signal> = signals.iter().collect();
     let exact: Vec<&Signal> = signals.iter().filter(|signal| signal.name == name).collect();
     let called: Vec<&Signal> = signals.iter().filter(|signal| signal.is_called(name)).collect();
     let mut called = if exact.is_empty() { called } else { exact };
     // Names of one and the same net are no choice.
-    called.dedup_by_key(|signal| signal.place());
+    let mut nets = Vec::new();
+    called.retain(|signal| {
+        !nets.contains(&signal.place()) && {
+            nets.push(signal.place());
+            true
+        }
+    });
     match called.as_slice() {
         [one] => Ok(one),
         [] => Err(format!("no signal is called `{name}` ({option}). Signals: {}", list(&all))),
+        [first, rest @ ..] if rest.iter().all(|signal| signal.name == first.name) => {
+            let lines: Vec<String> = called.iter().map(|signal| signal.line.to_string()).collect();
+            Err(format!(
+                "{} signals have the one name `{}` ({option}): the header declares them in lines {}. Give them different \
+                 names there (the word before `$end`), then name one",
+                lines.len(),
+                first.name,
+                lines.join(", ")
+            ))
+        }
         many => Err(format!("`{name}` ({option}) may be any of these; give more of the name: {}", list(many))),
     }
-}
-
-fn named_wires(
-    asked: &Asked,
-    signals: &[Signal],
-    taken: &[(u32, u32)],
-    edges: &Edges,
-) -> Result<[Option<WireProbe>; 2], String> {
-    if asked.wires.len() > 2 {
-        return Err(
-            "--wire was given more than twice: first the wire to the drive board, then the wire back".to_owned()
-        );
-    }
-    let mut wires = [None, None];
-    for (place, name) in wires.iter_mut().zip(&asked.wires) {
-        let signal = named(name, "--wire", signals)?;
-        if taken.contains(&signal.place()) {
-            return Err(format!(
-                "{} is named by --wire, and it is an input of a wheel as well. Name another signal for one of them",
-                signal.name
-            ));
-        }
-        *place = Some(named_wire(signal, asked, edges)?);
-    }
-    if let [Some(one), Some(two)] = &wires
-        && one.signal.place() == two.signal.place()
-    {
-        return Err(format!(
-            "--wire names {} twice: first the wire to the drive board, then the wire back. Name two signals, or one",
-            one.signal.name
-        ));
-    }
-    Ok(wires)
-}
-
-fn named_wire(signal: &Signal, asked: &Asked, edges: &Edges) -> Result<WireProbe, String> {
-    let own = edges.of(signal);
-    if let Some(clock) = BitClock::of_named(own, edges.unit(), edges.step()) {
-        return Ok(WireProbe::by_edges(signal, clock, asked, edges));
-    }
-    // The level at the beginning is no edge.
-    let count = own.len().saturating_sub(1);
-    let none = format!("`{}` has {} at the beginning of the dump", signal.name, edge_words(count));
-    let Some(clock) = asked.rover.rate.map(BitClock::of_rate) else {
-        return Err(format!(
-            "{none}, and they are no bytes at any steady rate. {}Name another signal with --wire, or state the rate in the \
-             rover file",
-            coarse(asked, edges)
-        ));
-    };
-    if count > 0 && !clock.is_heard_by(edges.step()) {
-        return Err(format!("{none}. {}", too_coarse(clock, edges.step())));
-    }
-    Ok(WireProbe::new(signal, clock, asked, RateBy::RoverFile { edges: count, step: edges.step() }))
-}
-
-fn found_wires(
-    asked: &Asked,
-    signals: &[Signal],
-    taken: &[(u32, u32)],
-    edges: &Edges,
-) -> Result<[Option<WireProbe>; 2], String> {
-    let mut fits: Vec<WireProbe> = Vec::new();
-    for signal in signals.iter().filter(|signal| !taken.contains(&signal.place())) {
-        let known = fits.iter().any(|fit| fit.signal.place() == signal.place());
-        if let Some(clock) = BitClock::of(edges.of(signal), edges.unit()).filter(|_| !known) {
-            fits.push(WireProbe::by_edges(signal, clock, asked, edges));
-        }
-    }
-    let from = |signal: &Signal| signal.has_word(&["answers", "answer"]) || both_words(signal, "from");
-    let to = |signal: &Signal| signal.has_word(&["orders", "order"]) || both_words(signal, "to");
-    match fits.as_slice() {
-        [] => Ok([None, None]),
-        [one] if from(&one.signal) => Ok([None, Some(one.clone())]),
-        [one] => Ok([Some(one.clone()), None]),
-        [one, two] if to(&one.signal) && from(&two.signal) => Ok([Some(one.clone()), Some(two.clone())]),
-        [one, two] if from(&one.signal) && to(&two.signal) => Ok([Some(two.clone()), Some(one.clone())]),
-        many => Err(ambiguous(many)),
-    }
-}
-
-/// `to_drive`, `from_drive`.
-fn both_words(signal: &Signal, word: &str) -> bool {
-    signal.has_word(&[word]) && signal.has_word(&["drive"])
-}
-
-fn ambiguous(many: &[WireProbe]) -> String {
-    let shown = many.iter().take(24).map(|probe| format!("{} ({} baud)", probe.signal.name, probe.clock.baud()));
-    format!(
-        "{} signals carry bytes. Say which is the wire to the drive board with --wire NAME; give it twice, and the second \
-         is the wire back. They are: {}",
-        many.len(),
-        shown.collect::<Vec<_>>().join(", ")
-    )
 }
 
 /// Where a signal was recorded, by the words of its name; the far end where they do not say.
@@ -322,7 +141,7 @@ fn wheels(asked: &Asked, signals: &[Signal]) -> Result<Vec<WheelProbe>, String> 
         let place = said.place.unwrap_or_else(|| inputs.first().map_or(Place::Wheel, place_of));
         once(&probes, place, said.wheel, &inputs)?;
         let inverted = asked.rover.wheels.get(said.wheel).is_some_and(|pins| pins.inverted);
-        probes.push(WheelProbe { place, wheel: said.wheel, inputs, inverted });
+        probes.push(WheelProbe::new(place, said.wheel, inputs, inverted));
     }
     for place in Place::BOTH {
         for (wheel, pins) in asked.rover.wheels.iter().enumerate() {
@@ -330,7 +149,7 @@ fn wheels(asked: &Asked, signals: &[Signal]) -> Result<Vec<WheelProbe>, String> 
             let here: Vec<&Signal> = signals.iter().filter(|signal| place_of(signal) == place).collect();
             let found = by_rover(pins, place, &here).or_else(|| by_own_names(wheel, &here));
             if let Some(inputs) = found.filter(|_| !said) {
-                probes.push(WheelProbe { place, wheel, inputs, inverted: pins.inverted });
+                probes.push(WheelProbe::new(place, wheel, inputs, pins.inverted));
             }
         }
     }

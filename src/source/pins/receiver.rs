@@ -34,7 +34,10 @@ pub struct Receiver {
     bit: Picos,
     level: Level,
     state: State,
+    /// Since the sender's clock last changed, but for the last bytes.
     clock: Clock,
+    /// The last bytes, held against those before them.
+    latest: Clock,
     framing_errors: u64,
     bytes: u64,
 }
@@ -47,7 +50,14 @@ pub const ONE_BROKEN_IN: u64 = 12;
 struct Clock {
     by_bits: f64,
     bits_squared: f64,
+    spans_squared: f64,
+    bytes: f64,
 }
+
+/// So many bytes at a time are held against those before them, to see whether the sender's clock has changed.
+const AT_A_TIME: f64 = 64.0;
+/// A change by less is none, as a share: the clock is told to a tenth of a per cent.
+const NO_CHANGE: f64 = 0.001;
 
 impl Receiver {
     /// A receiver whose bit lasts `bit`.
@@ -56,7 +66,8 @@ impl Receiver {
             bit,
             level: Level::Unknown,
             state: State::Rest,
-            clock: Clock { by_bits: 0.0, bits_squared: 0.0 },
+            clock: Clock::NONE,
+            latest: Clock::NONE,
             framing_errors: 0,
             bytes: 0,
         }
@@ -81,9 +92,24 @@ impl Receiver {
     /// per cent: an edge may lie anywhere within a step, so the error falls with the root of the sum of squared bits.
     pub fn measured_bit(&self, step: Picos) -> Option<f64> {
         const ENOUGH: f64 = 200.0;
-        let bits = self.clock.bits_squared.sqrt();
+        let all = self.clock.with(self.latest);
+        let bits = all.bits_squared.sqrt();
         let told = self.is_sound() && bits > 0.0 && step as f64 * ENOUGH <= self.bit as f64 * bits;
-        told.then(|| self.clock.by_bits / self.clock.bits_squared)
+        told.then(|| all.bit())
+    }
+
+    /// The sender's bit up to here, where the last bytes tell another one by more than the uncertainty of both, in a dump
+    /// whose times go by this step. Asked after each byte; what follows is measured anew.
+    pub fn changed(&mut self, step: Picos) -> Option<f64> {
+        if self.latest.bytes < AT_A_TIME {
+            return None;
+        }
+        let (before, latest) = (self.clock, std::mem::take(&mut self.latest));
+        let apart = (before.bit() - latest.bit()).abs();
+        let unsure = before.uncertainty(step) + latest.uncertainty(step);
+        let changes = before.bytes > 0.0 && self.is_sound() && apart > unsure.max(NO_CHANGE * before.bit());
+        self.clock = if changes { latest } else { before.with(latest) };
+        changes.then(|| before.bit())
     }
 
     /// The recording is over at `now`. The byte under way, where all its eight bits were seen and the wire is high. Where
@@ -143,7 +169,7 @@ impl Receiver {
         self.bytes += 1;
         self.framing_errors += u64::from(!framed);
         if framed {
-            self.clock.take(last_edge - begun, self.bit);
+            self.latest.take(last_edge - begun, self.bit);
         }
         Heard { at: begun.saturating_add(10 * self.bit), byte, framed }
     }
@@ -155,6 +181,29 @@ impl Clock {
         let bits = (span as f64 / bit as f64).round();
         self.by_bits += span as f64 * bits;
         self.bits_squared += bits * bits;
+        self.spans_squared += span as f64 * span as f64;
+        self.bytes += 1.0;
+    }
+
+    const NONE: Self = Self { by_bits: 0.0, bits_squared: 0.0, spans_squared: 0.0, bytes: 0.0 };
+
+    fn with(self, other: Self) -> Self {
+        Self {
+            by_bits: self.by_bits + other.by_bits,
+            bits_squared: self.bits_squared + other.bits_squared,
+            spans_squared: self.spans_squared + other.spans_squared,
+            bytes: self.bytes + other.bytes,
+        }
+    }
+
+    fn bit(self) -> f64 {
+        self.by_bits / self.bits_squared.max(1.0)
+    }
+
+    /// Three times the spread of the edges about whole bits, and the step of their times, over the root of the squared bits.
+    fn uncertainty(self, step: Picos) -> f64 {
+        let left = (self.spans_squared - self.by_bits * self.bit()).max(0.0) / (self.bytes - 1.0).max(1.0);
+        (2.0 * step as f64 + 3.0 * left.sqrt()) / self.bits_squared.max(1.0).sqrt()
     }
 }
 
@@ -230,6 +279,26 @@ mod tests {
         all.extend(edges(b"b", BIT as f64).iter().skip(1).map(|(at, level)| (at + end + 60 * BIT, *level)));
         let (bytes, receiver) = heard(&all, BIT);
         assert_eq!((bytes.as_slice(), receiver.framing_errors()), (&b"a\0b"[..], 1));
+    }
+
+    /// A sender that goes 1 % slower after 400 bytes is told once, with the clock that it had; a steady one, and one with
+    /// edges off by a fiftieth of a bit, never.
+    #[test]
+    fn a_clock_that_changes_is_told_and_a_steady_one_is_not() {
+        let changes = |edges: &[(Picos, Level)]| {
+            let mut receiver = Receiver::new(BIT);
+            let heard = |edge: &(Picos, Level)| receiver.edge(edge.0, edge.1).and_then(|_| receiver.changed(1_000));
+            edges.iter().filter_map(heard).collect::<Vec<f64>>()
+        };
+        let (one, two) = (BIT as f64, BIT as f64 * 1.01);
+        let steady = edges(&all_bytes(), one);
+        assert!(changes(&steady).is_empty());
+        let wandering = |(place, (at, level)): (usize, &(Picos, Level))| (at + place as Picos * 7919 % 173_000, *level);
+        assert!(changes(&steady.iter().enumerate().map(wandering).collect::<Vec<_>>()).is_empty());
+        let end = steady.last().map_or(0, |(at, _)| *at) + 4 * BIT;
+        let later = edges(&all_bytes(), two).into_iter().skip(1).map(|(at, level)| (at + end, level));
+        let told = changes(&steady.iter().copied().chain(later).collect::<Vec<_>>());
+        assert!(matches!(told.as_slice(), [bit] if (bit / one - 1.0).abs() < 0.001), "{told:?}");
     }
 
     #[test]

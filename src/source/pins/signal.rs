@@ -9,6 +9,8 @@ pub struct Signal {
     pub code: u32,
     /// Which bit of the value, 0 the last one written.
     pub bit: u32,
+    /// The line of the header that declares it.
+    pub line: u64,
 }
 
 impl Signal {
@@ -54,7 +56,7 @@ mod tests {
 
     #[test]
     fn a_name_is_known_by_its_end_and_by_its_words() {
-        let signal = Signal { name: "Wheel.FL.in1".to_owned(), code: 0, bit: 0 };
+        let signal = Signal { name: "Wheel.FL.in1".to_owned(), code: 0, bit: 0, line: 1 };
         assert!(["in1", "fl.IN1", "wheel.fl.in1"].iter().all(|asked| signal.is_called(asked)));
         assert!(["n1", "l.in1", "wheel", "x.wheel.fl.in1"].iter().all(|asked| !signal.is_called(asked)));
         assert_eq!(signal.words().collect::<Vec<_>>(), ["wheel", "fl", "in1"]);

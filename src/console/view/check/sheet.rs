@@ -6,16 +6,25 @@ use super::words;
 use crate::console::pen::Pen;
 use crate::console::scroll::Scroll;
 use crate::console::sheet::Sheet;
+use crate::engine::snapshot::Snapshot;
 use crate::engine::snapshot::wheel_check::{Check, CheckReport, Heading, Proof};
 use crate::rover::wheels::Wheel;
 
+/// What is said where the wheels' pins were recorded.
+const AT_PINS: &str = "Seen here means by a person. What was seen at the pins does not count in this sheet: \
+                       `wheeltap diagnose FILE --rover ROVER` takes it, move by move.";
+
 /// Draws it.
-pub fn draw(pen: &mut Pen, check: &Check, scroll: &mut Scroll) {
+pub fn draw(pen: &mut Pen, snapshot: &Snapshot, scroll: &mut Scroll) {
+    let check = &snapshot.check;
     let mut sheet = Sheet::new(pen.width());
     let (strong, alarm) = (pen.theme.strong(), pen.theme.alarm());
     match check.report.as_deref() {
         Some(report) => add(&mut sheet, check, report, strong),
         None => sheet.text(0, "No wheel sheet in this session yet.", strong),
+    }
+    if snapshot.wheels.iter().any(|wheel| wheel.seen.is_some()) {
+        sheet.text(0, AT_PINS, strong);
     }
     for row in words::corrections(check) {
         sheet.text(0, &row, Style::new());

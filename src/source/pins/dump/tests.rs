@@ -19,7 +19,7 @@ enum Seen {
 
 fn seen(text: &str) -> Result<Vec<Seen>, String> {
     let told = |fault| match fault {
-        DumpFault::Line(line, why) => format!("{line}: {why}"),
+        DumpFault::Place(spot, why) => format!("{}: {why}", spot.line),
         DumpFault::Io(error) => error.to_string(),
     };
     let mut dump = Dump::open(text.as_bytes()).map_err(told)?;
@@ -96,8 +96,19 @@ fn what_is_wrong_is_said_with_its_line_and_what_to_do() {
         ("$var wire one ! a $end", "1: the size `one` of `a`"),
         ("$var wire 1 ! a $end\n$enddefinitions $end", "2: the header states no `$timescale`"),
         (&format!("{head}#5\n#4\n"), "4: the time lies before"),
-        (&format!("{head}#99999999999999999999\n"), "3: a time is no whole number, or beyond"),
-        (&format!("{head}#-1\n"), "3: a time is no whole number"),
+        (&format!("{head}#99999999999999999999\n"), "3: the time `#99999999999999999999` lies beyond 106 days. Cut"),
+        (&format!("{head}#-1\n"), "3: `#-1` is no time: that is `#` and a whole number"),
+        (&format!("{head}#12.5\n"), "3: `#12.5` is no time"),
+        (&format!("{head}#abc\n"), "3: `#abc` is no time"),
+        (&format!("{head}#\n"), "3: `#` is no time"),
+        ("$timescale 1 ns $end\n$timescale 10 ns $end\n", "2: the header states a second `$timescale`"),
+        ("$timescale 1 ns $end\n$var wire 0 ! a $end\n", "2: the size of `a` is 0"),
+        (&format!("{head}r1.5 !\n"), "3: a real number for `a`, which the header declares as levels"),
+        (&format!("{head}b101 !\n"), "3: a value of 3 bits for `a`, which has 1"),
+        (
+            &format!("{head}#1\n$comment half\n0!\n$dumpall 1! $end\n"),
+            "4: a `$comment` begins here and has no `$end` before",
+        ),
         (&format!("{head}#1\n1%\n"), "4: a value of a variable that the header does not declare"),
         (&format!("{head}b102 !\n"), "3: a vector has a bit that is none of"),
         (&format!("{head}#1\nhello\n"), "4: `hello` is no time, no value and no keyword"),
@@ -123,4 +134,46 @@ fn a_dump_cut_at_any_byte_gives_a_beginning_of_the_whole() {
             Err(error) => assert!(cut < header && error.contains(". "), "byte {cut}: {error}"),
         }
     }
+}
+
+/// What the end of a dump took with it, with its place: bytes from 0, counted by hand from the text.
+#[test]
+fn what_the_end_took_is_said_with_its_line_and_byte() {
+    let head = "$timescale 1 ns $end $var wire 1 ! a $end\n$enddefinitions $end\n";
+    let loss = |rest: &str| {
+        let text = format!("{head}{rest}");
+        let mut dump = Dump::open(text.as_bytes()).unwrap();
+        while dump.next().unwrap().is_some() {}
+        let loss = dump.loss();
+        loss.map(|loss| (loss.spot.line, loss.spot.byte as usize - head.len(), loss.sure, loss.why))
+    };
+    assert_eq!(loss("#1\n1!\n"), None);
+    for (rest, line, byte, sure, words) in [
+        ("#210\n1!\n#21", 5, 8, true, "the dump ends inside a word, `#21`. It was cut there"),
+        ("#210\n1!\n#2100", 5, 8, false, "the dump ends with `#2100` and no end of a line"),
+        ("#210\n1!\n#220\n1", 6, 13, true, "the dump ends inside a word, `1`"),
+        ("#210\nb1", 4, 5, true, "the dump ends with a value and no code"),
+        ("#210\nb1 ?", 4, 8, true, "the dump ends inside a word, `?`"),
+        ("#210\n1!\n$comment half of it\n#300\n0!\n", 5, 8, true, "a `$comment` begins here and has no `$end`, so all"),
+    ] {
+        let (at, place, certain, why) = loss(rest).unwrap();
+        assert_eq!((at, place, certain), (line, byte, sure), "{rest}: {why}");
+        assert!(why.contains(words), "{rest}: {why}");
+    }
+}
+
+/// A variable of several bits may be written by one letter, which is filled at its left (clause 18.2.1); zeros at the left
+/// of a value that is too long say nothing; a mark of UTF-8 before the first word is no part of it.
+#[test]
+fn values_written_short_or_long_are_what_they_say() {
+    let text =
+        "\u{feff}$timescale 1 ns $end $var wire 4 ! a $end $var wire 1 ? b $end $enddefinitions $end #0 1! x! b001 ? ";
+    let name = || "a[0]".to_owned();
+    let due = vec![
+        Seen::Time(0),
+        Seen::Vector(name(), "1".to_owned()),
+        Seen::Vector(name(), "x".to_owned()),
+        Seen::Vector("b".to_owned(), "001".to_owned()),
+    ];
+    assert_eq!(seen(text), Ok(due));
 }
