@@ -129,9 +129,9 @@ fn the_mean_turn_of_a_leg_is_that_of_its_own_orders() {
 /// Each order is a line, so the moves are known from what is written here: how many of each, whatever one read brings.
 #[test]
 fn moves_within_one_read_are_counted_each_under_its_name() {
-    let folder = tempfile::tempdir().unwrap();
     let words = ["way,ahead", "way,port", "way,rest", "way,ahead", "way,rest", "way,port", "way,rest"];
     let moves = |apart: usize| {
+        let folder = tempfile::tempdir().unwrap();
         let path = session_in_reads(folder.path(), &words, apart);
         let file = path.to_str().unwrap();
         let ended = run(folder.path(), &["compare", file, file, "--json"]);

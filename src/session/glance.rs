@@ -118,3 +118,86 @@ fn whole(text: &[u8]) -> Result<Glance, String> {
         line => line.ordered_us().map_or(Glance::Other, Glance::Timed),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A line with its check, made by another library.
+    fn sealed(body: &str) -> Vec<u8> {
+        format!("{body} {:08X}", crc::Crc::<u32>::new(&crc::CRC_32_ISCSI).checksum(body.as_bytes())).into()
+    }
+
+    /// What [`parse`] makes of a line, as far as a look goes.
+    fn parsed(text: &[u8]) -> Option<Read> {
+        let Ok(Line::Read { wire, t_us, offset, bytes, .. }) = parse(text) else { return None };
+        Some(Read { wire, t_us, offset, length: bytes.len() as u64 })
+    }
+
+    #[test]
+    fn a_look_sees_what_the_whole_reader_reads() {
+        let numbers = [
+            "0",
+            "1",
+            "9",
+            "10",
+            "4012",
+            "9999999",
+            "10000000",
+            "12345678",
+            "99999999",
+            "123456789",
+            "281474976710656",
+            "281474976710657",
+            "999999999999999",
+            "2305843009213693",
+            "2305843009213694",
+            "18446744073709551616",
+            "",
+            "01",
+            "00",
+            "000000001",
+            "1a",
+            "-1",
+            "+1",
+            "12345678a",
+            "123456789:",
+            "/",
+        ];
+        let bytes =
+            ["", "a", " ", "way,port\\0A", "\\0A\\0A\\00\\FF", "\\41", "a\\0", "~}| x", "\u{7F}", "D,A,60*03\\0A"];
+        let (mut looked, mut left) = (0, 0);
+        for (n, time) in numbers.iter().enumerate() {
+            for (m, offset) in numbers.iter().enumerate() {
+                let since = numbers.get((n * 7 + m * 3) % numbers.len()).copied().unwrap_or_default();
+                for bytes in bytes {
+                    let text = sealed(&format!("> {time} {since} {offset} {bytes}"));
+                    match Read::usual(&text) {
+                        Some(read) => {
+                            assert_eq!(Some(read), parsed(&text), "{}", String::from_utf8_lossy(&text));
+                            looked += 1;
+                        }
+                        None => left += u32::from(parsed(&text).is_some()),
+                    }
+                }
+            }
+        }
+        // Only times of sixteen digits are left to the whole reader.
+        assert!(looked > 300 && left * 3 < looked, "{looked} looked at, {left} left");
+        for cut in ["> 1 2 3", "> 1 2", ">", "> ", "> 1 2 3 4 5", "<  1 2 3 a", "> 1  2 3 a", "tick 5"] {
+            let text = sealed(cut);
+            assert_eq!(Read::usual(&text).filter(|_| parsed(&text).is_none()), None, "{cut}");
+        }
+    }
+
+    #[test]
+    fn no_flipped_bit_is_seen_as_a_read() {
+        let text = sealed("< 1012345 4012 100 way,port\\0A");
+        assert_eq!(Read::usual(&text).map(|read| (read.t_us, read.offset, read.length)), Some((1_012_345, 100, 9)));
+        for bit in 0..text.len() * 8 {
+            let mut flipped = text.clone();
+            flipped.iter_mut().skip(bit / 8).take(1).for_each(|byte| *byte ^= 1 << (bit % 8));
+            assert_eq!(Read::usual(&flipped), None, "bit {bit}");
+        }
+    }
+}
