@@ -162,9 +162,9 @@ impl Engine {
         self.rover.as_deref()
     }
 
-    /// The move of the newest leg; `None` before the first.
-    pub fn leg_name(&self) -> Option<String> {
-        self.legs.recent().pop().map(|leg| leg.name)
+    /// The moves of the legs that began with the last input, one for each event that says so, in their order.
+    pub fn legs_begun(&self) -> &[String] {
+        self.legs.begun()
     }
 
     /// The latest instant that any input has named.
@@ -345,6 +345,7 @@ impl Engine {
 
     /// What the last input let out is kept for showing; legs are shown by themselves.
     fn keep_shown(&mut self) {
+        self.legs.next_input();
         for event in self.out.drain(..).filter(|event| !matches!(event.what, Happening::Leg { .. })) {
             if self.recent.len() == SHOWN {
                 self.recent.pop_front();

@@ -22,6 +22,8 @@ pub mod recorder_thread;
 pub mod rotation;
 mod seek;
 pub mod status;
+mod sum;
+mod taught;
 pub mod torn;
 pub mod wall;
 pub mod whole_check;

@@ -11,8 +11,10 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 
 use plain::{TALK, plain_session};
-use wheeltap::session::{SessionSource, WholeCheck, append_note, append_taught};
+use wheeltap::session::{Header, Heard, Recorder, SessionSource, WholeCheck, append_note, append_taught};
 use wheeltap::source::Source;
+use wheeltap::timing::link::{LinkFacts, WireFacts};
+use wheeltap_parsers::Wire;
 use without_screen::{Ended, Running};
 
 fn run(folder: &Path, words: &[&str]) -> Ended {
@@ -243,4 +245,47 @@ fn a_plain_log_begins_at_zero() {
         }
         assert!(ended.code() == 2 && ended.err.contains("t_us") && ended.err.contains("line 1"), "{}", ended.err);
     }
+}
+
+/// A recorder that was killed has put no closing line; what it taught is found all the same, wherever the file ends.
+#[test]
+fn a_taught_rover_file_is_found_after_a_kill() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("killed.wheeltap");
+    let facts =
+        WireFacts { rate: Some(115_200), settings: "8N1".to_owned(), latency: 1_000_000, port: "tap".to_owned() };
+    let link = LinkFacts { wires: [Some(facts), None], ..LinkFacts::default() };
+    let mut recorder = Recorder::create(&path, &Header::new(link, None)).unwrap();
+    let text = include_str!("../src/rover/files/plain-line.toml");
+    let keep = |recorder: &mut Recorder, n: u64| {
+        let bytes = b"way,ahead\nway,rest\n".repeat(20);
+        let (t_us, offset) = (n as i64 * 10_000, n * bytes.len() as u64);
+        recorder.keep(&Heard::Read { wire: Wire::ToDrive, t_us, since_us: 900, offset, bytes: bytes.into() });
+    };
+    (0..2_000).for_each(|n| keep(&mut recorder, n));
+    let before = std::fs::metadata(&path).unwrap().len();
+    for (name, text) in [("first.toml", "# not this one"), ("night cart.toml", text)] {
+        recorder.keep(&Heard::Taught { t_us: 20_000_000, name: name.into(), text: text.into() });
+    }
+    let first = std::fs::metadata(&path).unwrap().len();
+    (2_000..12_000).for_each(|n| keep(&mut recorder, n));
+    drop(recorder);
+    let whole = std::fs::read(&path).unwrap();
+    assert!(whole.len() as u64 > first + (4 << 20), "more than what is searched: {}", whole.len());
+    let rover = |length: u64| {
+        std::fs::write(&path, &whole[..length as usize]).unwrap();
+        SessionSource::open(&path).unwrap().rover().map(|(name, text)| (name.to_owned(), text.to_owned()))
+    };
+    let taught = Some(("night cart.toml".to_owned(), text.to_owned()));
+    let step = (whole.len() as u64 - first) / 60;
+    for length in (0..=60).map(|n| first + n * step).chain([first, whole.len() as u64]) {
+        assert_eq!(rover(length), taught, "cut at {length} of {}", whole.len());
+    }
+    assert_eq!(rover(before), None);
+    std::fs::write(&path, &whole).unwrap();
+    assert_eq!(named(&path), [vec![], vec![]]);
+    // The reader made from the paper alone says the same.
+    let theirs = Command::new("python3").arg("tests/session_reader.py").arg(&path).output().unwrap();
+    let theirs = String::from_utf8(theirs.stdout).unwrap();
+    assert!(theirs.contains("night cart.toml"), "{}", theirs.lines().next().unwrap_or_default());
 }

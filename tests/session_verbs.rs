@@ -14,7 +14,7 @@ mod without_screen;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use plain::{TALK, plain_session};
+use plain::{TALK, plain_session, session_in_reads};
 use schema::Schema;
 use serde_json::Value;
 use wheeltap::compare::chance::fisher;
@@ -123,6 +123,26 @@ fn the_mean_turn_of_a_leg_is_that_of_its_own_orders() {
     for (turn, spins) in legs {
         // Ahead turns nothing; on the spot to port at 60 of 255 is 23.5 % counter-clockwise, plus by ISO 8855.
         assert!((turn - if spins { 23.5 } else { 0.0 }).abs() < 1e-9, "{}", compared["legs"]);
+    }
+}
+
+/// Each order is a line, so the moves are known from what is written here: how many of each, whatever one read brings.
+#[test]
+fn moves_within_one_read_are_counted_each_under_its_name() {
+    let words = ["way,ahead", "way,port", "way,rest", "way,ahead", "way,rest", "way,port", "way,rest"];
+    let moves = |apart: usize| {
+        let folder = tempfile::tempdir().unwrap();
+        let path = session_in_reads(folder.path(), &words, apart);
+        let file = path.to_str().unwrap();
+        let ended = run(folder.path(), &["compare", file, file, "--json"]);
+        let compared = fits("comparison", ended.text().trim_end());
+        let legs = compared["legs"].as_array().unwrap().iter();
+        legs.map(|leg| (leg["move"].as_str().unwrap().to_owned(), leg["a"].as_u64().unwrap())).collect::<Vec<_>>()
+    };
+    let each = moves(1);
+    assert_eq!(each.iter().map(|(_, count)| *count).collect::<Vec<_>>(), [2, 2], "{each:?}");
+    for apart in 2..=words.len() {
+        assert_eq!(moves(apart), each, "{apart} orders in a read");
     }
 }
 

@@ -53,6 +53,16 @@ struct Step {
     lowest: i64,
 }
 
+/// A leg that may go on, or whose move is not yet known: that is told behind the events of an input.
+#[derive(Clone, Debug)]
+struct Fresh {
+    name: Option<String>,
+    began: Nanos,
+    ended: Option<Nanos>,
+    turn: i64,
+    orders: i64,
+}
+
 /// The figures of one session.
 #[derive(Clone, Debug, Default)]
 pub struct Side {
@@ -91,7 +101,8 @@ pub struct Side {
     strongest: i32,
     volts: Option<i64>,
     step: Option<Step>,
-    open: Option<(String, Nanos)>,
+    /// Legs that are not yet among `legs`: those of the last input, and the one that may go on.
+    fresh: Vec<Fresh>,
     /// The turn of the last order. Whether it belongs to the open leg or begins another is told behind it.
     turn: Option<i64>,
 }
@@ -128,6 +139,9 @@ impl Side {
         self.findings = engine.findings();
         self.close_step();
         self.keep_turn();
+        if let Some(leg) = self.fresh.pop() {
+            self.file(&leg);
+        }
     }
 
     fn frame(&mut self, event: &Event, frame: &Frame, rover: Option<&RoverFile>) {
@@ -175,9 +189,9 @@ impl Side {
     /// The last order belongs to the open leg.
     fn keep_turn(&mut self) {
         let Some(turn) = self.turn.take() else { return };
-        if let Some(legs) = self.open.as_ref().and_then(|(name, _)| self.legs.get_mut(name)) {
-            legs.turn += turn;
-            legs.orders += 1;
+        if let Some(leg) = self.fresh.last_mut().filter(|leg| leg.ended.is_none()) {
+            leg.turn += turn;
+            leg.orders += 1;
         }
     }
 
@@ -215,24 +229,38 @@ impl Side {
     }
 
     fn leg(&mut self, begins: bool, at: Nanos) {
-        if let Some((name, began)) = self.open.take() {
-            let legs = self.legs.entry(name).or_default();
-            legs.count += 1;
-            legs.time += at - began;
+        if let Some(leg) = self.fresh.last_mut().filter(|leg| leg.ended.is_none()) {
+            leg.ended = Some(at);
         }
         self.leg_count += u64::from(begins);
         if begins {
-            self.open = Some((String::new(), at));
+            self.fresh.push(Fresh { name: None, began: at, ended: None, turn: 0, orders: 0 });
         } else {
             self.turn = None;
         }
     }
 
-    /// The name of the leg that has just begun.
-    pub fn name_leg(&mut self, name: &str) {
-        if let Some((open, _)) = self.open.as_mut().filter(|(open, _)| open.is_empty()) {
-            name.clone_into(open);
-            self.legs.entry(name.to_owned()).or_default();
+    /// The moves of the legs that began with the last input, in their order: of a short move the same read can bring
+    /// the beginning and the end.
+    pub fn name_legs(&mut self, names: &[String]) {
+        let unnamed = self.fresh.iter_mut().filter(|leg| leg.name.is_none());
+        for (leg, name) in unnamed.zip(names) {
+            leg.name = Some(name.clone());
+        }
+        let goes_on = self.fresh.pop_if(|leg| leg.ended.is_none());
+        for leg in std::mem::take(&mut self.fresh) {
+            self.file(&leg);
+        }
+        self.fresh.extend(goes_on);
+    }
+
+    fn file(&mut self, leg: &Fresh) {
+        let legs = self.legs.entry(leg.name.clone().unwrap_or_default()).or_default();
+        legs.turn += leg.turn;
+        legs.orders += leg.orders;
+        if let Some(ended) = leg.ended {
+            legs.count += 1;
+            legs.time += ended - leg.began;
         }
     }
 }

@@ -15,6 +15,8 @@ pub struct Legs {
     ended: VecDeque<Leg>,
     open: Option<Leg>,
     count: u64,
+    /// The moves of those that began with the last input, in order.
+    begun: Vec<String>,
 }
 
 /// What an order did to the diary.
@@ -45,6 +47,7 @@ impl Legs {
         }
         let changed = self.stops(at, LegEnd::NextMove) == Change::Ended;
         self.count += 1;
+        self.begun.push(name.to_owned());
         self.open = Some(Leg { begins: at, ends: None, name: name.to_owned(), meant, end: LegEnd::Open });
         if changed { Change::Changed } else { Change::Began }
     }
@@ -73,6 +76,16 @@ impl Legs {
         }
         self.ended.push_back(leg);
         Change::Ended
+    }
+
+    /// Another input comes.
+    pub fn next_input(&mut self) {
+        self.begun.clear();
+    }
+
+    /// The moves of the legs that began with the last input, one that was refused since among them.
+    pub fn begun(&self) -> &[String] {
+        &self.begun
     }
 
     /// How many legs there were in all.

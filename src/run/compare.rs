@@ -4,7 +4,7 @@ use wheeltap_parsers::Wire;
 
 use crate::compare::{Comparison, Side};
 use crate::engine::Engine;
-use crate::engine::event::Happening;
+use crate::engine::event::Event;
 use crate::report::comparison;
 use crate::rover::file::RoverFile;
 use crate::run::headless::Out;
@@ -44,30 +44,21 @@ fn side(file: &str, asked: &Asked, rover: Option<&str>) -> Result<(Side, bool), 
     let mut side = Side::new(settings(&source, rover.as_deref()));
     let mut engine = Engine::new(source.link().clone(), rover.clone());
     while let Some(input) = source.next()? {
-        let began = see(&mut side, engine.push(input), rover.as_deref());
-        name_leg(&mut side, &engine, began);
+        see(&mut side, engine.push(input), rover.as_deref());
+        side.name_legs(engine.legs_begun());
     }
-    let began = see(&mut side, engine.finish(), rover.as_deref());
-    name_leg(&mut side, &engine, began);
+    see(&mut side, engine.finish(), rover.as_deref());
+    side.name_legs(engine.legs_begun());
     side.end(&engine);
     damaged_lines::named(file, &source);
     damaged_lines::whole_dump(&source)?;
     Ok((side, source.pins().is_some()))
 }
 
-/// Gives the leg that has begun its name, which only the engine's diary knows.
-fn name_leg(side: &mut Side, engine: &Engine, began: bool) {
-    if let Some(name) = began.then(|| engine.leg_name()).flatten() {
-        side.name_leg(&name);
-    }
-}
-
-/// True when a leg began.
-fn see(side: &mut Side, events: &[crate::engine::event::Event], rover: Option<&RoverFile>) -> bool {
+fn see(side: &mut Side, events: &[Event], rover: Option<&RoverFile>) {
     for event in events {
         side.see(event, rover);
     }
-    events.iter().any(|event| matches!(event.what, Happening::Leg { begins: true }))
 }
 
 /// What is stated about a session: versions, rover file, line settings.

@@ -63,8 +63,11 @@ pub fn check(file: &str, as_json: bool) -> Result<Outcome, Failure> {
 
 fn check_words(file: &str, check: &WholeCheck) -> String {
     let damaged = check.torn().len() as u64 + check.torn_not_listed();
-    let sound =
-        if check.is_sound() { "every line is whole".to_owned() } else { format!("{damaged} lines are damaged") };
+    let sound = match damaged {
+        0 => "every line is whole".to_owned(),
+        1 => "1 line is damaged".to_owned(),
+        more => format!("{more} lines are damaged"),
+    };
     let closed =
         if check.closed { "closed by the recorder" } else { "not closed: the recorder was cut off, or still runs" };
     format!(

@@ -229,7 +229,7 @@ impl Tap {
 
     /// Stops the readers and closes the session without an engine; gives the session's file.
     pub(super) fn stop(mut self) -> Result<Option<PathBuf>, Failure> {
-        self.readers.clear();
+        self.end_readers();
         self.intake.close();
         let Some(recorder) = self.recorder.take() else { return Ok(None) };
         let status = recorder.finish();
@@ -239,9 +239,14 @@ impl Tap {
         }
     }
 
+    fn end_readers(&mut self) {
+        self.readers.iter().for_each(SerialReader::stop);
+        self.readers.clear();
+    }
+
     /// Stops the readers, lets the engine take the rest, closes the session.
     fn close(mut self, engine: &mut Engine, show: &mut Show) -> Result<Outcome, Failure> {
-        self.readers.clear();
+        self.end_readers();
         self.intake.close();
         let outcome = Follow::finish(&mut self.source, engine, show);
         let Some(recorder) = self.recorder.take() else { return outcome };
@@ -315,6 +320,8 @@ fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> 
         let note: TakesNote = Box::new(move |text| {
             intake.note(text);
         });
+        let intake = Arc::clone(&tap.intake);
+        let keep = Box::new(move |name: &str, text: &str| intake.taught(name, text));
         let rate = tap.rate().unwrap_or(USUAL_RATE);
         let mut follow = Follow {
             begun: Instant::now(),
@@ -323,7 +330,7 @@ fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> 
             asked: desk.asked,
             wishes: Some(desk.wishes),
             note: Some(note),
-            teach: Some(Teaching::new(session, rate)),
+            teach: Some(Teaching::new(session, rate, keep)),
         };
         let mut show = Show { publisher: Some(desk.publisher), printer: None, status };
         let followed = follow.run(&mut tap.source, &mut engine, &mut show);

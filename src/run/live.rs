@@ -40,6 +40,9 @@ pub struct Show {
 /// Takes a remark on its way to the recorder and the engine.
 pub type TakesNote = Box<dyn Fn(&str) + Send>;
 
+/// Takes name and text of a rover file on its way to the recorder.
+pub type KeepsRover = Box<dyn Fn(&str, &str) + Send>;
+
 /// How a source is followed.
 pub struct Follow {
     /// The beginning on the wall clock; inputs are held back until their time when `paced`.
@@ -64,6 +67,8 @@ pub struct Teaching {
     pub desk: LessonDesk,
     /// The session being recorded.
     pub session: Option<PathBuf>,
+    /// Keeps a rover file that is put in force.
+    pub keep: KeepsRover,
     /// What the engine has had.
     pub had: Had,
     /// The rover file that was taught and is used.
@@ -72,8 +77,8 @@ pub struct Teaching {
 
 impl Teaching {
     /// At a link of this rate, baud.
-    pub fn new(session: Option<PathBuf>, rate: u32) -> Self {
-        Self { desk: LessonDesk::new(session.clone(), rate), session, had: Had::default(), used: None }
+    pub fn new(session: Option<PathBuf>, rate: u32, keep: KeepsRover) -> Self {
+        Self { desk: LessonDesk::new(session.clone(), rate), session, keep, had: Had::default(), used: None }
     }
 
     /// Makes the engine anew with this rover file, from the session recorded so far.
@@ -87,6 +92,7 @@ impl Teaching {
         let how = made.map(|made| *engine = made);
         self.desk.say_used(&how);
         if how.is_ok() {
+            (self.keep)(&rover.file, &rover.text);
             self.used = Some(Arc::clone(rover));
         }
         how.is_ok().then(|| format!("rover file from here on: {}", rover.file))

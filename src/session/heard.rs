@@ -69,6 +69,15 @@ pub enum Heard {
         /// Minutes to add to UTC.
         offset_min: i32,
     },
+    /// A rover file that was made from what was heard, and is in force from now on.
+    Taught {
+        /// When.
+        t_us: i64,
+        /// Its name.
+        name: Arc<str>,
+        /// What stands in it.
+        text: Arc<str>,
+    },
 }
 
 impl Heard {
@@ -81,7 +90,8 @@ impl Heard {
             | Self::Gone { t_us, .. }
             | Self::Back { t_us, .. }
             | Self::Lost { t_us, .. }
-            | Self::Wall { t_us, .. } => *t_us,
+            | Self::Wall { t_us, .. }
+            | Self::Taught { t_us, .. } => *t_us,
         }
     }
 
@@ -94,7 +104,7 @@ impl Heard {
         }
     }
 
-    /// The session line that keeps it.
+    /// The session line that keeps it; of a rover file the first one, before the lines of its text.
     pub fn line(&self) -> Line<'_> {
         match self {
             Self::Read { wire, t_us, since_us, offset, bytes } => {
@@ -109,6 +119,7 @@ impl Heard {
             Self::Wall { t_us, unix_us, offset_min } => {
                 Line::Wall { t_us: *t_us, wall: wall::write(*unix_us, *offset_min).into() }
             }
+            Self::Taught { name, .. } => Line::Taught { name: (&**name).into() },
         }
     }
 }

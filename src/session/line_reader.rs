@@ -81,6 +81,23 @@ impl LineReader {
         }
     }
 
+    /// The lines that wait in the buffer, each with its LF, and where they begin; it reads nothing, so there may be none.
+    /// How many of their bytes and lines were taken is to be said to [`LineReader::took`].
+    pub(super) fn waiting(&self) -> (Place, &[u8]) {
+        // A buffer that has grown may hold a line beyond the limit.
+        let end = if self.buffer.len() == BLOCK { self.end } else { self.start };
+        let rest = self.buffer.get(self.start..end).unwrap_or_default();
+        let whole = memchr::memrchr(b'\n', rest).map_or(0, |last| last + 1);
+        (self.place, rest.get(..whole).unwrap_or_default())
+    }
+
+    /// Passes over what was taken of the lines that waited.
+    pub(super) fn took(&mut self, bytes: usize, lines: u64) {
+        self.start += bytes;
+        self.place = Place { line: self.place.line.map(|line| line + lines), byte: self.place.byte + bytes as u64 };
+        self.last = None;
+    }
+
     /// Where the next line begins.
     pub fn place(&self) -> Place {
         self.place

@@ -6,6 +6,7 @@ use std::path::Path;
 use super::disk::{Disk, FileDisk};
 use super::line::{LARGEST_US, Line};
 use super::read::SessionSource;
+use super::taught;
 use crate::source::SourceError;
 
 /// Adds `text` to the session at `path`, for the session time `t_us`. Refuses a file that is not a session, and one
@@ -21,9 +22,7 @@ pub fn append_note(path: &Path, t_us: i64, text: &str) -> Result<(), SourceError
 /// Adds a rover file that was made while the session at `path` was recorded; it stands for the whole session from then
 /// on. Refuses what [`append_note`] refuses.
 pub fn append_taught(path: &Path, name: &str, text: &str) -> Result<(), SourceError> {
-    let mut lines = vec![Line::Taught { name: name.into() }];
-    lines.extend(text.split('\n').map(|text| Line::TaughtLine { text: text.into() }));
-    append(path, "the rover file", &lines)
+    append(path, "the rover file", &taught::lines(name, text))
 }
 
 /// Adds `lines` with one write; `what` names them in messages.

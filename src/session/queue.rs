@@ -129,7 +129,7 @@ impl State {
 fn cost(heard: &Heard) -> usize {
     let bytes = match heard {
         Heard::Read { bytes, .. } => bytes.len(),
-        Heard::Note { text, .. } => text.len(),
+        Heard::Note { text, .. } | Heard::Taught { text, .. } => text.len(),
         _ => 0,
     };
     OVERHEAD + bytes

@@ -12,6 +12,7 @@ use super::line::{Line, parse};
 use super::line_reader::{LineReader, Place, Text};
 use super::offsets::{Offsets, Step};
 use super::opening;
+use super::taught;
 use super::torn::{TornLine, TornLines};
 use super::whole_check::{AFTER_END, no_link};
 use crate::source::{Source, SourceError};
@@ -83,7 +84,11 @@ impl SessionSource {
         let mut session = Self::begin(name, LineReader::file(file))?;
         session.path = Some(path.to_owned());
         session.desk_notes = session.behind_all().map_err(|error| session.failed(&error))?;
-        if let Some(taught) = session.desk_notes.take_taught() {
+        let taught = match session.desk_notes.take_taught() {
+            None => File::open(path).and_then(|file| taught::near_the_end(file, session.body.byte)),
+            found => Ok(found),
+        };
+        if let Some(taught) = taught.map_err(|error| session.failed(&error))? {
             session.header.rover = Some(taught);
         }
         Ok(session)

@@ -12,6 +12,7 @@ use super::header::{Header, Part};
 use super::heard::Heard;
 use super::line::Line;
 use super::status::RecorderStatus;
+use super::taught;
 use crate::source::SourceError;
 
 /// Remarks and port events kept back while the disk refuses them; beyond this the oldest goes.
@@ -34,6 +35,16 @@ pub struct Recorder {
     heard: [u64; 2],
     file_bytes: u64,
     last_us: i64,
+    taught: Option<Taught>,
+}
+
+/// A rover file that is in force, with its lines.
+#[derive(Clone)]
+struct Taught {
+    text: Vec<u8>,
+    lines: u64,
+    /// When the file is so long it is written again.
+    due: u64,
 }
 
 impl Recorder {
@@ -49,7 +60,9 @@ impl Recorder {
 
     /// The next file of the same recording: a session of its own whose head says where it goes on.
     pub(super) fn next(&self, path: &Path, header: &Header) -> Result<Self, SourceError> {
-        Self::begin(Arc::new(FileDisk::create(path)?), self.status(), path, header)
+        let mut next = Self::begin(Arc::new(FileDisk::create(path)?), self.status(), path, header)?;
+        next.taught = self.taught.clone().map(|taught| Taught { due: 0, ..taught });
+        Ok(next)
     }
 
     fn begin(
@@ -70,6 +83,7 @@ impl Recorder {
             heard: header.offsets(),
             file_bytes: 0,
             last_us: header.begins_us(),
+            taught: None,
         };
         for line in header.lines() {
             recorder.put(&line).map_err(|error| {
@@ -112,15 +126,44 @@ impl Recorder {
         if let Heard::Lost { count, .. } = heard {
             self.status.missed(*count);
         }
-        match self.catch_up().and_then(|()| self.put(&heard.line())) {
+        let kept = match heard {
+            Heard::Taught { name, text, .. } => {
+                self.teach(name, text);
+                self.catch_up()
+            }
+            _ => self.catch_up().and_then(|()| self.put(&heard.line())),
+        };
+        match kept {
             Ok(()) => self.kept(heard),
-            Err(error) => self.not_kept(heard, &error),
+            Err(error) => return self.not_kept(heard, &error),
         }
+        if let Err(error) = self.say_taught() {
+            self.report(&error);
+        }
+    }
+
+    fn teach(&mut self, name: &str, text: &str) {
+        let lines = taught::lines(name, text);
+        let mut text = Vec::new();
+        lines.iter().for_each(|line| line.write(&mut text));
+        self.taught = Some(Taught { text, lines: lines.len() as u64, due: 0 });
+    }
+
+    /// Writes the rover file in force where it is due.
+    fn say_taught(&mut self) -> io::Result<()> {
+        let due = |taught: &mut Taught| self.file_bytes >= taught.due;
+        let Some(mut taught) = self.taught.take_if(due) else { return Ok(()) };
+        let done = self.write_lines(&taught.text, taught.lines);
+        if done.is_ok() {
+            taught.due = self.file_bytes + taught::EVERY;
+        }
+        self.taught = Some(taught);
+        done
     }
 
     /// Writes the closing line. The status says whether that worked.
     pub fn close(mut self) {
-        match self.catch_up() {
+        match self.catch_up().and_then(|()| self.say_taught()) {
             Ok(()) => {
                 let end = Line::End { t_us: self.last_us, records: self.records, bytes: self.bytes };
                 if let Err(error) = self.put(&end) {
@@ -148,7 +191,8 @@ impl Recorder {
                 self.status.missed(bytes.len() as u64);
             }
             Heard::Lost { wire, count, .. } => self.unsaid[wire.index()] += count,
-            Heard::Tick { .. } | Heard::Wall { .. } => {}
+            // A rover file stays due.
+            Heard::Tick { .. } | Heard::Wall { .. } | Heard::Taught { .. } => {}
             Heard::Note { .. } | Heard::Gone { .. } | Heard::Back { .. } => self.owe(heard),
         }
         self.report(error);
@@ -208,12 +252,16 @@ impl Recorder {
     }
 
     fn write_line(&mut self, line: &[u8]) -> io::Result<()> {
+        self.write_lines(line, 1)
+    }
+
+    fn write_lines(&mut self, lines: &[u8], count: u64) -> io::Result<()> {
         if self.torn {
             self.write_all(b"\n")?;
             self.torn = false;
         }
-        self.write_all(line)?;
-        self.records += 1;
+        self.write_all(lines)?;
+        self.records += count;
         self.status.set_write_trouble(None);
         Ok(())
     }

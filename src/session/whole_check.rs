@@ -8,7 +8,7 @@ use std::path::Path;
 
 use wheeltap_parsers::Wire;
 
-use super::glance::Glance;
+use super::glance::{Glance, Read};
 use super::line_reader::{LineReader, Place};
 use super::offsets::{Offsets, Step};
 use super::opening;
@@ -47,6 +47,64 @@ pub struct WholeCheck {
     torn: TornLines,
 }
 
+/// How often it is told how far the check is: every so many lines, a power of two.
+const TOLD_SHIFT: u32 = 18;
+
+/// A check on its way through a file.
+struct Walk<R> {
+    check: WholeCheck,
+    offsets: Offsets,
+    /// Whole lines so far.
+    whole: u64,
+    /// Told of each read that is whole and in its place.
+    told: R,
+}
+
+impl<R: FnMut(i64, u64)> Walk<R> {
+    /// Takes the lines at the beginning of `waiting` that are usual reads; how many bytes they have.
+    fn usual(&mut self, mut place: Place, waiting: &[u8]) -> usize {
+        let mut rest = waiting;
+        while let Some(length) = memchr::memchr(b'\n', rest) {
+            let Some(read) = rest.get(..length).and_then(Read::usual) else { break };
+            self.read(place, read);
+            place = Place { line: place.line.map(|line| line + 1), byte: place.byte + length as u64 + 1 };
+            rest = rest.get(length + 1..).unwrap_or_default();
+        }
+        waiting.len() - rest.len()
+    }
+
+    /// Takes a read.
+    #[inline]
+    fn read(&mut self, place: Place, read: Read) {
+        self.check.lines += 1;
+        match self.check.read(place, read, &mut self.offsets) {
+            Ok(()) => {
+                self.whole += 1;
+                (self.told)(read.t_us, read.length);
+            }
+            Err(why) => self.refuse(place, why),
+        }
+    }
+
+    /// Takes one line, whatever it is.
+    fn line(&mut self, place: Place, line: Result<Glance, String>) {
+        if let Ok(Glance::Read(read)) = line {
+            return self.read(place, read);
+        }
+        self.check.lines += 1;
+        match line.and_then(|line| self.check.take(place, line, &mut self.offsets, self.whole)) {
+            Ok(()) => self.whole += 1,
+            Err(why) => self.refuse(place, why),
+        }
+    }
+
+    #[cold]
+    fn refuse(&mut self, place: Place, why: String) {
+        self.check.torn.add(place, why);
+        self.offsets.doubt();
+    }
+}
+
 impl WholeCheck {
     /// Reads the file at `path` from end to end. `told` is called now and then with the bytes done.
     pub fn of(path: &Path, told: &mut dyn FnMut(u64)) -> Result<Self, SourceError> {
@@ -72,9 +130,8 @@ impl WholeCheck {
         name: &str,
         mut lines: LineReader,
         told: &mut dyn FnMut(u64),
-        mut read: impl FnMut(i64, u64),
+        read: impl FnMut(i64, u64),
     ) -> Result<Self, SourceError> {
-        let failed = |error: io::Error| unreadable(name, &error);
         let mut check = Self::default();
         let head = opening::read_head(name, &mut lines, &mut check.torn)?;
         check.lines = head.whole + check.torn.listed().len() as u64;
@@ -84,29 +141,23 @@ impl WholeCheck {
         if !check.torn.listed().is_empty() {
             offsets.doubt();
         }
-        let mut whole = head.whole;
-        while let Some((place, text)) = lines.next_line().map_err(failed)? {
-            check.lines += 1;
-            if check.lines.is_multiple_of(1 << 18) {
-                told(place.byte);
+        let mut walk = Walk { check, offsets, whole: head.whole, told: read };
+        loop {
+            let before = walk.check.lines;
+            let (place, waiting) = lines.waiting();
+            let bytes = walk.usual(place, waiting);
+            lines.took(bytes, walk.check.lines - before);
+            match lines.next_line() {
+                Ok(Some((place, text))) => walk.line(place, Glance::at(&text)),
+                Ok(None) => break,
+                Err(error) => return Err(unreadable(name, &error)),
             }
-            let line = Glance::at(&text);
-            let taken = line.and_then(|line| check.take(place, line, &mut offsets, whole).map(|()| line));
-            match taken {
-                Ok(line) => {
-                    whole += 1;
-                    if let Glance::Read { t_us, length, .. } = line {
-                        read(t_us, length);
-                    }
-                }
-                Err(why) => {
-                    check.torn.add(place, why);
-                    offsets.doubt();
-                }
+            if before >> TOLD_SHIFT != walk.check.lines >> TOLD_SHIFT {
+                told(lines.place().byte);
             }
         }
-        check.file_bytes = lines.place().byte;
-        Ok(check)
+        walk.check.file_bytes = lines.place().byte;
+        Ok(walk.check)
     }
 
     /// Whether nothing is wrong with the file.
@@ -125,18 +176,11 @@ impl WholeCheck {
     }
 
     fn take(&mut self, place: Place, line: Glance, offsets: &mut Offsets, whole: u64) -> Result<(), String> {
-        if self.closed && !matches!(line, Glance::Desk) {
+        if self.closed && !matches!(line, Glance::Desk | Glance::Read(_)) {
             self.torn.add(place, AFTER_END.to_owned());
         }
         match line {
-            Glance::Read { wire, t_us, offset, length } => {
-                self.in_order(t_us)?;
-                if !std::mem::replace(&mut self.linked[wire.index()], true) {
-                    self.torn.add(place, no_link(wire));
-                }
-                self.heard[wire.index()] += length;
-                self.step(place, wire, offsets.step(wire, offset, length))
-            }
+            Glance::Read(read) => self.read(place, read, offsets),
             Glance::Lost { wire, t_us, count } => {
                 self.in_order(t_us)?;
                 offsets.pass(wire, count);
@@ -157,6 +201,23 @@ impl WholeCheck {
                 Ok(())
             }
             Glance::Desk | Glance::Other => Ok(()),
+        }
+    }
+
+    #[inline]
+    fn read(&mut self, place: Place, read: Read, offsets: &mut Offsets) -> Result<(), String> {
+        let Read { wire, t_us, offset, length } = read;
+        if self.closed {
+            self.torn.add(place, AFTER_END.to_owned());
+        }
+        self.in_order(t_us)?;
+        if !std::mem::replace(&mut self.linked[wire.index()], true) {
+            self.torn.add(place, no_link(wire));
+        }
+        self.heard[wire.index()] += length;
+        match offsets.step(wire, offset, length) {
+            Step::Follows => Ok(()),
+            step => self.step(place, wire, step),
         }
     }
 

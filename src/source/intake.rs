@@ -165,6 +165,15 @@ impl Intake {
         t_us
     }
 
+    /// A rover file that was made from what was heard so far is in force from now on: for the session.
+    pub fn taught(&self, name: &str, text: &str) {
+        let _state = self.state();
+        let t_us = self.clock.now_us();
+        if let Some(recorder) = &self.recorder {
+            recorder.push(Heard::Taught { t_us, name: name.into(), text: text.into() });
+        }
+    }
+
     /// The readers have stopped: one last tick, the same for the session and the engine, and the engine's queue is
     /// closed.
     pub fn close(&self) {

@@ -51,6 +51,7 @@ pub fn stream(name: &str, mut stream: Box<dyn Read + Send>, asked: &Asked) -> Re
     if first.is_empty() {
         return Err(SourceError::BadFile(format!("{name}: nothing came in. Give it a session, a plain log or bytes.")));
     }
+    refuse_packed(name, &first)?;
     let kind = Kind::of(&first);
     not_wide(name, &first)?;
     if matches!(kind, Kind::Pins) {
@@ -75,12 +76,26 @@ fn file(path: &Path, asked: &Asked) -> Result<Opened, SourceError> {
         return Err(SourceError::BadFile(format!("{name}: the file is empty. Check that this is the file you meant.")));
     }
     not_wide(&name, &first)?;
+    refuse_packed(&name, &first)?;
     Ok(match Kind::of(&first) {
         Kind::Session => Opened::Session(Box::new(SessionSource::open(path)?)),
         Kind::PlainLog => Opened::PlainLog(Box::new(PlainLog::file(path)?)),
         Kind::Pins => Opened::Pins(Box::new(PinsSource::file(path, asked)?)),
         Kind::RawBytes => Opened::RawBytes(Box::new(RawBytes::new(&name, Box::new(Cursor::new(first).chain(file))))),
     })
+}
+
+/// A packed session would be taken for raw bytes, and all of it for noise. gzip: RFC 1952, 2.3.1; Zstandard: RFC 8878,
+/// 3.1.1.
+fn refuse_packed(name: &str, first: &[u8]) -> Result<(), SourceError> {
+    let how = match first {
+        [0x1F, 0x8B, 8, ..] => "gunzip",
+        [0x28, 0xB5, 0x2F, 0xFD, ..] => "unzstd",
+        _ => return Ok(()),
+    };
+    Err(SourceError::BadFile(format!(
+        "{name}: this is packed. Unpack it first, with `{how}`, and give what comes out."
+    )))
 }
 
 /// Opens a file to be read from its beginning; a folder or a device is refused. `name` is for messages.
@@ -261,10 +276,14 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let empty = folder.path().join("empty");
         std::fs::write(&empty, b"").unwrap();
+        // What gzip 1.13 makes of an empty text, `gzip -n`.
+        let packed = folder.path().join("packed.wheeltap");
+        std::fs::write(&packed, b"\x1F\x8B\x08\0\0\0\0\0\0\x03\x03\0\0\0\0\0\0\0\0\0").unwrap();
         for (path, words) in [
             (folder.path().to_owned(), "this is a folder. Name one"),
             (folder.path().join("none"), "there is no such file. Check"),
             (empty, "the file is empty. Check"),
+            (packed, "this is packed. Unpack it first, with `gunzip`"),
             ("/dev/null".into(), "wheeltap listen"),
         ] {
             let message = message(&path);

@@ -103,9 +103,16 @@ impl SerialReader {
     }
 }
 
+impl SerialReader {
+    /// Asks it to end, without waiting for that: several can then end at the same time.
+    pub fn stop(&self) {
+        self.stop.store(true, Ordering::Relaxed);
+    }
+}
+
 impl Drop for SerialReader {
     fn drop(&mut self) {
-        self.stop.store(true, Ordering::Relaxed);
+        self.stop();
         self.begin = None;
         if let Some(thread) = self.thread.take() {
             drop(thread.join());
@@ -136,7 +143,8 @@ impl Port {
         };
         drop(opened.send(Ok(())));
         let Ok((intake, clean)) = begun.recv() else { return };
-        let listening = Listening { wire: self.settings.wire, intake, stop: &self.stop };
+        let latency_us = adapter_latency(&self.settings.path) / 1_000;
+        let listening = Listening { wire: self.settings.wire, intake, stop: &self.stop, latency_us };
         listening.start_clean(&stream);
         drop(clean);
         loop {
@@ -175,6 +183,8 @@ struct Listening<'a> {
     wire: Wire,
     intake: Arc<Intake>,
     stop: &'a AtomicBool,
+    /// The longest a byte can wait between wire and program.
+    latency_us: i64,
 }
 
 impl Listening<'_> {
@@ -193,19 +203,27 @@ impl Listening<'_> {
         empty_us
     }
 
-    /// Reads until the port goes away (the reason) or the program stops (`None`).
+    /// Reads until the port goes away (the reason) or the program stops (`None`). What stood on the wire before the stop
+    /// can still lie in the adapter, so it looks for one latency longer.
     async fn listen(&self, stream: &mut SerialStream) -> Option<String> {
         let mut block = [0; BLOCK];
-        while !self.stopped() {
+        let mut until_us = None;
+        loop {
             let looked_us = self.now_us();
+            let last = self.stopped() && looked_us >= *until_us.get_or_insert(looked_us + self.latency_us);
             match stream.try_read(&mut block) {
                 Err(error) if error.kind() == io::ErrorKind::WouldBlock => self.intake.empty(self.wire, looked_us),
                 read => {
                     if let Some(reason) = self.hand_over(&block, read) {
                         return Some(reason);
                     }
-                    continue;
+                    if !last {
+                        continue;
+                    }
                 }
+            }
+            if last {
+                return None;
             }
             if let Ok(read) = timeout(LOOK, Pin::new(&mut *stream).read(&mut block)).await
                 && let Some(reason) = self.hand_over(&block, read)
@@ -213,7 +231,6 @@ impl Listening<'_> {
                 return Some(reason);
             }
         }
-        None
     }
 
     /// Hands over what a read gave; a reason when the port went away. A hung-up port gives 0 bytes for ever, or EIO.
@@ -242,5 +259,43 @@ impl Listening<'_> {
             self.intake.empty(self.wire, self.now_us());
         }
         Some(())
+    }
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::super::clock::Clock;
+    use super::super::intake::ENGINE_BYTES;
+    use super::super::pseudo_port::PseudoPort;
+    use super::*;
+    use crate::session::Heard;
+    use crate::session::queue::Taken;
+
+    #[test]
+    fn what_had_arrived_before_the_stop_is_taken() {
+        let port = PseudoPort::open(None).unwrap();
+        let intake = Arc::new(Intake::new(Clock::start(), &[Wire::ToDrive], None, ENGINE_BYTES));
+        let stop = AtomicBool::new(true);
+        let listening = Listening { wire: Wire::ToDrive, intake: Arc::clone(&intake), stop: &stop, latency_us: 1_000 };
+        let runtime = tokio::runtime::Builder::new_current_thread().enable_io().enable_time().build().unwrap();
+        runtime.block_on(async {
+            let path = port.path().to_str().unwrap();
+            let mut stream = SerialStream::open(&tokio_serial::new(path, 115_200)).unwrap();
+            port.write(b"way,rest\n").unwrap();
+            while stream.bytes_to_read().unwrap() < 9 {
+                std::thread::yield_now();
+            }
+            assert_eq!(listening.listen(&mut stream).await, None);
+        });
+        intake.close();
+        let queue = intake.engine_queue();
+        let mut heard = Vec::new();
+        while let Taken::Heard(one) = queue.take(Duration::ZERO) {
+            if let Heard::Read { bytes, .. } = one {
+                heard.extend_from_slice(&bytes);
+            }
+        }
+        assert_eq!(heard, b"way,rest\n");
     }
 }

@@ -17,8 +17,21 @@ pub const TALK: [&str; 7] = [
     "way,ahead",
 ];
 
+/// The same, each read bringing this many whole lines.
+#[allow(dead_code)]
+pub fn session_in_reads(folder: &Path, lines: &[&str], together: usize) -> PathBuf {
+    let reads: Vec<String> = lines.chunks(together).map(|some| some.join("\n") + "\n").collect();
+    session_of(folder, &reads, usize::MAX)
+}
+
 /// A session of text lines with the plain line's rover file, one line every 100 ms, read in pieces of seven bytes.
 pub fn plain_session(folder: &Path, lines: &[&str]) -> PathBuf {
+    let texts: Vec<String> = lines.iter().map(|line| format!("{line}\n")).collect();
+    session_of(folder, &texts, 7)
+}
+
+/// One text every 100 ms, in pieces of so many bytes.
+fn session_of(folder: &Path, texts: &[String], piece: usize) -> PathBuf {
     let port = "/dev/serial/by-id/usb-serial_A5069RR4-if00".to_owned();
     let facts = WireFacts { rate: Some(115_200), settings: "8N1".to_owned(), latency: 1_000_000, port };
     let link = LinkFacts {
@@ -32,9 +45,8 @@ pub fn plain_session(folder: &Path, lines: &[&str]) -> PathBuf {
     let mut recorder =
         Recorder::create(&path, &Header::new(link, Some(("plain-line.toml".to_owned(), rover)))).unwrap();
     let (mut t_us, mut offset) = (100_000, 0);
-    for line in lines {
-        let text = format!("{line}\n");
-        for piece in text.as_bytes().chunks(7) {
+    for text in texts {
+        for piece in text.as_bytes().chunks(piece) {
             let read = Heard::Read { wire: Wire::ToDrive, t_us, since_us: 900, offset, bytes: piece.into() };
             recorder.keep(&read);
             offset += piece.len() as u64;
