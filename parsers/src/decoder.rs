@@ -60,8 +60,7 @@ impl Decoder {
         let idle = self.plan.profile.idle;
         let quiet = match chunk.bytes {
             [] => true,
-            // Known to be one byte, which makes less work of it.
-            [byte] => self.flow.goes_on(&Chunk { bytes: std::slice::from_ref(byte), ..*chunk }, idle),
+            [byte] => self.flow.goes_on_one(*byte, chunk, idle),
             _ => self.flow.goes_on(chunk, idle),
         };
         if !quiet {

@@ -55,17 +55,17 @@ impl Lines {
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         loop {
+            let rest = flow.rest();
             if self.run == Run::None
-                && let Some((len, kind)) =
-                    plan.sure(flow.rest(), (&self.start, &self.end), flow.searched, &mut self.reading)
+                && let Some((len, kind)) = plan.sure(rest, flow.searched, &mut self.reading)
             {
                 flow.searched = 0;
                 self.frame(len, kind, false, plan, flow, sink);
                 continue;
             }
-            let len = self.find_end(flow.rest(), flow.searched);
+            let len = self.find_end(rest, flow.searched);
             match len {
-                _ if self.run == Run::None && len.unwrap_or(flow.rest().len()) > self.waits => {
+                _ if self.run == Run::None && len.unwrap_or(rest.len()) > self.waits => {
                     self.open(plan, flow, sink);
                 }
                 Some(len) => self.line(len, plan, flow, sink),

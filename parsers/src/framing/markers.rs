@@ -46,7 +46,7 @@ impl Markers {
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         while !flow.rest().is_empty() {
             let rest = flow.rest();
-            if let Some((len, kind)) = plan.sure(rest, (b"", b""), flow.searched, &mut self.reading) {
+            if let Some((len, kind)) = plan.sure(rest, flow.searched, &mut self.reading) {
                 flow.searched = 0;
                 self.frame(len, kind, plan, flow, sink);
                 continue;
