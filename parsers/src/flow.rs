@@ -33,6 +33,8 @@ pub(crate) struct Plan {
     end: Vec<u8>,
     /// For each byte, the kind known by its length alone that it begins: see [`Plan::sure`].
     sure: Box<[Sure; 256]>,
+    /// For each byte, whether a kind can begin with it.
+    begins: Box<[bool; 256]>,
 }
 
 /// A kind known by its length alone.
@@ -51,8 +53,10 @@ impl Plan {
             _ => Default::default(),
         };
         let sure = Box::new([Sure { len: usize::MAX, kind: 0 }; 256]);
-        let mut plan = Self { profile, layouts, start, end, sure };
+        let mut plan = Self { profile, layouts, start, end, sure, begins: Box::new([false; 256]) };
         for byte in 0..=u8::MAX {
+            let begins = plan.begun_by(byte).next().is_some();
+            plan.begins[usize::from(byte)] = begins;
             if let Some(sure) = plan.sure_of(byte) {
                 plan.sure[usize::from(byte)] = sure;
             }
@@ -60,12 +64,23 @@ impl Plan {
         plan
     }
 
-    /// The kind known by its length alone whose body `byte` begins, where it begins no other.
-    fn sure_of(&self, byte: u8) -> Option<Sure> {
-        let mut begun = self.kinds().filter(|(_, kind, _)| match kind.parts.first() {
+    /// The kinds whose body can begin with `byte`, as far as their first part says so.
+    fn begun_by(&self, byte: u8) -> impl Iterator<Item = (usize, &Kind, &Layout)> {
+        self.kinds().filter(move |(_, kind, _)| match kind.parts.first() {
             Some(Part::Literal(bytes)) => bytes.first().is_none_or(|first| *first == byte),
             _ => true,
-        });
+        })
+    }
+
+    /// Whether `body` can be one of a kind, by its first byte.
+    #[inline]
+    pub(crate) fn may_begin(&self, body: &[u8]) -> bool {
+        body.first().is_none_or(|first| self.begins[usize::from(*first)])
+    }
+
+    /// The kind known by its length alone whose body `byte` begins, where it begins no other.
+    fn sure_of(&self, byte: u8) -> Option<Sure> {
+        let mut begun = self.begun_by(byte);
         let ((index, kind, layout), None) = (begun.next()?, begun.next()) else { return None };
         let rigid = layout.rigid.as_ref().filter(|rigid| rigid.len <= self.profile.longest)?;
         let len = self.start.len() + rigid.len + self.end.len();

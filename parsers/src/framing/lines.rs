@@ -185,10 +185,8 @@ impl Lines {
         let from = line.len().saturating_sub(plan.profile.longest);
         let from = if self.run == Run::None { from.max(1) } else { from };
         for place in from..line.len() {
-            let Some(body) = line.get(place..).and_then(|tail| self.body(tail, true)) else {
-                continue;
-            };
-            if let Some(kind) = proven(body, plan, &mut self.reading) {
+            let body = line.get(place..).and_then(|tail| self.body(tail, true)).filter(|body| plan.may_begin(body));
+            if let Some(kind) = body.and_then(|body| proven(body, plan, &mut self.reading)) {
                 return Some((place, kind));
             }
         }
@@ -266,14 +264,13 @@ impl Lines {
     /// Whether another frame begins inside `body`.
     fn second_inside(&mut self, body: &[u8], plan: &Plan) -> bool {
         let near = body.len().min(plan.profile.longest);
-        let mut places = (1..near).filter_map(|place| body.get(place..));
-        places.any(|tail| {
-            plan.kinds().any(|(_, kind, layout)| {
-                let (mark, literal) = (tail.strip_prefix(self.start.as_slice()), kind.parts.first());
-                let Some(Part::Literal(first)) = literal else {
-                    return false;
-                };
-                mark.is_some_and(|tail| tail.len() > first.len() && layout.begins(kind, tail, &mut self.reading.slots))
+        let tails = (1..near).filter_map(|place| body.get(place..)?.strip_prefix(self.start.as_slice()));
+        tails.filter(|tail| plan.may_begin(tail)).any(|tail| {
+            plan.kinds().any(|(_, kind, layout)| match kind.parts.first() {
+                Some(Part::Literal(first)) => {
+                    tail.len() > first.len() && layout.begins(kind, tail, &mut self.reading.slots)
+                }
+                _ => false,
             })
         })
     }
@@ -295,11 +292,11 @@ impl Lines {
 fn proven(body: &[u8], plan: &Plan, reading: &mut Reading) -> Option<usize> {
     let mut able = plan.kinds().filter(|(_, kind, layout)| {
         let literal = match kind.parts.first() {
-            Some(Part::Literal(bytes)) => body.starts_with(bytes).then_some(bytes.len()),
-            _ => Some(0),
+            Some(Part::Literal(bytes)) => bytes.as_slice(),
+            _ => b"",
         };
         let enough = if kind.check.is_none() { PROOF } else { 0 };
-        layout.fits(body) && literal.is_some_and(|len| len >= enough)
+        layout.fits(body) && literal.len() >= enough && body.starts_with(literal)
     });
     able.find(|(_, kind, layout)| reading.take(kind, layout, body)).map(|(index, ..)| index)
 }
