@@ -231,39 +231,32 @@ impl Flow {
         self.wait = Wait { left: most.saturating_sub(self.searched), first, count };
     }
 
-    /// Takes a short `chunk` that says nothing new: it follows on the bytes before it without a silence longer than `idle`,
-    /// and what was begun goes on with it. Otherwise takes nothing.
+    /// Whether `bytes`, which were just taken in, are few and say nothing new: what was begun goes on with them.
     #[inline]
-    pub(crate) fn goes_on(&mut self, chunk: &Chunk<'_>, idle: Nanos) -> bool {
-        let len = chunk.bytes.len();
-        let first_lo = if len > SHORT { None } else { self.follows(len, chunk, idle) };
-        let Some(first_lo) = first_lo.filter(|_| self.wait.goes_on(chunk.bytes)) else { return false };
-        self.wait.left -= len;
-        self.searched += len;
-        self.carry.push(chunk, first_lo);
-        true
+    pub(crate) fn goes_on(&mut self, bytes: &[u8]) -> bool {
+        let goes_on = bytes.len() <= SHORT.min(self.wait.left) && self.wait.goes_on(bytes);
+        if goes_on {
+            self.wait.left -= bytes.len();
+            self.searched += bytes.len();
+        }
+        goes_on
     }
 
-    /// As [`Flow::goes_on`] of a `chunk` that holds nothing but `byte`, which makes less work.
+    /// Takes `byte`, all that `chunk` holds, where it says nothing new and follows on the bytes before it without a silence
+    /// longer than `idle`. Otherwise takes nothing. This is what [`Flow::goes_on`] says, with less work.
     #[inline]
-    pub(crate) fn goes_on_one(&mut self, byte: u8, chunk: &Chunk<'_>, idle: Nanos) -> bool {
-        let first_lo = self.follows(1, chunk, idle).filter(|_| self.wait.goes_on(&[byte]));
-        let Some(first_lo) = first_lo else { return false };
+    pub(crate) fn take_one(&mut self, byte: u8, chunk: &Chunk<'_>, idle: Nanos) -> bool {
+        if self.wait.left == 0 || chunk.offset != self.carry.end() || chunk.byte_ns > idle {
+            return false;
+        }
+        let first_lo = self.carry.first_lo(chunk);
+        if self.carry.silence_until(first_lo) > idle || !self.wait.goes_on(&[byte]) {
+            return false;
+        }
         self.wait.left -= 1;
         self.searched += 1;
         self.carry.push_one(byte, chunk, first_lo);
         true
-    }
-
-    /// The earliest instant of the first byte of `chunk`, which has `len` of them, where they follow on those before
-    /// without a silence longer than `idle` and so many may come.
-    #[inline]
-    fn follows(&self, len: usize, chunk: &Chunk<'_>, idle: Nanos) -> Option<Nanos> {
-        if len > self.wait.left || chunk.offset != self.carry.end() || chunk.byte_ns > idle {
-            return None;
-        }
-        let first_lo = self.carry.first_lo(chunk);
-        (self.carry.silence_until(first_lo) <= idle).then_some(first_lo)
     }
 
     /// Something new is said.
