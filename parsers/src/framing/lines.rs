@@ -98,6 +98,7 @@ impl Lines {
     }
 
     /// The line is too long: lets its beginning go.
+    #[cold]
     fn open(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let seen = flow.rest().get(..plan.profile.longest + LINE).unwrap_or_default();
         let begins = self.begun(seen, plan);
@@ -125,6 +126,7 @@ impl Lines {
         }
     }
 
+    #[cold]
     fn run_on(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         match self.run {
             Run::Damage if len > 0 => flow.more(len, sink),
@@ -136,16 +138,21 @@ impl Lines {
     fn line(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         flow.searched = 0;
         let line = flow.rest().get(..len).unwrap_or_default();
-        let run = self.run;
-        if run == Run::None
+        if self.run == Run::None
             && let Some(kind) = self.body(line, true).and_then(|body| plan.whole(body, &mut self.reading))
         {
             return self.frame(len, kind, false, plan, flow, sink);
         }
+        self.no_frame(len, plan, flow, sink);
+    }
+
+    /// The next `len` bytes are a line and no frame as a whole.
+    #[cold]
+    fn no_frame(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let line = flow.rest().get(..len).unwrap_or_default();
         let found = self.at_end(line, plan);
         let head = found.map_or(len, |(place, _)| place);
-        if run == Run::None {
+        if self.run == Run::None {
             self.head(head, found.is_none(), plan, flow, sink);
         } else {
             self.run_on(head, plan, flow, sink);
@@ -276,6 +283,7 @@ impl Lines {
     }
 
     /// No byte follows: what is left has no end mark.
+    #[cold]
     fn close(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let len = flow.rest().len();
         if self.run == Run::None {
