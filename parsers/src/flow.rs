@@ -208,11 +208,15 @@ struct Wait {
     count: u16,
 }
 
+/// No byte is waited for.
+pub(crate) const NONE: (u8, u8) = (1, 0);
+
 impl Wait {
     /// Whether none of `bytes` is waited for.
     #[inline]
     fn goes_on(self, bytes: &[u8]) -> bool {
         looked_at(bytes.len());
+        // Asked at once: how a byte of data compares nobody can foresee.
         !bytes.iter().any(|byte| u16::from(byte.wrapping_sub(self.first)) < self.count)
     }
 }
@@ -224,10 +228,11 @@ impl Flow {
     }
 
     /// All bytes not told apart were searched. With up to `most` of them there is nothing new to say, unless one is among
-    /// them that is waited for: `count` bytes from `first` on.
+    /// them that is waited for: `first` to `last`.
     #[inline]
-    pub(crate) fn wait(&mut self, most: usize, (first, count): (u8, u16)) {
+    pub(crate) fn wait(&mut self, most: usize, (first, last): (u8, u8)) {
         self.searched = self.rest().len();
+        let count = (u16::from(last) + 1).saturating_sub(first.into());
         self.wait = Wait { left: most.saturating_sub(self.searched), first, count };
     }
 

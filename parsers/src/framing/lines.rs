@@ -56,9 +56,7 @@ impl Lines {
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         loop {
             let rest = flow.rest();
-            if self.run == Run::None
-                && let Some((len, kind)) = plan.sure(rest, flow.searched, &mut self.reading)
-            {
+            if let Some((len, kind)) = plan.sure(rest, flow.searched, &mut self.reading) {
                 flow.searched = 0;
                 self.frame(len, kind, false, plan, flow, sink);
                 continue;
@@ -77,7 +75,8 @@ impl Lines {
         } else {
             self.shed(plan, flow, sink);
             let waits = if self.run == Run::None { self.waits } else { 0 };
-            flow.wait(waits, (self.end.last().copied().unwrap_or(0), 1));
+            let end = self.end.last().copied().unwrap_or(0);
+            flow.wait(waits, (end, end));
         }
     }
 
@@ -105,17 +104,14 @@ impl Lines {
         let text = foreign::find(seen, &plan.profile.start_up).map(|(place, _)| place).filter(|place| *place < LINE);
         self.run = Run::Loose;
         match (text, begins) {
-            (Some(place), _) => {
-                self.torn(place, plan, flow, sink);
-                flow.loose(LINE - place, plan, sink);
-            }
+            (Some(place), _) => self.torn(place, plan, flow, sink),
             (None, Some(kind)) => {
                 flow.damage(LINE, (Cause::Overlong, Some(kind)), true, plan, sink);
                 self.run = Run::Damage;
             }
             (None, None) => flow.loose(LINE, plan, sink),
         }
-        flow.searched = flow.searched.saturating_sub(LINE);
+        flow.searched = flow.searched.saturating_sub(text.unwrap_or(LINE));
     }
 
     /// Of a line too long, lets everything go that can be no part of a frame at its end.
@@ -129,7 +125,7 @@ impl Lines {
     #[cold]
     fn run_on(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         match self.run {
-            Run::Damage if len > 0 => flow.more(len, sink),
+            Run::Damage => flow.more(len, sink),
             _ => flow.loose(len, plan, sink),
         }
     }
@@ -189,8 +185,7 @@ impl Lines {
 
     /// Place and kind of the longest proven frame at the end of `line`, the whole line left out.
     fn at_end(&mut self, line: &[u8], plan: &Plan) -> Option<(usize, usize)> {
-        let from = line.len().saturating_sub(plan.profile.longest);
-        let from = if self.run == Run::None { from.max(1) } else { from };
+        let from = line.len().saturating_sub(plan.profile.longest).max(1);
         for place in from..line.len() {
             let body = line.get(place..).and_then(|tail| self.body(tail, true)).filter(|body| plan.may_begin(body));
             if let Some(kind) = body.and_then(|body| proven(body, plan, &mut self.reading)) {
@@ -300,11 +295,11 @@ impl Lines {
 fn proven(body: &[u8], plan: &Plan, reading: &mut Reading) -> Option<usize> {
     let mut able = plan.kinds().filter(|(_, kind, layout)| {
         let literal = match kind.parts.first() {
-            Some(Part::Literal(bytes)) => bytes.as_slice(),
-            _ => b"",
+            Some(Part::Literal(bytes)) => bytes.len(),
+            _ => 0,
         };
         let enough = if kind.check.is_none() { PROOF } else { 0 };
-        layout.fits(body) && literal.len() >= enough && body.starts_with(literal)
+        layout.fits(body) && literal >= enough
     });
     able.find(|(_, kind, layout)| reading.take(kind, layout, body)).map(|(index, ..)| index)
 }

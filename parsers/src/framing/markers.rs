@@ -64,7 +64,7 @@ impl Markers {
                 Verdict::Broken { cause, kind, claim } => flow.broken(1, (cause, Some(kind)), claim, plan, sink),
                 Verdict::More { most } => {
                     // With one byte less than the most it is not yet too long.
-                    return flow.wait(most.saturating_sub(1), (self.first, 256 - u16::from(self.first)));
+                    return flow.wait(most.saturating_sub(1), (self.first, u8::MAX));
                 }
             }
             flow.searched = 0;
