@@ -29,4 +29,7 @@ pub(crate) fn find_byte(byte: u8, bytes: &[u8]) -> Option<usize> {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod borders;
+#[cfg(test)]
 mod tests;

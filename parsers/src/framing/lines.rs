@@ -81,7 +81,7 @@ impl Lines {
     }
 
     /// Length of the line, its end mark included. `searched`: in so many bytes is none, apart from one that is cut off.
-    fn find_end(&self, rest: &[u8], searched: usize) -> Option<usize> {
+    pub(super) fn find_end(&self, rest: &[u8], searched: usize) -> Option<usize> {
         let from = searched.saturating_sub(self.end.len().saturating_sub(1));
         let ahead = rest.get(from..)?;
         let place = match self.end.as_slice() {
