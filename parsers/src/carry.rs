@@ -53,15 +53,14 @@ impl Span {
         Interval::new(self.lo(ahead), self.last_hi.saturating_sub(behind.saturating_mul(self.byte_ns)))
     }
 
-    /// Whether the times of `chunk`, whose first byte is not before `first_lo`, follow from the same rule. `last_lo`: the
-    /// earliest instant of the last byte here.
+    /// Whether the times of `chunk`, whose first byte is not before `first_lo`, follow from the same rule. `ahead`: from its
+    /// first byte to its last; `last_lo`: the earliest instant of the last byte here.
     #[inline]
-    fn goes_on_with(&self, chunk: &Chunk<'_>, first_lo: Nanos, last_lo: Nanos) -> bool {
-        let later = (chunk.bytes.len() as Nanos).saturating_mul(self.byte_ns);
+    fn goes_on_with(&self, chunk: &Chunk<'_>, ahead: Nanos, first_lo: Nanos, last_lo: Nanos) -> bool {
         self.byte_ns == chunk.byte_ns
             && self.len > 0
-            && first_lo == last_lo.saturating_add(self.byte_ns)
-            && chunk.hi == self.last_hi.saturating_add(later)
+            && last_lo.checked_add(chunk.byte_ns) == Some(first_lo)
+            && chunk.hi.checked_sub(ahead).and_then(|hi| hi.checked_sub(chunk.byte_ns)) == Some(self.last_hi)
     }
 }
 
@@ -75,19 +74,37 @@ impl Carry {
     /// Takes the bytes of `chunk`; `first_lo` as [`Carry::first_lo`] says.
     #[inline]
     pub(crate) fn push(&mut self, chunk: &Chunk<'_>, first_lo: Nanos) {
-        if self.spent > ROOM && self.spent > self.bytes.len() / 2 {
+        if self.spent > ROOM {
+            self.make_room();
+        }
+        self.bytes.extend_from_slice(chunk.bytes);
+        let len = chunk.bytes.len() as u64;
+        self.time(len, (len as Nanos - 1).saturating_mul(chunk.byte_ns), chunk, first_lo);
+    }
+
+    /// As [`Carry::push`] of a `chunk` that holds nothing but `byte`.
+    #[inline]
+    pub(crate) fn push_one(&mut self, byte: u8, chunk: &Chunk<'_>, first_lo: Nanos) {
+        if self.spent > ROOM {
+            self.make_room();
+        }
+        self.bytes.push(byte);
+        self.time(1, 0, chunk, first_lo);
+    }
+
+    #[cold]
+    fn make_room(&mut self) {
+        if self.spent > self.bytes.len() / 2 {
             self.bytes.drain(..self.spent);
             self.spent = 0;
         }
-        if let [byte] = chunk.bytes {
-            self.bytes.push(*byte);
-        } else {
-            self.bytes.extend_from_slice(chunk.bytes);
-        }
-        let len = chunk.bytes.len() as u64;
-        let before = self.last_lo;
-        self.last_lo = Some(first_lo.saturating_add((len as Nanos - 1).saturating_mul(chunk.byte_ns)));
-        if before.is_some_and(|before| self.last.goes_on_with(chunk, first_lo, before)) {
+    }
+
+    /// The last `len` bytes have the times of `chunk`, from the first of them to the last `ahead`.
+    #[inline]
+    fn time(&mut self, len: u64, ahead: Nanos, chunk: &Chunk<'_>, first_lo: Nanos) {
+        let before = self.last_lo.replace(first_lo.saturating_add(ahead));
+        if before.is_some_and(|before| self.last.goes_on_with(chunk, ahead, first_lo, before)) {
             self.last.len += len;
             self.last.last_hi = chunk.hi;
         } else {

@@ -57,15 +57,10 @@ impl Decoder {
     /// Takes the next chunk. Where its offset does not follow on the last byte taken, everything begun is closed first.
     #[inline]
     pub fn push(&mut self, chunk: &Chunk<'_>, sink: &mut impl Sink) {
-        let idle = self.plan.profile.idle;
-        let quiet = match chunk.bytes {
-            [] => true,
-            // Known to be one byte, which makes less work of it.
-            [byte] => self.flow.goes_on(&Chunk { bytes: std::slice::from_ref(byte), ..*chunk }, idle),
-            _ => self.flow.goes_on(chunk, idle),
-        };
-        if !quiet {
-            self.push_all(chunk, sink);
+        match chunk.bytes {
+            [] => {}
+            [byte] if self.flow.take_one(*byte, chunk, self.plan.profile.idle) => {}
+            _ => self.push_all(chunk, sink),
         }
     }
 
@@ -88,14 +83,15 @@ impl Decoder {
         self.take(&left, sink);
     }
 
-    #[inline]
     fn take(&mut self, chunk: &Chunk<'_>, sink: &mut impl Sink) {
         let first_lo = self.flow.carry.first_lo(chunk);
         if self.flow.carry.silent_before(chunk, first_lo, self.plan.profile.idle) {
             self.cut(sink);
         }
         self.flow.carry.push(chunk, first_lo);
-        self.work(false, sink);
+        if !self.flow.goes_on(chunk.bytes) {
+            self.work(false, sink);
+        }
     }
 
     /// Nothing more was complete up to `at`.

@@ -13,7 +13,7 @@ use crate::fields::Value;
 use crate::layout::{Failure, Layout, Slot};
 use crate::loose::Loose;
 use crate::outlet::Outlet;
-use crate::profile::{Framing, Kind, Profile};
+use crate::profile::{Framing, Kind, Part, Profile};
 use crate::record::{Record, Sink, What};
 use crate::rigid::{Checked, Rigid};
 
@@ -28,26 +28,63 @@ const FEW: usize = 32;
 pub(crate) struct Plan {
     pub(crate) profile: Arc<Profile>,
     layouts: Vec<Layout>,
-    /// Lengths of the first kinds on the wire, of as many as are known by their length alone: see [`Plan::sure`].
-    sure: Vec<usize>,
-    /// The least of them.
-    sure_from: usize,
+    /// What stands around the parts of a kind of lines; elsewhere nothing.
+    start: Vec<u8>,
+    end: Vec<u8>,
+    /// For each byte, the kind known by its length alone that it begins: see [`Plan::sure`].
+    sure: Box<[Sure; 256]>,
+    /// For each byte, whether a kind can begin with it.
+    begins: Box<[bool; 256]>,
+}
+
+/// A kind known by its length alone.
+#[derive(Clone, Copy, Debug)]
+struct Sure {
+    /// Bytes on the wire; more than any frame has where there is no such kind.
+    len: usize,
+    kind: usize,
 }
 
 impl Plan {
     pub(crate) fn new(profile: Arc<Profile>) -> Self {
         let layouts: Vec<Layout> = profile.kinds.iter().map(Layout::new).collect();
-        let sure = profile.kinds.iter().zip(&layouts).take_while(|(kind, layout)| {
-            layout.rigid.as_ref().is_some_and(|rigid| rigid.len <= profile.longest)
-                && kind.never_ends_early(&profile.framing)
-        });
-        let marks = match &profile.framing {
-            Framing::Lines { start, end } => start.len() + end.len(),
-            _ => 0,
+        let (start, end) = match &profile.framing {
+            Framing::Lines { start, end } => (start.clone(), end.clone()),
+            _ => Default::default(),
         };
-        let sure: Vec<usize> = sure.map(|(_, layout)| marks + layout.least).collect();
-        let sure_from = sure.iter().copied().min().unwrap_or(usize::MAX);
-        Self { profile, layouts, sure, sure_from }
+        let sure = Box::new([Sure { len: usize::MAX, kind: 0 }; 256]);
+        let mut plan = Self { profile, layouts, start, end, sure, begins: Box::new([false; 256]) };
+        for byte in 0..=u8::MAX {
+            let begins = plan.begun_by(byte).next().is_some();
+            plan.begins[usize::from(byte)] = begins;
+            if let Some(sure) = plan.sure_of(byte) {
+                plan.sure[usize::from(byte)] = sure;
+            }
+        }
+        plan
+    }
+
+    /// The kinds whose body can begin with `byte`, as far as their first part says so.
+    fn begun_by(&self, byte: u8) -> impl Iterator<Item = (usize, &Kind, &Layout)> {
+        self.kinds().filter(move |(_, kind, _)| match kind.parts.first() {
+            Some(Part::Literal(bytes)) => bytes.first().is_none_or(|first| *first == byte),
+            _ => true,
+        })
+    }
+
+    /// Whether `body` can be one of a kind, by its first byte.
+    #[inline]
+    pub(crate) fn may_begin(&self, body: &[u8]) -> bool {
+        body.first().is_none_or(|first| self.begins[usize::from(*first)])
+    }
+
+    /// The kind known by its length alone whose body `byte` begins, where it begins no other.
+    fn sure_of(&self, byte: u8) -> Option<Sure> {
+        let mut begun = self.begun_by(byte);
+        let ((index, kind, layout), None) = (begun.next()?, begun.next()) else { return None };
+        let rigid = layout.rigid.as_ref().filter(|rigid| rigid.len <= self.profile.longest)?;
+        let len = self.start.len() + rigid.len + self.end.len();
+        kind.never_ends_early(&self.profile.framing).then_some(Sure { len, kind: index })
     }
 
     /// The kinds in the order they are tried.
@@ -56,36 +93,23 @@ impl Plan {
     }
 
     /// Length and kind of the intact frame at the front of `rest`, found without a search for its end: its kind has one
-    /// length, the end mark stands there, and cannot stand before. `None` says nothing. `tried`: the first so many bytes
-    /// were tried before.
+    /// length and is the only one that begins so, the end mark stands there, and cannot stand before. `None` says nothing.
+    /// `tried`: the first so many bytes were tried before.
     #[inline]
-    pub(crate) fn sure(
-        &self,
-        rest: &[u8],
-        (start, end): (&[u8], &[u8]),
-        tried: usize,
-        reading: &mut Reading,
-    ) -> Option<(usize, usize)> {
-        // Most short reads leave here.
-        if rest.len() < self.sure_from {
-            return None;
-        }
-        for (index, &len) in self.sure.iter().enumerate() {
-            if len <= tried || len > rest.len() {
-                continue;
-            }
-            let behind = len - end.len();
-            if !stands_at(rest, 0, start) || !stands_at(rest, behind, end) {
-                continue;
-            }
-            let (Some(kind), Some(layout)) = (self.profile.kinds.get(index), self.layouts.get(index)) else {
-                break;
-            };
-            if reading.take(kind, layout, rest.get(start.len()..behind).unwrap_or_default()) {
-                return Some((len, index));
-            }
-        }
-        None
+    pub(crate) fn sure(&self, rest: &[u8], tried: usize, reading: &mut Reading) -> Option<(usize, usize)> {
+        let sure = self.sure[usize::from(*rest.get(self.start.len())?)];
+        // Frames that a read has cut leave here, and all of links without such a kind.
+        let due = sure.len <= rest.len() && sure.len > tried;
+        (due && self.is_sure(sure, rest, reading)).then_some((sure.len, sure.kind))
+    }
+
+    fn is_sure(&self, Sure { len, kind }: Sure, rest: &[u8], reading: &mut Reading) -> bool {
+        let behind = len - self.end.len();
+        let body = rest.get(self.start.len()..behind).unwrap_or_default();
+        let known = self.profile.kinds.get(kind).zip(self.layouts.get(kind));
+        stands_at(rest, 0, &self.start)
+            && stands_at(rest, behind, &self.end)
+            && known.is_some_and(|(kind, layout)| reading.take(kind, layout, body))
     }
 
     /// The first kind that `body` is as a whole; its values stand in `reading` then.
@@ -184,11 +208,15 @@ struct Wait {
     count: u16,
 }
 
+/// No byte is waited for.
+pub(crate) const NONE: (u8, u8) = (1, 0);
+
 impl Wait {
     /// Whether none of `bytes` is waited for.
     #[inline]
     fn goes_on(self, bytes: &[u8]) -> bool {
         looked_at(bytes.len());
+        // Asked at once: how a byte of data compares nobody can foresee.
         !bytes.iter().any(|byte| u16::from(byte.wrapping_sub(self.first)) < self.count)
     }
 }
@@ -200,28 +228,39 @@ impl Flow {
     }
 
     /// All bytes not told apart were searched. With up to `most` of them there is nothing new to say, unless one is among
-    /// them that is waited for: `count` bytes from `first` on.
+    /// them that is waited for: `first` to `last`.
     #[inline]
-    pub(crate) fn wait(&mut self, most: usize, (first, count): (u8, u16)) {
+    pub(crate) fn wait(&mut self, most: usize, (first, last): (u8, u8)) {
         self.searched = self.rest().len();
+        let count = (u16::from(last) + 1).saturating_sub(first.into());
         self.wait = Wait { left: most.saturating_sub(self.searched), first, count };
     }
 
-    /// Takes a short `chunk` that says nothing new: it follows on the bytes before it without a silence longer than `idle`,
-    /// and what was begun goes on with it. Otherwise takes nothing.
+    /// Whether `bytes`, which were just taken in, are few and say nothing new: what was begun goes on with them.
     #[inline]
-    pub(crate) fn goes_on(&mut self, chunk: &Chunk<'_>, idle: Nanos) -> bool {
-        let len = chunk.bytes.len();
-        if len > self.wait.left || len > SHORT || chunk.offset != self.carry.end() || chunk.byte_ns > idle {
+    pub(crate) fn goes_on(&mut self, bytes: &[u8]) -> bool {
+        let goes_on = bytes.len() <= SHORT.min(self.wait.left) && self.wait.goes_on(bytes);
+        if goes_on {
+            self.wait.left -= bytes.len();
+            self.searched += bytes.len();
+        }
+        goes_on
+    }
+
+    /// Takes `byte`, all that `chunk` holds, where it says nothing new and follows on the bytes before it without a silence
+    /// longer than `idle`. Otherwise takes nothing. This is what [`Flow::goes_on`] says, with less work.
+    #[inline]
+    pub(crate) fn take_one(&mut self, byte: u8, chunk: &Chunk<'_>, idle: Nanos) -> bool {
+        if self.wait.left == 0 || chunk.offset != self.carry.end() || chunk.byte_ns > idle {
             return false;
         }
         let first_lo = self.carry.first_lo(chunk);
-        if self.carry.silence_until(first_lo) > idle || !self.wait.goes_on(chunk.bytes) {
+        if self.carry.silence_until(first_lo) > idle || !self.wait.goes_on(&[byte]) {
             return false;
         }
-        self.wait.left -= len;
-        self.searched += len;
-        self.carry.push(chunk, first_lo);
+        self.wait.left -= 1;
+        self.searched += 1;
+        self.carry.push_one(byte, chunk, first_lo);
         true
     }
 

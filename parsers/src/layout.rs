@@ -8,6 +8,7 @@ use memchr::memmem;
 use crate::damage::Cause;
 use crate::examined::looked_at;
 use crate::fields::{Field, Read, Sign, Value};
+use crate::framing::place_of;
 use crate::number;
 use crate::profile::{Kind, Part};
 use crate::rigid::Rigid;
@@ -200,7 +201,10 @@ impl Layout {
 
 /// Place of the literal `next`, which ends a field.
 fn ends_at(rest: &[u8], next: &[u8]) -> Option<usize> {
-    let found = memmem::find(rest, next);
+    let found = match next {
+        [byte] => place_of(*byte, rest),
+        _ => memmem::find(rest, next),
+    };
     // Bytes before it are counted when the field is read.
     looked_at(if found.is_none() { rest.len() } else { 0 });
     found

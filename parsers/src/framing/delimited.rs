@@ -114,13 +114,13 @@ impl Delimited {
 
     #[inline]
     fn wait(&self, plan: &Plan, flow: &mut Flow) {
-        flow.wait(plan.profile.longest, (self.code.end(), 1));
+        flow.wait(plan.profile.longest, (self.code.end(), self.code.end()));
     }
 
     /// Whether the stretch begun goes on with all bytes that are new.
     #[inline]
     fn goes_on(&self, flow: &Flow, longest: usize) -> bool {
-        let new = flow.rest().get(flow.searched..).filter(|_| flow.searched > 0 && flow.rest().len() <= longest);
+        let new = flow.rest().get(flow.searched..).filter(|_| flow.rest().len() <= longest);
         new.is_some_and(|new| find_byte(self.code.end(), new).is_none())
     }
 
@@ -187,7 +187,7 @@ impl Delimited {
             body.extend_from_slice(&word.to_le_bytes());
             body.truncate(until);
         };
-        let len = begun + self.code.unwrap(near, out).filter(|len| *len > 1)?;
+        let len = begun + self.code.unwrap(near, out)?;
         let of_first = first.filter(|(_, rigid, _)| rigid.len == self.body.len());
         let kind = match of_first {
             Some((kind, rigid, _)) if self.reading.take_checked(kind, rigid, &self.body, tally.ended()) => Some(0),
@@ -245,9 +245,7 @@ impl Delimited {
             Some((_, failure)) if decoded && failure.cause == Cause::OutOfRange => failure.cause,
             _ if sized => Cause::BadCheck,
             _ if bytes.len() < least => Cause::Truncated,
-            _ if bytes.len() > most => Cause::Overlong,
-            Some((_, failure)) if decoded => failure.cause,
-            _ => Cause::Truncated,
+            _ => Cause::Overlong,
         };
         Some((cause, begun))
     }

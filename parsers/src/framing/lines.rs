@@ -55,17 +55,15 @@ impl Lines {
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         loop {
-            if self.run == Run::None
-                && let Some((len, kind)) =
-                    plan.sure(flow.rest(), (&self.start, &self.end), flow.searched, &mut self.reading)
-            {
+            let rest = flow.rest();
+            if let Some((len, kind)) = plan.sure(rest, flow.searched, &mut self.reading) {
                 flow.searched = 0;
                 self.frame(len, kind, false, plan, flow, sink);
                 continue;
             }
-            let len = self.find_end(flow.rest(), flow.searched);
+            let len = self.find_end(rest, flow.searched);
             match len {
-                _ if self.run == Run::None && len.unwrap_or(flow.rest().len()) > self.waits => {
+                _ if self.run == Run::None && len.unwrap_or(rest.len()) > self.waits => {
                     self.open(plan, flow, sink);
                 }
                 Some(len) => self.line(len, plan, flow, sink),
@@ -77,12 +75,13 @@ impl Lines {
         } else {
             self.shed(plan, flow, sink);
             let waits = if self.run == Run::None { self.waits } else { 0 };
-            flow.wait(waits, (self.end.last().copied().unwrap_or(0), 1));
+            let end = self.end.last().copied().unwrap_or(0);
+            flow.wait(waits, (end, end));
         }
     }
 
     /// Length of the line, its end mark included. `searched`: in so many bytes is none, apart from one that is cut off.
-    fn find_end(&self, rest: &[u8], searched: usize) -> Option<usize> {
+    pub(super) fn find_end(&self, rest: &[u8], searched: usize) -> Option<usize> {
         let from = searched.saturating_sub(self.end.len().saturating_sub(1));
         let ahead = rest.get(from..)?;
         let place = match self.end.as_slice() {
@@ -98,23 +97,21 @@ impl Lines {
     }
 
     /// The line is too long: lets its beginning go.
+    #[cold]
     fn open(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let seen = flow.rest().get(..plan.profile.longest + LINE).unwrap_or_default();
         let begins = self.begun(seen, plan);
         let text = foreign::find(seen, &plan.profile.start_up).map(|(place, _)| place).filter(|place| *place < LINE);
         self.run = Run::Loose;
         match (text, begins) {
-            (Some(place), _) => {
-                self.torn(place, plan, flow, sink);
-                flow.loose(LINE - place, plan, sink);
-            }
+            (Some(place), _) => self.torn(place, plan, flow, sink),
             (None, Some(kind)) => {
                 flow.damage(LINE, (Cause::Overlong, Some(kind)), true, plan, sink);
                 self.run = Run::Damage;
             }
             (None, None) => flow.loose(LINE, plan, sink),
         }
-        flow.searched = flow.searched.saturating_sub(LINE);
+        flow.searched = flow.searched.saturating_sub(text.unwrap_or(LINE));
     }
 
     /// Of a line too long, lets everything go that can be no part of a frame at its end.
@@ -125,9 +122,10 @@ impl Lines {
         }
     }
 
+    #[cold]
     fn run_on(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         match self.run {
-            Run::Damage if len > 0 => flow.more(len, sink),
+            Run::Damage => flow.more(len, sink),
             _ => flow.loose(len, plan, sink),
         }
     }
@@ -136,16 +134,21 @@ impl Lines {
     fn line(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         flow.searched = 0;
         let line = flow.rest().get(..len).unwrap_or_default();
-        let run = self.run;
-        if run == Run::None
+        if self.run == Run::None
             && let Some(kind) = self.body(line, true).and_then(|body| plan.whole(body, &mut self.reading))
         {
             return self.frame(len, kind, false, plan, flow, sink);
         }
+        self.no_frame(len, plan, flow, sink);
+    }
+
+    /// The next `len` bytes are a line and no frame as a whole.
+    #[cold]
+    fn no_frame(&mut self, len: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let line = flow.rest().get(..len).unwrap_or_default();
         let found = self.at_end(line, plan);
         let head = found.map_or(len, |(place, _)| place);
-        if run == Run::None {
+        if self.run == Run::None {
             self.head(head, found.is_none(), plan, flow, sink);
         } else {
             self.run_on(head, plan, flow, sink);
@@ -182,13 +185,10 @@ impl Lines {
 
     /// Place and kind of the longest proven frame at the end of `line`, the whole line left out.
     fn at_end(&mut self, line: &[u8], plan: &Plan) -> Option<(usize, usize)> {
-        let from = line.len().saturating_sub(plan.profile.longest);
-        let from = if self.run == Run::None { from.max(1) } else { from };
+        let from = line.len().saturating_sub(plan.profile.longest).max(1);
         for place in from..line.len() {
-            let Some(body) = line.get(place..).and_then(|tail| self.body(tail, true)) else {
-                continue;
-            };
-            if let Some(kind) = proven(body, plan, &mut self.reading) {
+            let body = line.get(place..).and_then(|tail| self.body(tail, true)).filter(|body| plan.may_begin(body));
+            if let Some(kind) = body.and_then(|body| proven(body, plan, &mut self.reading)) {
                 return Some((place, kind));
             }
         }
@@ -266,19 +266,19 @@ impl Lines {
     /// Whether another frame begins inside `body`.
     fn second_inside(&mut self, body: &[u8], plan: &Plan) -> bool {
         let near = body.len().min(plan.profile.longest);
-        let mut places = (1..near).filter_map(|place| body.get(place..));
-        places.any(|tail| {
-            plan.kinds().any(|(_, kind, layout)| {
-                let (mark, literal) = (tail.strip_prefix(self.start.as_slice()), kind.parts.first());
-                let Some(Part::Literal(first)) = literal else {
-                    return false;
-                };
-                mark.is_some_and(|tail| tail.len() > first.len() && layout.begins(kind, tail, &mut self.reading.slots))
+        let tails = (1..near).filter_map(|place| body.get(place..)?.strip_prefix(self.start.as_slice()));
+        tails.filter(|tail| plan.may_begin(tail)).any(|tail| {
+            plan.kinds().any(|(_, kind, layout)| match kind.parts.first() {
+                Some(Part::Literal(first)) => {
+                    tail.len() > first.len() && layout.begins(kind, tail, &mut self.reading.slots)
+                }
+                _ => false,
             })
         })
     }
 
     /// No byte follows: what is left has no end mark.
+    #[cold]
     fn close(&mut self, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let len = flow.rest().len();
         if self.run == Run::None {
@@ -295,11 +295,11 @@ impl Lines {
 fn proven(body: &[u8], plan: &Plan, reading: &mut Reading) -> Option<usize> {
     let mut able = plan.kinds().filter(|(_, kind, layout)| {
         let literal = match kind.parts.first() {
-            Some(Part::Literal(bytes)) => body.starts_with(bytes).then_some(bytes.len()),
-            _ => Some(0),
+            Some(Part::Literal(bytes)) => bytes.len(),
+            _ => 0,
         };
         let enough = if kind.check.is_none() { PROOF } else { 0 };
-        layout.fits(body) && literal.is_some_and(|len| len >= enough)
+        layout.fits(body) && literal >= enough
     });
     able.find(|(_, kind, layout)| reading.take(kind, layout, body)).map(|(index, ..)| index)
 }

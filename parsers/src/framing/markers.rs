@@ -46,7 +46,7 @@ impl Markers {
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         while !flow.rest().is_empty() {
             let rest = flow.rest();
-            if let Some((len, kind)) = plan.sure(rest, (b"", b""), flow.searched, &mut self.reading) {
+            if let Some((len, kind)) = plan.sure(rest, flow.searched, &mut self.reading) {
                 flow.searched = 0;
                 self.frame(len, kind, plan, flow, sink);
                 continue;
@@ -64,7 +64,7 @@ impl Markers {
                 Verdict::Broken { cause, kind, claim } => flow.broken(1, (cause, Some(kind)), claim, plan, sink),
                 Verdict::More { most } => {
                     // With one byte less than the most it is not yet too long.
-                    return flow.wait(most.saturating_sub(1), (self.first, 256 - u16::from(self.first)));
+                    return flow.wait(most.saturating_sub(1), (self.first, u8::MAX));
                 }
             }
             flow.searched = 0;
