@@ -23,8 +23,7 @@ impl Chance {
     }
 }
 
-const SCALES: [&str; 10] =
-    ["1 fs", "10 ps", "1 ns", "100 ns", "1 us", "10 us", "100 us", "1 ms", "100 ms", "100 s"];
+const SCALES: [&str; 10] = ["1 fs", "10 ps", "1 ns", "100 ns", "1 us", "10 us", "100 us", "1 ms", "100 ms", "100 s"];
 
 /// A wire, a bus and the inputs of all wheels at both places, with changes at random instants; one in three of them is
 /// the instant before.

@@ -111,3 +111,27 @@ fn the_console_shows_what_was_seen_beside_what_is_meant() {
     console.send("q");
     assert_eq!(console.wait_end().exit_code(), 0);
 }
+
+/// What was found of a leg is known only 300 ms later than it began. Its place shows the instant itself: the order of that
+/// instant, none that came later, and what was found there.
+#[test]
+fn a_place_of_what_was_found_shows_its_own_instant() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = dump(folder.path());
+    let mut console = Terminal::wheeltap(&["replay", &file, "--rover", "plain-line"], 120, 40);
+    // Played to its end, so read to its end.
+    console.wait_until("the end", std::time::Duration::from_secs(30), |screen| screen.contents().contains("way,rest"));
+    console.send("\x1b[H");
+    console.wait_gone("way,ahead");
+    let found = (0..8).any(|_| {
+        console.send("]");
+        let step = std::time::Duration::from_secs(2);
+        console.try_until(step, |screen| screen.contents().contains("A place of: pins-loom")).is_ok()
+    });
+    let screen = console
+        .wait_until("its order", std::time::Duration::from_secs(10), |screen| screen.contents().contains("way,ahead"));
+    assert!(found && screen.contains("A place of: pins-loom"), "{screen}");
+    assert!(!screen.contains("way,port") && !screen.contains("nothing found so far"), "{screen}");
+    console.send("q");
+    assert_eq!(console.wait_end().exit_code(), 0);
+}

@@ -163,15 +163,14 @@ pub fn clock_words(clock: &LineClock) -> String {
     let baud = (clock.milli_baud + 500) / 1_000;
     let off = clock.error_ppm.map_or_else(String::new, |ppm| {
         let way = if ppm < 0 { "slow" } else { "fast" };
-        let beyond = if ppm.abs() <= ASKED_OF_A_RECEIVER
-            || (ppm.abs() <= BORNE_BY_A_RECEIVER && clock.framing_errors == 0)
-        {
-            ""
-        } else if ppm.abs() <= BORNE_BY_A_RECEIVER {
-            " (a receiver should not be asked to bear more than 2 %)"
-        } else {
-            " (more than 4.5 %: few receivers bear that)"
-        };
+        let beyond =
+            if ppm.abs() <= ASKED_OF_A_RECEIVER || (ppm.abs() <= BORNE_BY_A_RECEIVER && clock.framing_errors == 0) {
+                ""
+            } else if ppm.abs() <= BORNE_BY_A_RECEIVER {
+                " (a receiver should not be asked to bear more than 2 %)"
+            } else {
+                " (more than 4.5 %: few receivers bear that)"
+            };
         format!(", {:.2} % {way}{beyond}", ppm.abs() as f64 / 1e4)
     });
     let broken = match clock.framing_errors {

@@ -77,7 +77,8 @@ impl Rule for TapLost {
         let gone = format!("The port went away {}", times_words(self.gone.count()));
         let lost = format!("{} bytes were received but could not be kept", self.bytes);
         let unknown = format!("The level of a wire was not known {}", times_words(self.unknown.count()));
-        let all = [self.gone.finding(&GONE, gone), self.unknown.finding(&UNKNOWN, unknown), self.lost.finding(&LOST, lost)];
+        let all =
+            [self.gone.finding(&GONE, gone), self.unknown.finding(&UNKNOWN, unknown), self.lost.finding(&LOST, lost)];
         all.into_iter().flatten().collect()
     }
 

@@ -18,8 +18,8 @@ use crate::run::headless::Out;
 use crate::run::signals_choice::{self, Asked};
 use crate::run::{Failure, Outcome, damaged_lines, new_file, tell};
 use crate::session::wall;
-use crate::source::{PinsSource, Source};
 use crate::source::open::Opened;
+use crate::source::{PinsSource, Source};
 use crate::timing::link::LinkFacts;
 
 /// The form of a table.

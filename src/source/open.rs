@@ -47,8 +47,7 @@ pub fn recognise_with(path: &str, asked: &Asked) -> Result<Opened, SourceError> 
 
 /// Opens a stream. Only so many bytes are awaited as are needed to tell what it is.
 pub fn stream(name: &str, mut stream: Box<dyn Read + Send>, asked: &Asked) -> Result<Opened, SourceError> {
-    let mut first = first_bytes(&mut stream, tells)
-        .map_err(|error| unreadable(name, &error))?;
+    let mut first = first_bytes(&mut stream, tells).map_err(|error| unreadable(name, &error))?;
     if first.is_empty() {
         return Err(SourceError::BadFile(format!("{name}: nothing came in. Give it a session, a plain log or bytes.")));
     }

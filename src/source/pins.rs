@@ -32,8 +32,8 @@ use level::Level;
 use probes::Probes;
 use receiver::Receiver;
 use waiting::{Item, Waiting};
-use wire_probe::WireProbe;
 use wheeltap_parsers::{Chunk, Input, LineClock, Nanos, Pins, Place, Told, Wire};
+use wire_probe::WireProbe;
 
 use super::{Source, SourceError};
 use crate::timing::link::{DutyKnown, LinkFacts, WireFacts};
@@ -73,7 +73,8 @@ pub fn looks_like_wide_dump(first: &[u8]) -> bool {
         [0, b'$', ..] => (0, first),
         _ => return false,
     };
-    let wide = text.chunks_exact(2).map_while(|pair| (pair.get(high) == Some(&0)).then(|| pair.get(1 - high).copied())?);
+    let wide =
+        text.chunks_exact(2).map_while(|pair| (pair.get(high) == Some(&0)).then(|| pair.get(1 - high).copied())?);
     looks_like_dump(&wide.collect::<Vec<u8>>())
 }
 

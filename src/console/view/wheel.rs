@@ -4,8 +4,8 @@ use ratatui::style::Style;
 
 use super::large_digits;
 use crate::console::motion;
-use crate::console::text_fit;
 use crate::console::pen::Pen;
+use crate::console::text_fit;
 use crate::console::theme::{Border, Theme};
 use crate::engine::snapshot::{SeenAtPins, WheelState};
 use crate::rover::wheels::{Duty, RollerHand, per_cent};

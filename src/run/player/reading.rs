@@ -10,9 +10,9 @@ use crate::engine::Engine;
 use crate::engine::event::Event;
 use crate::rover::file::RoverFile;
 use crate::run::Failure;
+use crate::run::signals::Asked as Ended;
 use crate::run::signals_choice::again;
 use crate::source::open::Opened;
-use crate::run::signals::Asked as Ended;
 use crate::source::{Asked, PinsSource, Source};
 
 /// Microseconds before a place at which a session is entered, so that a read that began before it is met whole.

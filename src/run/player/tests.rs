@@ -35,7 +35,14 @@ const AHEAD: &str = "seen ahead at high duty: FL forward FR forward RL forward R
 
 fn player(path: &Path) -> Player {
     let file = built_in::find("plain-line").unwrap();
-    Player::open(path, Asked::default(), Some(Arc::new(RoverFile::load(file.name, file.text).unwrap())), None, &Ended::watch().unwrap()).unwrap()
+    Player::open(
+        path,
+        Asked::default(),
+        Some(Arc::new(RoverFile::load(file.name, file.text).unwrap())),
+        None,
+        &Ended::watch().unwrap(),
+    )
+    .unwrap()
 }
 
 fn go(player: &mut Player, to: Nanos) {

@@ -368,7 +368,9 @@ impl<R: Read> Dump<R> {
         let real = matches!(kind.as_str(), "real" | "realtime");
         let levels = !real && !matches!(kind.as_str(), "event" | "parameter");
         if levels && size == 0 {
-            return Err(self.wrong(&format!("the size of `{name}` is 0, and no level has no bits. Write the dump anew")));
+            return Err(
+                self.wrong(&format!("the size of `{name}` is 0, and no level has no bits. Write the dump anew"))
+            );
         }
         // Several variables may share a code; the widest counts.
         let kind = match self.kinds.get(code as usize) {
@@ -397,7 +399,9 @@ fn no_time(word: &[u8]) -> String {
     let shown = shown(word);
     let digits = word.get(1..).unwrap_or_default();
     if digits.is_empty() || digits.iter().any(|digit| !digit.is_ascii_digit()) {
-        return format!("`{shown}` is no time: that is `#` and a whole number of the timescale's units. Write the dump anew");
+        return format!(
+            "`{shown}` is no time: that is `#` and a whole number of the timescale's units. Write the dump anew"
+        );
     }
     format!("the time `{shown}` lies beyond 106 days. Cut the dump to the stretch you need")
 }

@@ -103,7 +103,12 @@ pub fn named<'a>(name: &str, option: &str, signals: &'a [Signal]) -> Result<&'a 
     let mut called = if exact.is_empty() { called } else { exact };
     // Names of one and the same net are no choice.
     let mut nets = Vec::new();
-    called.retain(|signal| !nets.contains(&signal.place()) && { nets.push(signal.place()); true });
+    called.retain(|signal| {
+        !nets.contains(&signal.place()) && {
+            nets.push(signal.place());
+            true
+        }
+    });
     match called.as_slice() {
         [one] => Ok(one),
         [] => Err(format!("no signal is called `{name}` ({option}). Signals: {}", list(&all))),

@@ -40,15 +40,13 @@ pub fn known_words(known: DutyKnown, edges: &Edges) -> String {
     let step = length(edges.step());
     match known {
         DutyKnown::Whole => String::new(),
-        DutyKnown::WhenPulsed => "; no enable recorded: only which way it would turn is known, and a duty only where the \
+        DutyKnown::WhenPulsed => {
+            "; no enable recorded: only which way it would turn is known, and a duty only where the \
                                   direction inputs pulse"
-            .to_owned(),
+                .to_owned()
+        }
         DutyKnown::Within(error) => {
-            format!(
-                "; the dump's times step by {step}, so a duty is known to {}.{} % only",
-                error / 10,
-                error % 10
-            )
+            format!("; the dump's times step by {step}, so a duty is known to {}.{} % only", error / 10, error % 10)
         }
         DutyKnown::WayOnly => format!(
             "; the dump's times step by {step}, too coarse for its pulses: only which way is judged. Record with steps of \

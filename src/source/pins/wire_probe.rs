@@ -319,4 +319,3 @@ fn ambiguous(many: &[WireProbe]) -> String {
         shown.collect::<Vec<_>>().join(", ")
     )
 }
-

@@ -105,7 +105,10 @@ fn what_is_wrong_is_said_with_its_line_and_what_to_do() {
         ("$timescale 1 ns $end\n$var wire 0 ! a $end\n", "2: the size of `a` is 0"),
         (&format!("{head}r1.5 !\n"), "3: a real number for `a`, which the header declares as levels"),
         (&format!("{head}b101 !\n"), "3: a value of 3 bits for `a`, which has 1"),
-        (&format!("{head}#1\n$comment half\n0!\n$dumpall 1! $end\n"), "4: a `$comment` begins here and has no `$end` before"),
+        (
+            &format!("{head}#1\n$comment half\n0!\n$dumpall 1! $end\n"),
+            "4: a `$comment` begins here and has no `$end` before",
+        ),
         (&format!("{head}#1\n1%\n"), "4: a value of a variable that the header does not declare"),
         (&format!("{head}b102 !\n"), "3: a vector has a bit that is none of"),
         (&format!("{head}#1\nhello\n"), "4: `hello` is no time, no value and no keyword"),
@@ -163,7 +166,8 @@ fn what_the_end_took_is_said_with_its_line_and_byte() {
 /// of a value that is too long say nothing; a mark of UTF-8 before the first word is no part of it.
 #[test]
 fn values_written_short_or_long_are_what_they_say() {
-    let text = "\u{feff}$timescale 1 ns $end $var wire 4 ! a $end $var wire 1 ? b $end $enddefinitions $end #0 1! x! b001 ? ";
+    let text =
+        "\u{feff}$timescale 1 ns $end $var wire 4 ! a $end $var wire 1 ? b $end $enddefinitions $end #0 1! x! b001 ? ";
     let name = || "a[0]".to_owned();
     let due = vec![
         Seen::Time(0),
