@@ -72,7 +72,7 @@ enum Verb {
     /// Finds which lead, plug, wheel, roller or row is wrong, from what you see the wheels do.
     #[command(after_help = "Example: wheeltap diagnose --rover my-rover.toml\n\
         \nWithout FILE it asks, one test at a time. Exit code 1 when a file of observations speaks of a fault.\n\
-        \nA line of observations: {\"kind\":\"observation\",\"test\":\"stand\",\"move\":\"ahead\",\"duty\":\"low\",\
+        \nA line of observations: {\"kind\":\"observation\",\"test\":\"stand\",\"move\":\"forward\",\"duty\":\"low\",\
         \"wheels\":{\"FL\":\"forward\",\"FR\":\"forward\",\"RL\":\"forward\",\"RR\":\"backward\"}}")]
     Diagnose(DiagnoseArgs),
     /// Lists the serial ports, tells which one just appeared, and what opening each may do.

@@ -127,9 +127,10 @@ impl PinsApart {
         let settles = SETTLES + self.line;
         let short = |episode: &Episode| episode.end.is_some_and(|end| end - episode.begin <= settles);
         let all = std::mem::take(&mut self.open).into_iter().filter(|episode| !short(episode));
-        let waits = self.is_behind() && !self.is_deaf(now);
+        let deaf = self.is_deaf(now);
         let (due, open) = all.partition(|episode| {
-            now >= episode.begin + HORIZON && !(waits && !episode.judged && episode.pair != Pair::Loom)
+            let waits = !deaf && !episode.judged && episode.pair != Pair::Loom && self.is_behind(episode);
+            now >= episode.begin + HORIZON && !waits
         });
         self.open = open;
         for mut episode in due {
@@ -147,7 +148,7 @@ impl PinsApart {
 
     fn judge(&mut self, episode: &Episode, now: Nanos, event: &Event) {
         let (parting, lasted) = (episode.lasting(now).0, episode.end.unwrap_or(now) - episode.begin);
-        let unheard = self.is_behind() && self.is_deaf(now) || self.clock_beyond && self.answered.is_none();
+        let unheard = self.is_behind(episode) && self.is_deaf(now) || self.clock_beyond && self.answered.is_none();
         let words = match episode.pair {
             Pair::Loom => &LOOM,
             _ if unheard => &UNHEARD,
@@ -172,9 +173,10 @@ impl PinsApart {
         }
     }
 
-    /// The order that says what is meant waits for its answer.
-    fn is_behind(&self) -> bool {
-        self.answers && self.waiting.front().is_some_and(|first| *first <= self.changed)
+    /// An order from before this parting, or the one that says what is meant, waits for its answer.
+    fn is_behind(&self, episode: &Episode) -> bool {
+        let until = self.changed.max(episode.begin);
+        self.answers && self.waiting.front().is_some_and(|first| *first <= until)
     }
 
     /// The drive board has been silent for too long beside an order that waits.
@@ -186,7 +188,7 @@ impl PinsApart {
     /// An answer: the orders up to its own wait no more. What the pins showed before it says nothing of the order that
     /// the board has only now read.
     fn answer(&mut self, event: &Event) {
-        let behind = self.is_behind();
+        let behind: Vec<bool> = self.open.iter().map(|episode| self.is_behind(episode)).collect();
         self.answered = Some(event.at);
         match event.reply() {
             Some(reply) => {
@@ -195,8 +197,9 @@ impl PinsApart {
             }
             None => self.waiting.clear(),
         }
-        if behind && !self.is_behind() {
-            for episode in self.open.iter_mut().filter(|episode| episode.pair != Pair::Loom && !episode.judged) {
+        let now: Vec<bool> = self.open.iter().map(|episode| self.is_behind(episode)).collect();
+        for (episode, (before, now)) in self.open.iter_mut().zip(behind.into_iter().zip(now)) {
+            if before && !now && episode.pair != Pair::Loom && !episode.judged {
                 episode.explained |= episode.end.is_some();
                 episode.begin = event.at;
             }

@@ -277,9 +277,7 @@ impl PinsSource {
         let mut decided = now;
         for bridge in &mut self.wheels {
             bridge.half.pass(now);
-            if !bridge.changed {
-                decided = decided.min(bridge.half.decided_to(now));
-            }
+            decided = decided.min(bridge.half.decided_to(now));
             take_told(bridge, &mut self.waiting);
         }
         for (wire, ear) in Wire::BOTH.into_iter().zip(&mut self.wires) {
