@@ -262,13 +262,17 @@ fn a_taught_rover_file_is_found_after_a_kill() {
         let (t_us, offset) = (n as i64 * 10_000, n * bytes.len() as u64);
         recorder.keep(&Heard::Read { wire: Wire::ToDrive, t_us, since_us: 900, offset, bytes: bytes.into() });
     };
-    (0..2_000).for_each(|n| keep(&mut recorder, n));
+    for n in 0..2_000 {
+        keep(&mut recorder, n);
+    }
     let before = std::fs::metadata(&path).unwrap().len();
     for (name, text) in [("first.toml", "# not this one"), ("night cart.toml", text)] {
         recorder.keep(&Heard::Taught { t_us: 20_000_000, name: name.into(), text: text.into() });
     }
     let first = std::fs::metadata(&path).unwrap().len();
-    (2_000..12_000).for_each(|n| keep(&mut recorder, n));
+    for n in 2_000..12_000 {
+        keep(&mut recorder, n);
+    }
     drop(recorder);
     let whole = std::fs::read(&path).unwrap();
     assert!(whole.len() as u64 > first + (4 << 20), "more than what is searched: {}", whole.len());

@@ -61,7 +61,7 @@ pub(super) fn length_before(text: &[u8], end: usize) -> Option<u64> {
         let low = word & !HIGH;
         // Each sum has the high bit of a byte where the byte is 0x20 or more; 0x7F; another than the backslash.
         let plain = (low + 0x60 * EACH) & !(low + EACH) & !word;
-        let mut slashes = !((low ^ u64::from(b'\\') * EACH) + 0x7F * EACH) & inside;
+        let mut slashes = !((low ^ (u64::from(b'\\') * EACH)) + 0x7F * EACH) & inside;
         if plain & inside != inside {
             return None;
         }

@@ -145,7 +145,9 @@ impl Recorder {
     fn teach(&mut self, name: &str, text: &str) {
         let lines = taught::lines(name, text);
         let mut text = Vec::new();
-        lines.iter().for_each(|line| line.write(&mut text));
+        for line in &lines {
+            line.write(&mut text);
+        }
         self.taught = Some(Taught { text, lines: lines.len() as u64, due: 0 });
     }
 

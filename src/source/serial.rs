@@ -282,7 +282,7 @@ mod tests {
         runtime.block_on(async {
             let path = port.path().to_str().unwrap();
             let mut stream = SerialStream::open(&tokio_serial::new(path, 115_200)).unwrap();
-            port.write(b"way,rest\n").unwrap();
+            assert!(port.brings(b"way,rest\n"));
             while stream.bytes_to_read().unwrap() < 9 {
                 std::thread::yield_now();
             }
