@@ -216,6 +216,8 @@ fn a_broken_frame_of_fixed_length_is_known_where_something_tells() {
     assert!(all.len() == 2 && all[1].starts_with("9 damage bad-check Some(0)"), "{all:?}");
     is(&blind, b"\x07\x1F\xBF\x00\x1E\x51\xD5", "7 damage bad-check Some(0)");
     is(&blind, b"a line of text\n", "15 text Free");
+    let all = wagon::told(&blind, &[1; 30]);
+    assert!(all.len() == 2 && all[0].starts_with("9 damage bad-check") && all[1].starts_with("21 noise"), "{all:?}");
 }
 
 /// The check is that of CRC-16/IBM-SDLC in the catalogue of the `crc` crate; 120 lies outside the field's range.
