@@ -10,7 +10,7 @@ use crate::chunk::{Chunk, Wire};
 use crate::damage::Cause;
 use crate::decoder::Decoder;
 use crate::examined::{counted, wagon};
-use crate::fields::{Read, Sign};
+use crate::fields::{Read, Sign, Value};
 use crate::flow::Plan;
 use crate::loose::LINE;
 use crate::profile::{Framing, Kind, Part, Profile};
@@ -135,6 +135,7 @@ fn what_proves_no_frame_in_a_line() {
 #[test]
 fn encoded_bytes_without_their_end_are_cut_short() {
     is(&wagon::slipped(), b"\x11\x07\x1F\xBF\x00\x1E\x51\xD5", "8 damage truncated Some(0)");
+    is(&wagon::slipped(), b"\xC0\x11\x07\x1F\xBF\x00\x1E\x51\xD5", "9 damage truncated Some(0)");
     is(&wagon::slipped(), b"\x22\x07\x1E\xBF\x00\x1E\x51\xD5\x01", "9 noise");
     is(&wagon::slipped(), b"\x11\x07\xC0", "3 damage truncated Some(0)");
     is(&wagon::slipped(), b"\x22\x07\xC0", "3 noise");
@@ -152,10 +153,11 @@ fn an_encoded_frame_longer_than_its_kinds_is_overlong() {
 /// A frame of 600 bytes in reads of 62 is decoded when its end is there, not with every read; nor byte by byte.
 #[test]
 fn a_long_encoded_frame_is_not_decoded_with_every_read() {
-    let kind = wagon::kind("long", vec![wagon::lit(&[0x11; 600])], Vec::new(), Check::none());
+    let text = vec![wagon::field("text", Read::Word, None, &[])];
+    let kind = wagon::kind("long", vec![wagon::lit(&[0x11]), Part::Field(0)], text, Check::none());
     for (framing, over) in [(Framing::Cobs, 4), (Framing::Slip, 602), (Framing::Stuffed, 602)] {
         let profile = link(framing, vec![kind.clone()], 600 + over);
-        let wire = profile.encode(0, &[]).unwrap().repeat(4);
+        let wire = profile.encode(0, &[Value::Text(&"x".repeat(599))]).unwrap().repeat(4);
         for len in [1, 9, 62] {
             let mut frames = 0;
             let (looked_at, _) = counted(|| {
@@ -214,6 +216,8 @@ fn a_broken_frame_of_fixed_length_is_known_where_something_tells() {
     assert!(all.len() == 2 && all[1].starts_with("9 damage bad-check Some(0)"), "{all:?}");
     is(&blind, b"\x07\x1F\xBF\x00\x1E\x51\xD5", "7 damage bad-check Some(0)");
     is(&blind, b"a line of text\n", "15 text Free");
+    let all = wagon::told(&blind, &[1; 30]);
+    assert!(all.len() == 2 && all[0].starts_with("9 damage bad-check") && all[1].starts_with("21 noise"), "{all:?}");
 }
 
 /// The check is that of CRC-16/IBM-SDLC in the catalogue of the `crc` crate; 120 lies outside the field's range.
