@@ -186,6 +186,7 @@ fn a_reversed_motor_is_found_repaired_accepted_kept_and_replayed() {
     bench.console.wait_gone("no wheel may turn");
     bench.console.send("u");
     bench.console.wait_for("Taken back: seen rest: FL forward FR forward RL forward RR forward");
+    bench.console.wait_for("no wheel may turn");
 
     let found = bench.follow("DIAGNOSED");
     assert!(found.contains("RR reversed"), "{found}");
