@@ -93,7 +93,14 @@ fn line(before: Nanos, offset: u64, raw: &str, words: &str) -> Line {
 fn motors(pack: Option<i64>, run_on: RunOn) -> MotorLimits {
     let (pack, told) = (pack.unwrap_or(12_600), pack.is_some());
     let duty_cap = (6_000 * 1000 / (pack - 1_800)) as i32;
-    MotorLimits { rated: Some(6_000), pack: Some((pack, told)), duty_cap: Some(duty_cap), over: !told, run_on }
+    MotorLimits {
+        rated: Some(6_000),
+        pack: Some((pack, told)),
+        duty_cap: Some(duty_cap),
+        over: !told,
+        stall_beyond: Some((2_100, 2_000)),
+        run_on,
+    }
 }
 
 fn leg(begins: Nanos, lasts: Option<Nanos>, name: &str, meant: Duties, end: LegEnd) -> Leg {

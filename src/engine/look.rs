@@ -7,7 +7,7 @@ use super::snapshot::wheel_check::Check;
 use super::snapshot::{DeadlineState, MotorLimits, OrderState, RunOn, Snapshot, WheelState, WireHealth};
 use super::words::line;
 use crate::rover::bridge::{inputs, motor_millivolts};
-use crate::rover::limits::{duty_cap, speed, way};
+use crate::rover::limits::{duty_cap, speed, stall_beyond, way};
 use crate::rover::meaning::{Obeys, Role};
 use crate::rover::mecanum::roller_hand;
 use crate::rover::state::RoverState;
@@ -128,6 +128,7 @@ impl Engine {
             pack,
             duty_cap,
             over: strongest.zip(duty_cap).is_some_and(|(strongest, cap)| strongest > cap),
+            stall_beyond: stall_beyond(&rover.machine),
             run_on: self.run_on(strongest, pack),
         }
     }

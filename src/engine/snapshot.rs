@@ -73,6 +73,8 @@ pub struct MotorLimits {
     pub duty_cap: Option<Duty>,
     /// The strongest wheel is meant to get more than that now.
     pub over: bool,
+    /// What a stalled motor draws and what its driver bears for long, milliamperes, where the first is more.
+    pub stall_beyond: Option<(i64, i64)>,
     /// How far it would run on.
     pub run_on: RunOn,
 }

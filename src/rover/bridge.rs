@@ -17,6 +17,19 @@ pub const fn drop_at_one_ampere(part: Part) -> Option<[i64; 2]> {
     }
 }
 
+/// The current that one output bears for long, milliamperes.
+///
+/// L298: 2 A DC a channel, absolute maximum (ST L298 data sheet, January 2000, page 2). TB6612FNG: 1.2 A on the mean
+/// (Toshiba TB6612FNG data sheet, features; excerpt). DRV8833: 1.5 A RMS (TI DRV8833 data sheet SLVSAR1, second hand).
+pub const fn bears(part: Part) -> Option<i64> {
+    match part {
+        Part::L298 => Some(2_000),
+        Part::Tb6612 => Some(1_200),
+        Part::Drv8833 => Some(1_500),
+        Part::Other => None,
+    }
+}
+
 /// Volts across the motor at this duty, millivolts, lowest and highest: the mean of a pulsed drive at about 1 A.
 pub fn motor_millivolts(part: Part, pack: i64, duty: Duty) -> Option<[i64; 2]> {
     let [least, most] = drop_at_one_ampere(part)?;

@@ -2,7 +2,7 @@
 
 use wheeltap_parsers::Nanos;
 
-use crate::rover::bridge::drop_at_one_ampere;
+use crate::rover::bridge::{bears, drop_at_one_ampere};
 use crate::rover::machine::{FullSpeed, Machine};
 use crate::rover::wheels::{Duty, Wheel};
 
@@ -20,6 +20,14 @@ pub fn duty_cap(machine: &Machine, pack: i64) -> Option<Duty> {
     };
     let caps: Option<Vec<Duty>> = Wheel::ALL.into_iter().map(of).collect();
     caps?.into_iter().min()
+}
+
+/// What a stalled motor draws and what the weakest driver bears for long, milliamperes, where the first is more. `None`
+/// where it bears it, or where the rover file lacks `stall_amps` or drivers.
+pub fn stall_beyond(machine: &Machine) -> Option<(i64, i64)> {
+    let stall = machine.motor?.stall?;
+    let each = Wheel::ALL.into_iter().filter_map(|wheel| bears(machine.driver_of(wheel)?.part));
+    each.min().filter(|bears| stall > *bears).map(|bears| (stall, bears))
 }
 
 /// The most that a wheel at this duty rolls, thousandths of a millimetre a second. `None` where the rover file says no
@@ -88,6 +96,19 @@ mod tests {
             let [_, most] = crate::rover::bridge::motor_millivolts(Part::L298, pack, cap).unwrap();
             assert!(most <= 6_000, "{pack}: {most}");
         }
+    }
+
+    /// L298: 2 A for long (ST L298 data sheet, January 2000, page 2).
+    #[test]
+    fn a_motor_that_draws_more_than_its_driver_bears_is_told() {
+        let mut rover = machine(Part::L298, 6_000, None);
+        assert_eq!(stall_beyond(&rover), None, "nothing is stated");
+        for (stall, told) in [(2_100, Some((2_100, 2_000))), (2_000, None), (350, None)] {
+            rover.motor = Some(Motor { rated: None, running: None, stall: Some(stall), full_speed: None });
+            assert_eq!(stall_beyond(&rover), told);
+        }
+        rover.drivers[0].part = Part::Other;
+        assert_eq!(stall_beyond(&rover), None);
     }
 
     /// A 60 mm wheel at 200 turns a minute rolls 0.63 m in a second (200 / 60 * 3.1416 * 60 mm = 628 mm).

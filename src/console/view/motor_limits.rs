@@ -8,7 +8,13 @@ use crate::engine::snapshot::{MotorLimits, RunOn};
 
 /// All of it in words.
 pub fn words(limits: &MotorLimits) -> String {
-    format!("{} {}", cap(limits), run_on(limits.run_on))
+    format!("{} {}{}", cap(limits), stall(limits), run_on(limits.run_on))
+}
+
+fn stall(limits: &MotorLimits) -> String {
+    let Some((draws, bears)) = limits.stall_beyond else { return String::new() };
+    let amperes = |milli: i64| format!("{}.{} A", milli / 1000, milli % 1000 / 100);
+    format!("A blocked wheel draws {}, its driver bears {}: let go at once. ", amperes(draws), amperes(bears))
 }
 
 /// Loud where something is beyond bounds.
@@ -61,6 +67,7 @@ mod tests {
             pack: Some((12_600, false)),
             duty_cap: Some(555),
             over: true,
+            stall_beyond: Some((2_100, 2_000)),
             run_on: RunOn::Until { length: 300_000_000, millimetres: Some(151) },
         };
         let words = words(&limits);
@@ -68,6 +75,7 @@ mod tests {
             words.starts_with("OVER THE CAP NOW: Duty cap 55 % for 6.0 V motors on a full pack of 12.6 V"),
             "{words}"
         );
+        assert!(words.contains("draws 2.1 A, its driver bears 2.0 A"), "{words}");
         assert!(words.contains("up to 16 cm on in 300 ms"), "{words}");
     }
 
