@@ -95,7 +95,7 @@ fn read(bytes: Vec<u8>, asked: &Asked) -> Result<usize, SourceError> {
         last = input.at();
         count += 1;
     }
-    let words = [source.words().concat(), source.lacks_wire().unwrap_or_default()].concat();
+    let words = source.words().concat();
     assert!(!words.is_empty(), "nothing is said of what was found");
     if let Some((why, _)) = source.loss() {
         assert!(why.starts_with("x: line ") && why.contains("(byte "), "{why}");

@@ -92,6 +92,8 @@ pub struct PinsSource {
     now: Picos,
     waiting: Waiting,
     last_tick: Nanos,
+    /// The date of the last item that left.
+    given: Nanos,
     ended: bool,
     byte: [u8; 1],
 }
@@ -164,6 +166,7 @@ impl PinsSource {
             now: 0,
             waiting: Waiting::default(),
             last_tick: 0,
+            given: 0,
             ended: false,
             byte: [0],
         };
@@ -196,10 +199,11 @@ impl PinsSource {
         }
     }
 
-    /// That no wire was found though there are signals besides the wheels' inputs; where it was looked for, and what to do.
+    /// That no wire was found though there are signals besides the wheels' inputs ([`PinsSource::words`] names them).
     pub fn lacks_wire(&self) -> Option<String> {
-        let none = self.planned.as_ref().ok()?.no_wire.as_ref().filter(|none| none.looked_at_others)?;
-        Some(format!("{}: {}.", self.name, none.words))
+        let none = self.planned.as_ref().ok()?.no_wire.as_ref()?;
+        let words = "no wire was found, so no bytes were read. Name it with --wire NAME";
+        none.looked_at_others.then(|| format!("{}: {words}.", self.name))
     }
 
     /// At the end: what a cut took with it, and whether that is certain.
@@ -318,7 +322,8 @@ impl PinsSource {
     fn tick(&mut self) -> Option<Nanos> {
         let limit = self.waiting.limit().min(nanos(self.now));
         let step = TICK.max(limit.saturating_sub(self.last_tick) / TICKS);
-        let next = self.last_tick.saturating_add(step);
+        // Changes that are told as one may leave behind a tick that was due.
+        let next = self.last_tick.saturating_add(step).max(self.given);
         (next < limit).then(|| {
             self.last_tick = next;
             next
@@ -350,6 +355,7 @@ impl Source for PinsSource {
                 return Ok(Some(Input::Tick(at)));
             }
             if let Some((at, item)) = self.waiting.next(TOGETHER) {
+                self.given = at;
                 return Ok(Some(self.input(at, item)));
             }
             if self.ended {

@@ -47,12 +47,10 @@ pub enum RateBy {
         /// The step of the dump's times.
         step: Picos,
     },
-    /// It is silent, and its name says that it is a wire: the other wire, else the rover file.
+    /// The other wire: it is silent, and its name says which it is.
     Silent {
         /// The level it stays at.
         level: Level,
-        /// By the other wire.
-        as_other: bool,
         /// The step of the dump's times.
         step: Picos,
     },
@@ -98,10 +96,10 @@ impl WireProbe {
         let baud = self.clock.baud();
         let rate = match self.told {
             RateBy::Edges(_) => self.rate_words(),
-            RateBy::Silent { level, as_other, .. } => {
+            RateBy::Silent { level, .. } => {
                 let stays = if level == Level::Low { "low" } else { "high" };
-                let by = if as_other { "as the other wire" } else { "as the rover file says" };
-                format!("silent: it stays {stays} at the beginning of the dump; read at {baud} baud {by}")
+                let rate = self.rate();
+                format!("silent: it stays {stays} at the beginning of the dump; read at {rate} baud as the other wire")
             }
             RateBy::CoarseEdges(step) => format!(
                 "about {baud} baud; the dump's times step by {}, too coarse to measure the sender's clock",
@@ -238,11 +236,11 @@ pub fn found_wires(
             fits.push(WireProbe::by_edges(signal, clock, asked, edges));
         }
     }
-    let silent = |wire, other: Option<&WireProbe>| silent_wire(wire, other, asked, (signals, taken, edges));
+    let silent = |wire, other| silent_wire(wire, other, asked, (signals, taken, edges));
     match fits.as_slice() {
-        [] => Ok(Wire::BOTH.map(|wire| silent(wire, None))),
-        [one] if is_named(Wire::FromDrive, &one.signal) => Ok([silent(Wire::ToDrive, Some(one)), Some(one.clone())]),
-        [one] => Ok([Some(one.clone()), silent(Wire::FromDrive, Some(one))]),
+        [] => Ok([None, None]),
+        [one] if is_named(Wire::FromDrive, &one.signal) => Ok([silent(Wire::ToDrive, one), Some(one.clone())]),
+        [one] => Ok([Some(one.clone()), silent(Wire::FromDrive, one)]),
         [one, two] if is_named(Wire::ToDrive, &one.signal) && is_named(Wire::FromDrive, &two.signal) => {
             Ok([Some(one.clone()), Some(two.clone())])
         }
@@ -264,7 +262,7 @@ fn is_named(wire: Wire, signal: &Signal) -> bool {
 /// The one signal that is named as this wire and never changes: a wire that is tapped, and on which nobody sends.
 fn silent_wire(
     wire: Wire,
-    other: Option<&WireProbe>,
+    other: &WireProbe,
     asked: &Asked,
     (signals, taken, edges): (&[Signal], &[(u32, u32)], &Edges),
 ) -> Option<WireProbe> {
@@ -279,9 +277,8 @@ fn silent_wire(
     if fits.any(|(another, _)| another.place() != signal.place()) {
         return None;
     }
-    let clock = other.map(|probe| probe.clock).or_else(|| asked.rover.rate.map(BitClock::of_rate))?;
-    let told = RateBy::Silent { level, as_other: other.is_some(), step: edges.step() };
-    clock.is_heard_by(edges.step()).then(|| WireProbe::new(signal, clock, asked, told))
+    let told = RateBy::Silent { level, step: edges.step() };
+    Some(WireProbe::new(signal, other.clock, asked, told))
 }
 
 /// That no wire was found, and how to name one; where every signal is an input of a wheel, that none was recorded.
