@@ -129,7 +129,7 @@ fn a_reversed_wheel_is_found_by_following_the_questions() {
             if text.contains("Diagnosed:") {
                 break;
             }
-            let question = text.lines().rev().find(|line| line.starts_with("Please ")).unwrap().to_owned();
+            let question = text.lines().rev().find(|line| line.starts_with("Now: ")).unwrap().to_owned();
             given += &answer(&question, reversed);
             given.push('\n');
         }
@@ -142,7 +142,7 @@ fn a_reversed_wheel_is_found_by_following_the_questions() {
 #[test]
 fn undo_takes_back_a_skip_too() {
     let text = String::from_utf8(diagnose(&[], "skip\nundo\nquit\n").stdout).unwrap();
-    let asked: Vec<&str> = text.lines().filter(|line| line.starts_with("Please ")).collect();
+    let asked: Vec<&str> = text.lines().filter(|line| line.starts_with("Now: ")).collect();
     assert_eq!(asked.len(), 3, "{text}");
     assert!(asked[0].contains("tape") && !asked[1].contains("tape") && asked[2] == asked[0], "{text}");
     assert!(text.contains("Taken back: it will be asked again."), "{text}");
@@ -190,7 +190,7 @@ fn answers_that_contradict_each_other_are_named_and_asked_again() {
     let mut lies = 0;
     for _ in 0..30 {
         text = String::from_utf8(diagnose(&["--rover", "plain-line"], &given).stdout).unwrap();
-        let question = text.lines().rev().find(|line| line.starts_with("Please ")).map(str::to_owned);
+        let question = text.lines().rev().find(|line| line.starts_with("Now: ")).map(str::to_owned);
         let Some(question) = question.filter(|_| !text.contains("Doubtful: observation")) else { break };
         // Two rows of a sound rover said otherwise, in ways that no fault of the model explains together.
         let lie = [("`astern`", "b b s f"), ("`starboard`", "s b f f")];

@@ -44,7 +44,7 @@ pub fn of(class: &Class, machine: &Machine, moves: &Moves, split: Option<Proposa
     let Some(top) = class.members.first() else { return nothing(Vec::new(), split) };
     let instead = class.members.iter().skip(1).map(|member| fault::words(&member.hypothesis, moves)).collect();
     let faults = Fault::of(&top.hypothesis);
-    let Some(first) = faults.first() else { return nothing(instead, split) };
+    let Some(first) = faults.first() else { return nothing(instead, None) };
     Repair {
         wrong: fault::words(&top.hypothesis, moves),
         first: FIRST.to_owned(),

@@ -1,7 +1,7 @@
 //! Tests, exchanges and classes in words for a person.
 
 use crate::diagnosis::action::Action;
-use crate::diagnosis::class::Class;
+use crate::diagnosis::class::{Class, Member};
 use crate::diagnosis::fault;
 use crate::diagnosis::move_table::Moves;
 use crate::diagnosis::proposal::{Proposal, Why};
@@ -36,8 +36,13 @@ pub fn test_words(test: Test, moves: &Moves) -> String {
 
 /// A proposal in words: the exchange before it, the test, why.
 pub fn proposal_words(proposal: &Proposal, moves: &Moves) -> String {
-    let exchange = proposal.exchange.map(|action| format!("{}; then ", exchange_words(action))).unwrap_or_default();
-    format!("{exchange}{}", test_words(proposal.test, moves))
+    let test = test_words(proposal.test, moves);
+    match proposal.exchange {
+        Some(action) => {
+            format!("rest, pull the pack's plug, {}, plug the pack in; then {test}", exchange_words(action))
+        }
+        None => test,
+    }
 }
 
 /// Why a test is proposed, in words.
@@ -55,7 +60,16 @@ pub fn why_words(why: Why) -> &'static str {
 /// What a class says is wrong, likeliest member first. The side of the driver is left out: exchanging two plugs tells
 /// it, and the repair says so. Members far less likely than the first are told by [`rarer_words`].
 pub fn class_words(class: &Class, moves: &Moves) -> String {
-    likely(class, moves).join(", or ")
+    let listed = members(class).map(|member| member.probability).sum::<f64>();
+    let rest = ((1.0 - listed / class.probability.max(f64::MIN_POSITIVE)) * 100.0).round();
+    let words = likely(class, moves).join(", or ");
+    // What the tests left out cannot tell apart is not what stands first.
+    if rest >= 1.0 { format!("{words}, or ({rest} %) something rarer that looks the same") } else { words }
+}
+
+/// The likely members of a class.
+fn members(class: &Class) -> impl Iterator<Item = &Member> {
+    class.members.iter().filter(|one| one.probability >= class.probability / 20.0)
 }
 
 /// Members of a class that are far less likely than the first and look the same, each once, likeliest first; only
@@ -79,9 +93,8 @@ pub fn has_look_alikes(class: &Class, moves: &Moves) -> bool {
 
 /// The likely members in words, each once.
 fn likely(class: &Class, moves: &Moves) -> Vec<String> {
-    let members = class.members.iter().filter(|one| one.probability >= class.probability / 20.0);
     let mut said: Vec<String> = Vec::new();
-    for member in members {
+    for member in members(class) {
         let words = without_side(&fault::words(&member.hypothesis, moves));
         if !said.contains(&words) {
             said.push(words);

@@ -3,8 +3,8 @@
 //!
 //! ```text
 //! {"kind":"observation","test":"tape"}
-//! {"kind":"observation","test":"stand","move":"ahead","duty":"high","wheels":{"FL":"forward","FR":"forward","RL":"forward","RR":"backward"}}
-//! {"kind":"observation","test":"floor","move":"port","duty":"high","went":"left","turned":"none"}
+//! {"kind":"observation","test":"stand","move":"forward","duty":"high","wheels":{"FL":"forward","FR":"forward","RL":"forward","RR":"backward"}}
+//! {"kind":"observation","test":"floor","move":"left","duty":"low","went":"left","turned":"none"}
 //! {"kind":"observation","test":"single-wheel","ordered":"RR","sense":"forward","duty":"high","wheels":{"RR":"backward"}}
 //! {"kind":"observation","test":"look","rollers":{"FL":"as-drawn","FR":"as-drawn","RL":"as-drawn","RR":"as-drawn"}}
 //! {"kind":"observation","test":"correction","ahead":"clockwise","left":"counter-clockwise"}
@@ -13,6 +13,8 @@
 //!
 //! `move` is a code or a name of the move table, or the motion's own word. A wheel that hums and does not turn is
 //! still.
+
+mod strict;
 
 use serde_json::{Map, Value as Json};
 
@@ -25,6 +27,7 @@ use crate::diagnosis::wheel_state::DutyLevel;
 use crate::rover::meaning::MoveRow;
 use crate::rover::mecanum::Motion;
 use crate::rover::wheels::Wheel;
+use strict::Strict;
 
 /// One line of such a file.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -37,13 +40,26 @@ pub enum Said {
 
 /// Reads one line. The error says what was found and what is allowed.
 pub fn read(line: &str, rows: &[MoveRow]) -> Result<Said, String> {
-    let json: Json = serde_json::from_str(line).map_err(|error| format!("this is no JSON object ({error})"))?;
+    let Strict(json) = serde_json::from_str(line).map_err(|error| no_object(line, &error))?;
     let object = json.as_object().ok_or("this is no JSON object; write {\"kind\":\"observation\", ...}")?;
     let fields = Fields(object);
     match fields.word("kind", &["observation", "exchange"])? {
         0 => observation(&fields, rows).map(Said::Seen),
         _ => exchange(&fields).map(Said::Exchanged),
     }
+}
+
+/// What is wrong with a line that is no JSON: its column, and what to do.
+fn no_object(line: &str, error: &serde_json::Error) -> String {
+    if line.starts_with('\u{feff}') {
+        return "a byte-order mark stands before it. Save the file as plain UTF-8.".to_owned();
+    }
+    let says = error.to_string();
+    let says = says.split(" at line ").next().unwrap_or_default();
+    format!(
+        "this is no JSON object ({says}, column {}). Write {{\"kind\":\"observation\", ...}}, one a line.",
+        error.column()
+    )
 }
 
 fn observation(fields: &Fields<'_>, rows: &[MoveRow]) -> Result<Observation, String> {
@@ -227,6 +243,18 @@ impl<'a> Fields<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_is_no_object_is_told_with_its_column_and_what_to_do() {
+        let said = |line: &str| read(line, &[]).unwrap_err();
+        let twice = said(
+            r#"{"kind":"observation","test":"stand","move":"forward","duty":"low","wheels":{"FL":"still","FL":"forward"}}"#,
+        );
+        assert!(twice.contains("`FL` stands twice"), "{twice}");
+        assert!(said("\u{feff}{\"kind\":\"observation\",\"test\":\"tape\"}").contains("byte-order mark"));
+        let cut = said(r#"{"kind":"observation""#);
+        assert!(cut.contains("column 21") && !cut.contains("line 1") && cut.contains("Write {"), "{cut}");
+    }
 
     #[test]
     fn each_sort_is_read() {

@@ -8,13 +8,13 @@ use crate::engine::snapshot::{MotorLimits, RunOn};
 
 /// All of it in words.
 pub fn words(limits: &MotorLimits) -> String {
-    format!("{} {}{}", cap(limits), stall(limits), run_on(limits.run_on))
+    format!("{} {}{}", cap(limits), run_on(limits.run_on), stall(limits))
 }
 
 fn stall(limits: &MotorLimits) -> String {
     let Some((draws, bears)) = limits.stall_beyond else { return String::new() };
     let amperes = |milli: i64| format!("{}.{} A", milli / 1000, milli % 1000 / 100);
-    format!("A blocked wheel draws {}, its driver bears {}: let go at once. ", amperes(draws), amperes(bears))
+    format!(" A blocked wheel draws {}, its driver bears {}: let go at once.", amperes(draws), amperes(bears))
 }
 
 /// Loud where something is beyond bounds.

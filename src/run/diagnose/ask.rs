@@ -158,7 +158,7 @@ fn diagnosed(diagnosis: &Diagnosis, told: bool, out: &mut Out) -> Result<bool, F
 
 fn say(next: &Proposal, diagnosis: &Diagnosis, out: &mut Out) -> Result<(), Failure> {
     let words = proposal_words(next, &diagnosis.space().moves);
-    out.line(&format!("Please {words} ({}).", why_words(next.why)))?;
+    out.line(&format!("Now: {words} ({}).", why_words(next.why)))?;
     let how = match next.test {
         Test::Tape => "Answer `done`.",
         Test::Look => "Answer four letters for FL FR RL RR: x as drawn, o other hand. Drawn is an X seen from above.",
