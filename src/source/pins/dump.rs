@@ -134,13 +134,13 @@ impl<R: Read> Dump<R> {
             let Some(word) = word(&mut self.words)? else { return Ok(None) };
             let Some((first, rest)) = word.split_first() else { continue };
             match first {
-                b'#' => match self.scale.and_then(|scale| scale.time(rest)) {
-                    Some(time) => return self.time(time),
-                    None => {
-                        let why = no_time(word);
-                        return self.wrong_or_end(&why);
+                b'#' => {
+                    if let Some(time) = self.scale.and_then(|scale| scale.time(rest)) {
+                        return self.time(time);
                     }
-                },
+                    let why = no_time(word);
+                    return self.wrong_or_end(&why);
+                }
                 b'0' | b'1' | b'x' | b'X' | b'z' | b'Z' if !rest.is_empty() => {
                     let (first, code) = (*first, self.codes.get(rest));
                     return self.scalar(code, first);
