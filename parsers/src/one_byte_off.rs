@@ -42,7 +42,7 @@ fn rests<'a>(line: &'a [u8], head: &[u8]) -> [Option<&'a [u8]>; 4] {
         return [None; 4];
     };
     let another = behind.strip_prefix(left_behind);
-    let one_bit = another.filter(|_| (first ^ other).count_ones() == 1);
+    let one_bit = another.filter(|_| (first ^ other).is_power_of_two());
     [one_bit, tail.strip_prefix(left_behind), behind.strip_prefix(left), another]
 }
 

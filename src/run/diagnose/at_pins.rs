@@ -26,7 +26,7 @@ use crate::report::diagnosis::{SHOWN, state};
 use crate::rover::file::RoverFile;
 use crate::rover::wheels::Wheel;
 use crate::run::headless::Out;
-use crate::run::{Failure, Outcome, signals_choice, tell};
+use crate::run::{Failure, Outcome, damaged_lines, signals_choice, tell};
 use crate::source::Source;
 
 /// What the levels of the half bridges' inputs can tell: each wheel's way, in each move.
@@ -123,6 +123,8 @@ fn read(file: &str, options: &Options) -> Result<AtPins, Failure> {
             seen.iter_mut().for_each(|seen| seen.take(event, &moves));
         }
     }
+    damaged_lines::named(file, &source);
+    damaged_lines::whole_dump(&source)?;
     for event in engine.finish() {
         seen.iter_mut().for_each(|seen| seen.take(event, &moves));
     }
