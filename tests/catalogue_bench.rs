@@ -168,7 +168,7 @@ fn lines(seed: u64, fault: Option<Fault>) -> Vec<String> {
     let mut bytes = Vec::new();
     while let Some(input) = source.next().unwrap() {
         if let Input::Chunk(chunk) = input {
-            bytes.extend_from_slice(&chunk.bytes);
+            bytes.extend_from_slice(chunk.bytes);
         }
     }
     bytes.split(|byte| *byte == b'\n').skip(3).map(|line| String::from_utf8_lossy(line).into_owned()).collect()

@@ -21,7 +21,7 @@ use crate::findings::{Evidence, View, in_lines};
 use crate::rover::meaning::{KindMeaning, Means};
 use crate::rover::state::RoverState;
 use crate::timing::counter::{Counter, Step};
-use between::{Between, Habit, Steps};
+use between::{Between, Broken, Habit, Steps};
 use cause::Cause;
 use trouble::Trouble;
 use verdict::Verdict;
@@ -179,7 +179,9 @@ impl Attribution {
         self.bunched(event, cause, silent);
         self.fresh = between.start_cause(Wire::ToDrive).or(glue);
         // A reader of lines takes a glued order for part of the line before: what hit that line goes on.
-        self.between[0].damaged |= glue == Some(Cause::Wire);
+        if glue == Some(Cause::Wire) {
+            self.between[0].broken = Broken::Hit;
+        }
         self.running[0] = true;
         let place = place(event);
         self.last_order = place.map(|place| (place, event.span.lo));
@@ -280,7 +282,8 @@ impl Attribution {
         self.broken[usize::from(lacks)] += 1;
         if other || lacks && self.broken[1] >= UNENDED && self.broken[1] > self.broken[0] {
             let Some(wire) = event.wire else { return };
-            self.between[wire.index()].unended = true;
+            let between = &mut self.between[wire.index()];
+            between.broken = between.broken.max(Broken::EndMark);
             self.wait(event, Trouble::Damage);
         } else {
             self.hit(event, Trouble::Damage);
@@ -292,7 +295,9 @@ impl Attribution {
         let stray = trouble == Trouble::Noise && event.len <= STRAY;
         let between = &mut self.between[wire.index()];
         between.stray |= stray;
-        between.damaged |= !stray;
+        if !stray {
+            between.broken = Broken::Hit;
+        }
         self.wait(event, trouble);
     }
 

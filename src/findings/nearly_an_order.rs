@@ -27,9 +27,8 @@ const WORDS: Words = Words {
 
 /// The line that this text of the wire to the drive board would be with one byte of its head put right.
 pub fn nearly(event: &Event, view: &View<'_>) -> Option<Vec<u8>> {
-    let raw = match &event.what {
-        Happening::Text { class: TextClass::Free, raw } | Happening::Noise { raw } => raw,
-        _ => return None,
+    let (Happening::Text { class: TextClass::Free, raw } | Happening::Noise { raw }) = &event.what else {
+        return None;
     };
     let whole = event.wire == Some(Wire::ToDrive) && raw.len() as u64 == event.len;
     view.rover.filter(|_| whole)?.profile(Wire::ToDrive)?.one_byte_off(raw)

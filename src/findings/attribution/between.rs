@@ -27,14 +27,24 @@ pub(super) struct Start {
     mid_run: bool,
 }
 
+/// What is broken, the worse last.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Broken {
+    /// Nothing.
+    #[default]
+    Nothing,
+    /// A frame that is whole but for its end mark.
+    EndMark,
+    /// A frame or a longer run was hit.
+    Hit,
+}
+
 /// What stood between.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Between {
     pub(super) start: Option<Start>,
-    /// A frame or a longer run was hit.
-    pub(super) damaged: bool,
-    /// A frame stood there that is whole but for its end mark.
-    pub(super) unended: bool,
+    /// A frame or a longer run that is broken.
+    pub(super) broken: Broken,
     /// A few stray bytes or free text stood there: a frame hit at its start mark looks so.
     pub(super) stray: bool,
     pub(super) deaf: bool,
@@ -85,7 +95,7 @@ impl Between {
 
     /// Nothing stood there that explains a jump of a counter.
     pub(super) fn is_quiet(self) -> bool {
-        self.start.is_none() && !self.damaged && !self.unended && !self.deaf
+        self.start.is_none() && matches!(self.broken, Broken::Nothing) && !self.deaf
     }
 
     /// The reset in mid-run that it shows.
@@ -107,8 +117,12 @@ impl Between {
     }
 
     /// Why a frame that stood there is broken.
-    fn damage(self) -> Option<Cause> {
-        self.damaged.then_some(Cause::Wire).or_else(|| self.unended.then_some(Cause::EndMark))
+    const fn damage(self) -> Option<Cause> {
+        match self.broken {
+            Broken::Nothing => None,
+            Broken::EndMark => Some(Cause::EndMark),
+            Broken::Hit => Some(Cause::Wire),
+        }
     }
 
     /// Why no order came, from what stood in the silence and from how the counters moved with the order that ended it.

@@ -120,15 +120,21 @@ fn read(file: &str, options: &Options) -> Result<AtPins, Failure> {
     let mut seen = Pins::BOTH.map(PinsSeen::at);
     while let Some(input) = source.next()? {
         for event in engine.push(input) {
-            seen.iter_mut().for_each(|seen| seen.take(event, &moves));
+            for seen in &mut seen {
+                seen.take(event, &moves);
+            }
         }
     }
     damaged_lines::named(file, &source);
     damaged_lines::whole_dump(&source)?;
     for event in engine.finish() {
-        seen.iter_mut().for_each(|seen| seen.take(event, &moves));
+        for seen in &mut seen {
+            seen.take(event, &moves);
+        }
     }
-    seen.iter_mut().for_each(|seen| seen.ends(engine.now(), &moves));
+    for seen in &mut seen {
+        seen.ends(engine.now(), &moves);
+    }
     for one in seen.iter().rev().find(|seen| seen.any()).map(PinsSeen::both_ways).unwrap_or_default() {
         tell(&one);
     }
@@ -236,16 +242,13 @@ impl AtPins {
         for name in &self.open {
             out.line(&format!("Wrong, as seen: an input of {name} is open. {OPEN}"))?;
         }
-        match &self.contradiction {
-            Some(why) => {
-                out.line(&format!("The pins do not follow the orders alone: {why} {DECODE}"))?;
+        if let Some(why) = &self.contradiction {
+            out.line(&format!("The pins do not follow the orders alone: {why} {DECODE}"))?;
+        } else {
+            for end in self.ends() {
+                ranking(end, out)?;
             }
-            None => {
-                for end in self.ends() {
-                    ranking(end, out)?;
-                }
-                self.repair(out)?;
-            }
+            self.repair(out)?;
         }
         self.partings(out)
     }
