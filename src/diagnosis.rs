@@ -333,9 +333,11 @@ impl Diagnosis {
         self.scales().best(self.predictions(&self.now), &tests)
     }
 
-    /// Tests on hand whose rows can be ordered.
+    /// Tests on hand whose rows can be ordered. On the floor nobody is asked for a high duty who can order a low one.
     fn tests(&self, available: Available) -> Vec<Test> {
-        let all = available.tests(&self.space.moves).into_iter();
+        let slow = self.model.extended && available.low_duty;
+        let fast = |test: &Test| slow && matches!(test, Test::Floor(_, DutyLevel::High));
+        let all = available.tests(&self.space.moves).into_iter().filter(|test| !fast(test));
         all.filter(|test| test.row().is_none_or(|row| !self.left_out.contains(&row))).collect()
     }
 
