@@ -157,7 +157,7 @@ impl Console {
         self.check.turn_to(&check.ask);
         let doubt = check.report.as_ref().and_then(|report| report.doubt.as_ref());
         if doubt.is_none() {
-            "Every answer fits the others so far: there is none to doubt.".clone_into(&mut self.check.says);
+            "No answer stands against the others now: there is none to doubt.".clone_into(&mut self.check.says);
         }
         doubt.map(|doubt| wish(check, doubt))
     }

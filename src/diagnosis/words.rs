@@ -72,12 +72,17 @@ fn members(class: &Class) -> impl Iterator<Item = &Member> {
     class.members.iter().filter(|one| one.probability >= class.probability / 20.0)
 }
 
+/// So much less likely than its class, a member is ruled out by answers already given: a second fault beside the first is
+/// some hundred times less likely by the table of guesses, one that an answer contradicts some ten thousand times.
+const RULED_OUT: f64 = 1e-5;
+
 /// Members of a class that are far less likely than the first and look the same, each once, likeliest first; only
 /// those listed in the class.
 pub fn rarer_words(class: &Class, moves: &Moves) -> Vec<String> {
     let likely = likely(class, moves);
     let mut said: Vec<String> = Vec::new();
-    for member in &class.members {
+    // What the answers rule out is not what looks the same, though the tests left would not tell it apart.
+    for member in class.members.iter().filter(|one| one.probability >= class.probability * RULED_OUT) {
         let words = without_side(&fault::words(&member.hypothesis, moves));
         if !likely.contains(&words) && !said.contains(&words) {
             said.push(words);

@@ -10,7 +10,9 @@ use std::io::Read;
 use serde_json::json;
 
 use crate::diagnosis::Diagnosis;
+use crate::diagnosis::class::Class;
 use crate::diagnosis::model::Model;
+use crate::diagnosis::move_table::Moves;
 use crate::diagnosis::shares;
 use crate::diagnosis::test::Available;
 use crate::report::diagnosis::{SHOWN, class_words, proposal_words, state, test_words, why_words};
@@ -215,11 +217,16 @@ fn doubts(diagnosis: &Diagnosis, out: &mut Out) -> Result<bool, Failure> {
 }
 
 fn ranking(diagnosis: &Diagnosis, out: &mut Out) -> Result<(), Failure> {
-    let moves = &diagnosis.space().moves;
     out.line("What fits, likeliest first:")?;
-    let classes = diagnosis.ranked();
-    let shown: Vec<_> = classes.iter().take(SHOWN).filter(|class| class.probability >= 0.001).collect();
-    let mut rows: Vec<(f64, String)> = shown.iter().map(|one| (one.probability, class_words(one, moves))).collect();
+    classes(diagnosis, class_words, out)
+}
+
+/// The likeliest classes with their shares, then what is left together.
+fn classes(diagnosis: &Diagnosis, words: fn(&Class, &Moves) -> String, out: &mut Out) -> Result<(), Failure> {
+    let moves = &diagnosis.space().moves;
+    let ranked = diagnosis.ranked();
+    let shown = ranked.iter().take(SHOWN).filter(|class| class.probability >= 0.001);
+    let mut rows: Vec<(f64, String)> = shown.map(|one| (one.probability, words(one, moves))).collect();
     let rest = 1.0 - rows.iter().map(|(probability, _)| probability).sum::<f64>();
     if rest >= 0.001 {
         rows.push((rest, "everything else together".to_owned()));

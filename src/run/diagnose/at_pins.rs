@@ -9,7 +9,7 @@ use serde_json::{Value as Json, json};
 use wheeltap_parsers::Place as Pins;
 
 use super::pins_seen::PinsSeen;
-use super::{Options, outcome};
+use super::{Options, classes, outcome};
 use crate::diagnosis::Diagnosis;
 use crate::diagnosis::class::Class;
 use crate::diagnosis::fault::Fault;
@@ -18,11 +18,10 @@ use crate::diagnosis::hypothesis::Hypothesis;
 use crate::diagnosis::model::Model;
 use crate::diagnosis::move_table::Moves;
 use crate::diagnosis::repair::at_pins::{self, Place};
-use crate::diagnosis::shares;
 use crate::diagnosis::test::Available;
 use crate::engine::Engine;
 use crate::findings::{Finding, Severity};
-use crate::report::diagnosis::{SHOWN, state};
+use crate::report::diagnosis::state;
 use crate::rover::file::RoverFile;
 use crate::rover::wheels::Wheel;
 use crate::run::headless::Out;
@@ -246,7 +245,8 @@ impl AtPins {
             out.line(&format!("The pins do not follow the orders alone: {why} {DECODE}"))?;
         } else {
             for end in self.ends() {
-                ranking(end, out)?;
+                out.line(&format!("Directions at {}, likeliest first:", end.name))?;
+                classes(&end.diagnosis, class_words, out)?;
             }
             self.repair(out)?;
         }
@@ -311,24 +311,6 @@ const ALIKE: f64 = 0.3;
 const FOLLOW: &str =
     "Two fit alike, and directions do not tell them apart: look at both, and put right the one that is wrong.";
 const MORE: &str = "Record more moves to tell which: forward, left, turn left, and back.";
-
-/// What fits at one end, likeliest first.
-fn ranking(end: &End, out: &mut Out) -> Result<(), Failure> {
-    let moves = &end.diagnosis.space().moves;
-    out.line(&format!("Directions at {}, likeliest first:", end.name))?;
-    let classes = end.diagnosis.ranked();
-    let shown: Vec<_> = classes.iter().take(SHOWN).filter(|class| class.probability >= 0.001).collect();
-    let mut rows: Vec<(f64, String)> = shown.iter().map(|one| (one.probability, class_words(one, moves))).collect();
-    let rest = 1.0 - rows.iter().map(|(probability, _)| probability).sum::<f64>();
-    if rest >= 0.001 {
-        rows.push((rest, "everything else together".to_owned()));
-    }
-    let shares = shares::words(&rows.iter().map(|(probability, _)| *probability).collect::<Vec<f64>>());
-    for (share, (_, words)) in shares.iter().zip(&rows) {
-        out.line(&format!("  {share:>9}  {words}"))?;
-    }
-    Ok(())
-}
 
 /// The likely members of a class, each once.
 fn class_words(class: &Class, moves: &Moves) -> String {

@@ -143,28 +143,40 @@ pub fn prompt(check: &Check, parts: &[Part]) -> String {
     }
 }
 
-/// The one thing to heed now.
+/// The one thing to heed now, and whatever it is about, what to heed all the time.
 pub fn caution(entry: &CheckEntry, check: &Check, report: &CheckReport) -> String {
-    if !entry.says().is_empty() {
-        return entry.says().to_owned();
-    }
-    if report.hums {
+    let floor = matches!(&check.ask, Ask::Floor(_)) || matches!(&check.ask, Ask::Order(watched) if watched.floor);
+    if report.hums && entry.says().is_empty() {
         return "CAUTION: a wheel hums and stands still: stop the order now, its motor and driver get hot.".to_owned();
     }
-    if let Some((ask, given)) = entry.half_given(&check.ask) {
-        return half_given(check, ask, given);
+    match now(entry, check, report) {
+        Some(says) if floor => format!("Keep clear of its way. {says}"),
+        Some(says) => format!("Hands clear. {says}"),
+        None if floor => "On the floor: keep clear of its way. Low duty. A hand at the pack's plug.".to_owned(),
+        None => "Wheels off the ground. Hands clear. A hand at the pack's plug.".to_owned(),
+    }
+}
+
+/// What there is to say at this moment.
+fn now(entry: &CheckEntry, check: &Check, report: &CheckReport) -> Option<String> {
+    if !entry.says().is_empty() {
+        return Some(entry.says().to_owned());
     }
     let doubt = report.doubtful.first();
-    match (report.outside, doubt, report.refused.first()) {
-        (true, Some(line), _) => {
-            format!("OUTSIDE THE MODEL: more answers contradict each other than slips explain. Repeat first: {line}")
+    if let (true, Some(line)) = (report.outside, doubt) {
+        return Some(format!(
+            "OUTSIDE THE MODEL: more answers contradict each other than slips explain. Repeat first: {line}"
+        ));
+    }
+    if let Some((ask, given)) = entry.half_given(&check.ask) {
+        return Some(half_given(check, ask, given));
+    }
+    match (doubt, report.refused.first()) {
+        (Some(line), _) => {
+            Some(format!("Does not fit the other answers: {line}. Order that move again; or t doubts it."))
         }
-        (_, Some(line), _) => format!("Does not fit the other answers: {line}. Order that move again; or t doubts it."),
-        (_, _, Some(refused)) => format!("Not taken: {refused}"),
-        _ if matches!(&check.ask, Ask::Floor(_)) || matches!(&check.ask, Ask::Order(watched) if watched.floor) => {
-            "On the floor: keep clear of its way. Low duty. A hand at the pack's plug.".to_owned()
-        }
-        _ => "Wheels off the ground. Hands clear. A hand at the pack's plug.".to_owned(),
+        (None, Some(refused)) => Some(format!("Not taken: {refused}")),
+        (None, None) => None,
     }
 }
 
