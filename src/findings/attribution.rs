@@ -52,6 +52,8 @@ struct Waiting {
     two_series: bool,
     /// For a refusal: the start or the glue before the order in force.
     fresh: Option<Cause>,
+    /// For a broken frame: it lacks nothing but its end mark.
+    unended: bool,
 }
 
 /// A panel's counter that comes back to within so many of where it jumped from is a second series.
@@ -285,6 +287,9 @@ impl Attribution {
             let between = &mut self.between[wire.index()];
             between.broken = between.broken.max(Broken::EndMark);
             self.wait(event, Trouble::Damage);
+            if let Some(waiting) = self.waiting.last_mut() {
+                waiting.unended = true;
+            }
         } else {
             self.hit(event, Trouble::Damage);
         }
@@ -329,6 +334,7 @@ impl Attribution {
             from: 0,
             two_series: false,
             fresh: None,
+            unended: false,
         });
     }
 
@@ -349,7 +355,8 @@ impl Attribution {
     fn wait(&mut self, event: &Event, trouble: Trouble) {
         let (Some(place), Some(wire)) = (place(event), event.wire) else { return };
         let closes = event.at + trouble.horizon();
-        self.waiting.push(Waiting { trouble, place, wire, closes, from: 0, two_series: false, fresh: self.fresh });
+        let fresh = self.fresh;
+        self.waiting.push(Waiting { trouble, place, wire, closes, from: 0, two_series: false, fresh, unended: false });
     }
 
     /// A trouble whose cause is known at once.
@@ -373,7 +380,7 @@ impl Attribution {
                 Trouble::Lapse | Trouble::Silence => Some(ended.map_or(between.of_silence(), |(cause, ..)| cause)),
                 // Whatever was hit about then is what was refused, under whichever number.
                 Trouble::Refused => Some(between.of_refusal().or(one.fresh).unwrap_or(Cause::Reader)),
-                _ => between.of_hit(one.wire, one.trouble, one.place.len <= STRAY),
+                _ => between.of_hit(one.wire, one.trouble, (one.place.len <= STRAY, one.unended)),
             };
             if let Some(cause) = cause {
                 let closed = ended.map_or(one.closes, |(_, at, _)| at);

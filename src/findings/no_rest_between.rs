@@ -51,12 +51,17 @@ impl Rule for NoRestBetween {
             self.hit |= broken || nearly(event, view).is_some();
             return;
         };
-        let hit = std::mem::take(&mut self.hit);
+        // A reader of lines takes a glued rest for the end of the text before it: it was sent, and lost.
+        if frame.flags.has(Flag::Glued) {
+            self.hit = true;
+            return;
+        }
         // Where orders run out by themselves a rest that was never sent ends the move all the same, and moves may blend.
         let runs_out =
             view.rover.is_some_and(|rover| matches!(rover.meaning.reader.obeys, Obeys::For(_) | Obeys::DeadlineField));
         // Where a twist is ordered, another word for the motion is no other press.
         let press = view.kind(event).is_some_and(|kind| kind.field(Means::Move).is_some());
+        let hit = press && std::mem::take(&mut self.hit);
         if press && !hit && !runs_out && frame.flags.has(Flag::NoRestBetween) && view.rhythm == Rhythm::OnChange {
             self.ledger.add(event, 1);
         }

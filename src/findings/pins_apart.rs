@@ -97,7 +97,7 @@ const LOOM: Words = Words {
     layer: Layer::Driver,
     confidence: Confidence::Certain,
     not: "Not the firmware: the chip's own pins are told something else at the same time. A probe on the wrong lead looks the same: see which lead each probe sits on.",
-    what_to_do: "Unplug the pack. Follow the leads of this wheel from the drive board to the driver, and its motor plug.",
+    what_to_do: "Unplug the pack. Follow the leads and plugs of this wheel from the drive board to the probes.",
     check_after: "Record the same move again: seen at the wheel equals seen at the chip.",
 };
 

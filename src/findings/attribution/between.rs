@@ -163,8 +163,8 @@ impl Between {
         self.heard().or_else(|| (self.stray && self.start.is_none()).then_some(Cause::Wire))
     }
 
-    /// Why bytes were hit; `None` for the stray bytes of a board that is switched on, which are no trouble.
-    pub(super) fn of_hit(self, wire: Wire, trouble: Trouble, short: bool) -> Option<Cause> {
+    /// Why bytes were hit, few of them or a frame that lacks only its end mark; `None` for the stray bytes of a board that is switched on, which are no trouble.
+    pub(super) fn of_hit(self, wire: Wire, trouble: Trouble, (short, unended): (bool, bool)) -> Option<Cause> {
         if let Some(cause) = self.start_cause(wire) {
             return Some(cause);
         }
@@ -173,7 +173,7 @@ impl Between {
         }
         Some(match trouble {
             _ if self.deaf => Cause::Tap,
-            Trouble::Damage => self.damage().unwrap_or(Cause::Wire),
+            _ if unended => Cause::EndMark,
             _ => Cause::Wire,
         })
     }

@@ -90,6 +90,8 @@ struct AtPins {
     contradiction: Option<String>,
     /// Partings of the pins from what is meant, or from each other.
     parted: Vec<Finding>,
+    /// Other dangers and faults: no way of turning, but wrong all the same.
+    others: usize,
     rover: Arc<RoverFile>,
 }
 
@@ -162,8 +164,9 @@ fn read(file: &str, options: &Options) -> Result<AtPins, Failure> {
     let of_pins = |finding: &Finding| {
         (finding.id.starts_with("pins-") || finding.id == CLOCK) && finding.severity <= Severity::Fault
     };
-    let parted = findings.into_iter().filter(of_pins).collect();
-    Ok(AtPins { near, far, open: open.unwrap_or_default(), contradiction, parted, rover })
+    let (parted, others): (Vec<Finding>, Vec<Finding>) = findings.into_iter().partition(of_pins);
+    let others = others.iter().filter(|finding| finding.severity <= Severity::Fault).count();
+    Ok(AtPins { near, far, open: open.unwrap_or_default(), contradiction, parted, others, rover })
 }
 
 impl AtPins {
@@ -224,6 +227,12 @@ impl AtPins {
         whole
     }
 
+    /// Where to look, in words.
+    fn place_words(&self, place: Place) -> &'static str {
+        let clock = place == Place::Wire && self.parted.iter().any(|finding| finding.id == CLOCK);
+        if clock { "the command board: its clock." } else { place.says() }
+    }
+
     /// The one change; a clock that no receiver bears comes before the wire.
     fn change(&self, best: &Hypothesis, place: Place, moves: &Moves) -> String {
         let clock = self.parted.iter().find(|finding| finding.id == CLOCK && place == Place::Wire);
@@ -260,11 +269,13 @@ impl AtPins {
         if !end.is_settled() {
             let alike = end.diagnosis.ranked().get(1).is_some_and(|second| second.probability >= ALIKE);
             out.line(&format!("Look in {} {}", place.says(), if alike { FOLLOW } else { MORE }))?;
+            out.line(&format!("First: {}", place.first()))?;
+            out.line(&format!("Proof: {}", place.proof()))?;
             return Ok(());
         }
         let rows = [
             ("Wrong", at_pins::words(&best, moves)),
-            ("In", place.says().to_owned()),
+            ("In", self.place_words(place).to_owned()),
             ("First", place.first().to_owned()),
             ("Change", self.change(&best, place, moves)),
             ("But", warning(place).to_owned()),
@@ -278,6 +289,13 @@ impl AtPins {
 
     /// What the findings say of these pins: duties and stops too, which no way of turning shows.
     fn partings(&self, out: &mut Out) -> Result<(), Failure> {
+        if self.others > 0 {
+            let findings = if self.others == 1 { "one finding" } else { "findings" };
+            out.line(&format!(
+                "Not about which way a wheel is driven: `decode` has {findings} besides ({}).",
+                self.others
+            ))?;
+        }
         if self.parted.is_empty() {
             return Ok(());
         }
