@@ -300,3 +300,27 @@ fn the_whole_check_names_a_damaged_line() {
     assert_eq!(found["damaged"][0]["line"].as_u64(), Some(line));
     assert_eq!((check.code(), found["damaged"].as_array().unwrap().len()), (1, 1));
 }
+
+/// One bit turned in any line of the rover file inside: what is left may read well and mean something else, so it is not
+/// used. With the file named the session is read as ever.
+#[test]
+fn a_rover_file_that_is_damaged_inside_a_session_is_not_used() {
+    let folder = tempfile::tempdir().unwrap();
+    let bytes = std::fs::read(root().join("logs/two-chip-good.wheeltap")).unwrap();
+    let starts: Vec<usize> = memchr::memmem::find_iter(&bytes, b"\nfile ").collect();
+    assert!(starts.len() > 20);
+    let path = folder.path().join("hurt.wheeltap");
+    let last = starts.len() - 1;
+    for number in [0, 1, last / 2, last - 1, last] {
+        let mut hurt = bytes.clone();
+        hurt[starts[number] + 7] ^= 0x01;
+        std::fs::write(&path, &hurt).unwrap();
+        let line = memchr::memchr_iter(b'\n', &bytes[..=starts[number]]).count() + 1;
+        let ended = run(folder.path(), &["decode", "hurt.wheeltap"]);
+        assert_eq!(ended.code(), 2, "{}", ended.err);
+        assert!(ended.err.contains(&format!("damaged at line {line} ")), "{}", ended.err);
+        assert!(ended.err.contains("Name the rover file itself with --rover"), "{}", ended.err);
+        let named = run(folder.path(), &["decode", "hurt.wheeltap", "--rover", "letter-line"]);
+        assert!(named.code() <= 1 && named.text().contains("forward"), "{}", named.err);
+    }
+}

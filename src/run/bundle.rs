@@ -66,7 +66,7 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
              wire with `wheeltap listen PORT`."
         )));
     }
-    let rover = rover_choice::choose(options.rover.as_deref(), source.session().and_then(|session| session.rover()))?;
+    let rover = rover_choice::choose(options.rover.as_deref(), source.session())?;
     let rover = rover.ok_or_else(|| {
         let why = "without a rover file every line is free text and would be overwritten";
         Failure::usage(format!("{file}: {why}: name one with --rover FILE or NAME"))

@@ -14,7 +14,7 @@ pub fn run(file: &Path, asked: Asked, rover: Option<&str>, ascii: bool) -> Resul
     let other = rover.is_some();
     let (opened, rover) = signals_choice::open(&name, &asked, rover)?;
     // A copy inside the session that cannot be read is no reason not to show the session with a better one.
-    let own = opened.session().filter(|_| other).and_then(|session| session.rover());
+    let own = opened.session().filter(|_| other);
     let inside = own.and_then(|own| rover_choice::choose(None, Some(own)).ok().flatten());
     let about = opened.session().and_then(|session| session.header().about.first().cloned());
     let damaged = opened.session().map_or(0, |session| session.torn().len());

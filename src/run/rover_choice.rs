@@ -6,6 +6,7 @@ use std::sync::Arc;
 use crate::rover::built_in;
 use crate::rover::file::{Fault, RoverFile};
 use crate::run::Failure;
+use crate::session::SessionSource;
 
 /// Loads a rover file by path, or one that ships by its name.
 pub fn named(name: &str) -> Result<Arc<RoverFile>, Failure> {
@@ -24,13 +25,22 @@ pub fn named(name: &str) -> Result<Arc<RoverFile>, Failure> {
     load(name, &text)
 }
 
-/// The one named, else the one in the session; `None` when there is neither.
-pub fn choose(named_one: Option<&str>, in_session: Option<(&str, &str)>) -> Result<Option<Arc<RoverFile>>, Failure> {
-    match (named_one, in_session) {
-        (Some(name), _) => named(name).map(Some),
-        (None, Some((name, text))) => inside(name, text).map(Some),
-        (None, None) => Ok(None),
+/// The one named, else the one in the session; `None` when there is neither. One that is damaged in the session is not
+/// used: what is left of it may read well and mean something else.
+pub fn choose(named_one: Option<&str>, session: Option<&SessionSource>) -> Result<Option<Arc<RoverFile>>, Failure> {
+    if let Some(name) = named_one {
+        return named(name).map(Some);
     }
+    let Some((session, (name, text))) = session.and_then(|session| Some((session, session.rover()?))) else {
+        return Ok(None);
+    };
+    if let Some(hurt) = session.rover_hurt() {
+        return Err(Failure::usage(format!(
+            "{name} (inside the session) is damaged at {hurt}. With what is left of it every number could be wrong, so it \
+             is not used. Name the rover file itself with --rover."
+        )));
+    }
+    inside(name, text).map(Some)
 }
 
 /// The copy inside a session: a session that was cut short may hold half of it.

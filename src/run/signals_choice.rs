@@ -32,7 +32,7 @@ pub fn not_for(file: &str) -> Failure {
 /// The same; signals that are named are passed over where it is no dump.
 pub fn open_any(file: &str, asked: &Asked, rover: Option<&str>) -> Result<(Opened, Option<Arc<RoverFile>>), Failure> {
     let mut source = recognise_with(file, asked)?;
-    let rover = rover_choice::choose(rover, source.session().and_then(|session| session.rover()))?;
+    let rover = rover_choice::choose(rover, source.session())?;
     if let Some(words) = choose(&mut source, asked, rover.as_deref())? {
         tell(words.join("\n"));
     }

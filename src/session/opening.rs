@@ -5,7 +5,7 @@ use std::io;
 use super::header::Header;
 use super::line::{Line, parse};
 use super::line_reader::{LineReader, Place, Text};
-use super::torn::TornLines;
+use super::torn::{TornLine, TornLines};
 use crate::source::SourceError;
 
 /// The major version that is read.
@@ -16,6 +16,8 @@ pub(super) struct Head {
     pub(super) header: Header,
     pub(super) body: Place,
     pub(super) whole: u64,
+    /// The first damaged line among those of the rover file, in words.
+    pub(super) rover_hurt: Option<String>,
 }
 
 /// Whether these first bytes of a file are a session's: its first word says so or, where the first line was damaged,
@@ -28,24 +30,39 @@ pub fn looks_like_session(first: &[u8]) -> bool {
 
 /// Reads up to the first line that is not of the head.
 pub(super) fn read_head(name: &str, lines: &mut LineReader, torn: &mut TornLines) -> Result<Head, SourceError> {
-    let mut head = Head { header: Header::default(), body: Place { line: Some(1), byte: 0 }, whole: 0 };
+    let mut head =
+        Head { header: Header::default(), body: Place { line: Some(1), byte: 0 }, whole: 0, rover_hurt: None };
     let mut some_whole = false;
+    // A line damaged behind the rover file's first: it is one of its lines if it says so, or another follows.
+    let mut hurt: Option<String> = None;
     loop {
         let next = lines.next_line().map_err(|error| unreadable(name, &error))?;
         let Some((place, text)) = next else { break };
+        let of_file = matches!(&text, Text::Line(text) | Text::Unended(text) if text.starts_with(b"file "));
         let line = match text {
             Text::Line(text) | Text::Unended(text) => parse(text).map_err(|fault| fault.to_string()),
             Text::TooLong(length) => Err(format!("a line of {length} bytes is too long to be one")),
         };
         match line {
-            Ok(line) if head.header.take(&line) => head.whole += 1,
+            Ok(line) if head.header.take(&line) => {
+                head.whole += 1;
+                if matches!(line, Line::File { .. }) {
+                    head.rover_hurt = head.rover_hurt.take().or_else(|| hurt.take());
+                }
+            }
             Ok(_) => {
                 some_whole = true;
                 lines.put_back();
                 break;
             }
             Err(_) if head.whole == 0 && place.line > Some(1) => return Err(not_a_session(name)),
-            Err(why) => torn.add(place, why),
+            Err(why) => {
+                if head.header.rover.is_some() && hurt.is_none() && head.rover_hurt.is_none() {
+                    let line = TornLine { line: place.line, byte: place.byte, why: why.clone() };
+                    *(if of_file { &mut head.rover_hurt } else { &mut hurt }) = Some(line.to_string());
+                }
+                torn.add(place, why);
+            }
         }
     }
     head.body = lines.place();

@@ -27,6 +27,7 @@ pub struct SessionSource {
     pub(super) path: Option<PathBuf>,
     pub(super) lines: LineReader,
     pub(super) header: Header,
+    rover_hurt: Option<String>,
     pub(super) torn: TornLines,
     /// Where the first line after the head begins.
     pub(super) body: Place,
@@ -112,6 +113,7 @@ impl SessionSource {
             lines,
             last_us: head.header.begins_us(),
             header: head.header,
+            rover_hurt: head.rover_hurt,
             torn,
             body: head.body,
             offsets,
@@ -134,6 +136,11 @@ impl SessionSource {
     /// Name and full text of the rover file it was recorded with.
     pub fn rover(&self) -> Option<(&str, &str)> {
         self.header.rover.as_ref().map(|(name, text)| (name.as_str(), text.as_str()))
+    }
+
+    /// The first damaged line among those of that rover file, in words: what is left of it may mean something else.
+    pub fn rover_hurt(&self) -> Option<&str> {
+        self.rover_hurt.as_deref()
     }
 
     /// Lines met so far that could not be taken, in the order of the file.

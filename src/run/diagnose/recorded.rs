@@ -40,7 +40,7 @@ pub fn is_session(file: &str) -> bool {
 /// Reads the session through. `rover` names another rover file than the one inside.
 pub fn read(file: &str, rover: Option<&str>, one_wheel: bool) -> Result<Recorded, Failure> {
     let mut session = SessionSource::open(Path::new(file))?;
-    let rover = rover_choice::choose(rover, session.rover())?;
+    let rover = rover_choice::choose(rover, Some(&session))?;
     let mut engine = Engine::new(session.link().clone(), rover);
     while let Some(input) = session.next()? {
         engine.push(input);
