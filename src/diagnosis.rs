@@ -199,7 +199,7 @@ impl Diagnosis {
         self.partition().ranked(&self.space, &self.posterior)
     }
 
-    /// The split of all hypotheses under the tests on hand.
+    /// The split of all hypotheses under the tests on hand, and those answered before they were left out.
     pub fn partition(&self) -> Arc<Partition> {
         Arc::clone(self.partition.get_or_init(|| Arc::new(self.split_space())))
     }
@@ -402,6 +402,11 @@ impl Diagnosis {
         let mut questions: Vec<(&Predictions, Question)> = Vec::new();
         for predictions in std::iter::once(&self.plain).chain(&self.exchanged) {
             questions.extend(tests.iter().filter_map(|test| Some((&**predictions, class::question(*test)?))));
+        }
+        // What was answered tells hypotheses apart, though nobody can be asked it any more.
+        for kept in self.evidence.all() {
+            let question = class::question(kept.said.test()).filter(|_| !tests.contains(&kept.said.test()));
+            questions.extend(question.map(|question| (self.predictions(&kept.after), question)));
         }
         Partition::new(&self.space, &questions)
     }

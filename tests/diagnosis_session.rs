@@ -2,11 +2,12 @@
 #![allow(clippy::unwrap_used, clippy::float_cmp)]
 
 use wheeltap::diagnosis::Diagnosis;
-use wheeltap::diagnosis::action::Action;
-use wheeltap::diagnosis::body::{Turn, Way};
+use wheeltap::diagnosis::action::{Action, Exchanges};
+use wheeltap::diagnosis::body::{BodySeen, Turn, Way};
 use wheeltap::diagnosis::cause::{Cause, View};
+use wheeltap::diagnosis::class;
 use wheeltap::diagnosis::fault::{self, Fault};
-use wheeltap::diagnosis::hypothesis::Locus;
+use wheeltap::diagnosis::hypothesis::{Hardware, Hypothesis, Locus};
 use wheeltap::diagnosis::model::Model;
 use wheeltap::diagnosis::observation::{Observation, ObservationFault};
 use wheeltap::diagnosis::proposal::Why;
@@ -87,7 +88,6 @@ fn tape_then_rest_then_what_tells_most() {
 /// at most two faults).
 #[test]
 fn left_tells_more_than_forward() {
-    use wheeltap::diagnosis::action::Exchanges;
     use wheeltap::diagnosis::prediction::Predictions;
     use wheeltap::diagnosis::proposal::Scales;
     use wheeltap::diagnosis::reading::Readings;
@@ -392,4 +392,27 @@ fn more_than_three_faults() {
     assert!(diagnosis.beyond_three_faults().unwrap() > 0.9, "{:?}", diagnosis.beyond_three_faults());
     diagnosis.observe(Observation::Floor(FORWARD, HIGH, Some(Way::NONE), None)).unwrap();
     assert_eq!(diagnosis.beyond_three_faults(), None, "the floor does not come apart into factors");
+}
+
+/// Rollers of FL and FR exchanged, seen on the floor alone; then the floor is left out. What the floor has ruled out does
+/// not look the same now.
+#[test]
+fn what_was_answered_tells_apart_after_it_is_left_out() {
+    let mut diagnosis = plain(Model { most_faults: 2, ..Model::base() });
+    let floor = Available { floor: true, low_duty: true, high_duty: true, ..Available::NONE };
+    diagnosis.allow(floor);
+    let truth = Hypothesis {
+        hardware: Hardware { rollers: Rollers::wrong_at(&[Wheel::FL, Wheel::FR]), ..Hardware::SOUND },
+        ..Hypothesis::SOUND
+    };
+    for row in [FORWARD, LEFT, TURN_LEFT] {
+        let test = Test::Floor(row, HIGH);
+        let number = diagnosis.space().answer(&truth, class::question(test).unwrap(), &Exchanges::default());
+        let seen = BodySeen::from_number(number % BodySeen::COUNT as u8);
+        diagnosis.observe(Observation::Floor(row, HIGH, Some(seen.way), Some(seen.turn))).unwrap();
+    }
+    diagnosis.allow(Available { stand: true, low_duty: true, high_duty: true, ..Available::NONE });
+    let best = diagnosis.ranked().remove(0);
+    assert_eq!(best.members[0].hypothesis, truth);
+    assert!(best.members.iter().all(|member| member.hypothesis != Hypothesis::SOUND), "{best:?}");
 }
