@@ -5,13 +5,13 @@ use wheeltap_parsers::{Framing, LineClock, Pins, TextClass, Told, Value, Wire};
 
 use super::event::{Event, Frame, Happening, MOST};
 use super::snapshot::{Line, LineSort};
-use crate::findings::clock_beyond::{ASKED_OF_A_RECEIVER, BORNE_BY_A_RECEIVER};
 use crate::findings::ledger::{least_words, time_words};
 use crate::rover::file::RoverFile;
 use crate::rover::meaning::{Means, Role};
 use crate::rover::mecanum::{body_motion, scrub};
 use crate::rover::state::{Fields, motion_words};
 use crate::rover::wheels::{Duties, Duty, Wheel, per_cent};
+use crate::timing::link::{ASKED_OF_A_RECEIVER, BORNE_BY_A_RECEIVER};
 
 /// Text for a terminal: printable characters as they are, every other byte as `\` and two hex digits.
 pub fn harmless(bytes: &[u8]) -> String {

@@ -6,12 +6,7 @@ use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words};
 use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
-
-/// What a receiver with 16 samples a bit should be asked to bear, and the most that it bears, parts per million: 2.0 %,
-/// and 4.54 % slow (Microchip, USART chapter, table of the largest error of the receiver's rate, 8 data bits; excerpt).
-pub const ASKED_OF_A_RECEIVER: i64 = 20_000;
-/// See [`ASKED_OF_A_RECEIVER`].
-pub const BORNE_BY_A_RECEIVER: i64 = 45_400;
+use crate::timing::link::BORNE_BY_A_RECEIVER;
 
 /// Whether this is the clock of the command board, and no receiver bears it.
 pub fn is_beyond(clock: &LineClock) -> bool {

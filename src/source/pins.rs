@@ -459,7 +459,7 @@ fn uses(probes: &Probes) -> BTreeMap<u32, Vec<Use>> {
 
 fn link(name: &str, probes: &Probes) -> LinkFacts {
     let facts = |probe: &WireProbe| WireFacts {
-        rate: probe.nominal.or_else(|| u32::try_from(probe.clock.baud()).ok()),
+        rate: probe.heard_rate(),
         settings: "8N1".to_owned(),
         latency: 0,
         port: format!("{name} {}", probe.name()),

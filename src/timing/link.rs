@@ -4,6 +4,12 @@
 
 use wheeltap_parsers::{Chunk, Nanos, Wire};
 
+/// What a receiver with 16 samples a bit should be asked to bear, and the most that it bears, parts per million: 2.0 %,
+/// and 4.54 % slow (Microchip, USART chapter, table of the largest error of the receiver's rate, 8 data bits; excerpt).
+pub const ASKED_OF_A_RECEIVER: i64 = 20_000;
+/// See [`ASKED_OF_A_RECEIVER`].
+pub const BORNE_BY_A_RECEIVER: i64 = 45_400;
+
 /// How one wire was listened to.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct WireFacts {

@@ -10,6 +10,7 @@ use super::edges::{Edges, SIGNALS};
 use super::level::Level;
 use super::probes::named;
 use super::signal::{Signal, list};
+use crate::timing::link::BORNE_BY_A_RECEIVER;
 
 /// That no wire was found.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -80,6 +81,14 @@ impl WireProbe {
             RateBy::Edges(step) | RateBy::RoverFile { step, .. } | RateBy::Silent { step, .. } => Some(step),
             RateBy::CoarseEdges(_) => None,
         }
+    }
+
+    /// The rate that is meant, where a receiver of that rate bears the sender's clock; else the one that was measured.
+    pub fn heard_rate(&self) -> Option<u32> {
+        let clock = self.clock.baud();
+        let borne =
+            |meant: &u32| (clock - i64::from(*meant)).abs() * 1_000_000 <= i64::from(*meant) * BORNE_BY_A_RECEIVER;
+        self.nominal.filter(borne).or_else(|| u32::try_from(clock).ok())
     }
 
     fn rate(&self) -> i64 {
