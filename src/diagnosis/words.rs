@@ -3,6 +3,7 @@
 use crate::diagnosis::action::Action;
 use crate::diagnosis::class::{Class, Member};
 use crate::diagnosis::fault;
+use crate::diagnosis::hypothesis::Hypothesis;
 use crate::diagnosis::move_table::Moves;
 use crate::diagnosis::proposal::{Proposal, Why};
 use crate::diagnosis::test::{Order, Test};
@@ -98,9 +99,14 @@ pub fn has_look_alikes(class: &Class, moves: &Moves) -> bool {
 
 /// The likely members in words, each once.
 fn likely(class: &Class, moves: &Moves) -> Vec<String> {
+    likely_words(class, |hypothesis| without_side(&fault::words(hypothesis, moves)))
+}
+
+/// The likely members of a class in these words, each once, likeliest first.
+pub fn likely_words(class: &Class, words: impl Fn(&Hypothesis) -> String) -> Vec<String> {
     let mut said: Vec<String> = Vec::new();
     for member in members(class) {
-        let words = without_side(&fault::words(&member.hypothesis, moves));
+        let words = words(&member.hypothesis);
         if !said.contains(&words) {
             said.push(words);
         }

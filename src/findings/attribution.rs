@@ -326,16 +326,7 @@ impl Attribution {
         let at = event.at;
         let place =
             place.map_or(Evidence { at, wire: Wire::ToDrive, offset: 0, len: 0 }, |place| Evidence { at, ..place });
-        self.waiting.push(Waiting {
-            trouble,
-            place,
-            wire: Wire::ToDrive,
-            closes: at + trouble.horizon(),
-            from: 0,
-            two_series: false,
-            fresh: None,
-            unended: false,
-        });
+        self.push(trouble, place, Wire::ToDrive, at, None);
     }
 
     fn deaf(&mut self, event: &Event) {
@@ -354,8 +345,11 @@ impl Attribution {
 
     fn wait(&mut self, event: &Event, trouble: Trouble) {
         let (Some(place), Some(wire)) = (place(event), event.wire) else { return };
-        let closes = event.at + trouble.horizon();
-        let fresh = self.fresh;
+        self.push(trouble, place, wire, event.at, self.fresh);
+    }
+
+    fn push(&mut self, trouble: Trouble, place: Evidence, wire: Wire, at: Nanos, fresh: Option<Cause>) {
+        let closes = at + trouble.horizon();
         self.waiting.push(Waiting { trouble, place, wire, closes, from: 0, two_series: false, fresh, unended: false });
     }
 

@@ -175,8 +175,7 @@ impl PinsApart {
 
     /// An order from before this parting, or the one that says what is meant, waits for its answer.
     fn is_behind(&self, episode: &Episode) -> bool {
-        let until = self.changed.max(episode.begin);
-        self.answers && self.waiting.front().is_some_and(|first| *first <= until)
+        self.answers && waits(self.waiting.front(), self.changed, episode)
     }
 
     /// The drive board has been silent for too long beside an order that waits.
@@ -188,7 +187,7 @@ impl PinsApart {
     /// An answer: the orders up to its own wait no more. What the pins showed before it says nothing of the order that
     /// the board has only now read.
     fn answer(&mut self, event: &Event) {
-        let behind: Vec<bool> = self.open.iter().map(|episode| self.is_behind(episode)).collect();
+        let before = self.waiting.front().copied();
         self.answered = Some(event.at);
         match event.reply() {
             Some(reply) => {
@@ -197,9 +196,9 @@ impl PinsApart {
             }
             None => self.waiting.clear(),
         }
-        let now: Vec<bool> = self.open.iter().map(|episode| self.is_behind(episode)).collect();
-        for (episode, (before, now)) in self.open.iter_mut().zip(behind.into_iter().zip(now)) {
-            if before && !now && episode.pair != Pair::Loom && !episode.judged {
+        let (answers, changed, now) = (self.answers, self.changed, self.waiting.front());
+        for episode in self.open.iter_mut().filter(|one| answers && one.pair != Pair::Loom && !one.judged) {
+            if waits(before.as_ref(), changed, episode) && !waits(now, changed, episode) {
                 episode.explained |= episode.end.is_some();
                 episode.begin = event.at;
             }
@@ -268,6 +267,11 @@ impl PinsApart {
             (None, None) => {}
         }
     }
+}
+
+/// Whether the first order that waits came before this parting, or is the one that last changed what is meant.
+fn waits(first: Option<&Nanos>, changed: Nanos, episode: &Episode) -> bool {
+    first.is_some_and(|first| *first <= changed.max(episode.begin))
 }
 
 /// Whether the wire back of this rover carries answers.

@@ -19,6 +19,7 @@ use crate::diagnosis::model::Model;
 use crate::diagnosis::move_table::Moves;
 use crate::diagnosis::repair::at_pins::{self, Place};
 use crate::diagnosis::test::Available;
+use crate::diagnosis::words::likely_words;
 use crate::engine::Engine;
 use crate::findings::{Finding, Severity};
 use crate::report::diagnosis::state;
@@ -48,11 +49,13 @@ struct End {
     name: &'static str,
     seen: PinsSeen,
     diagnosis: Diagnosis,
+    /// What fits, likeliest first.
+    ranked: Vec<Class>,
 }
 
 impl End {
     fn best(&self) -> Option<Hypothesis> {
-        self.diagnosis.ranked().first().and_then(|class| class.members.first()).map(|member| member.hypothesis)
+        self.ranked.first().and_then(|class| class.members.first()).map(|member| member.hypothesis)
     }
 
     fn is_sound(&self) -> bool {
@@ -61,16 +64,14 @@ impl End {
 
     /// What is to be changed first is all but certain, whatever else may be wrong that the moves recorded do not show.
     fn is_settled(&self) -> bool {
-        let ranked = self.diagnosis.ranked();
         let first = |class: &Class| class.members.first().and_then(|one| Fault::of(&one.hypothesis).first().copied());
-        let best = ranked.first().and_then(first);
-        let same = ranked.iter().filter(|class| first(class) == best);
+        let best = self.ranked.first().and_then(first);
+        let same = self.ranked.iter().filter(|class| first(class) == best);
         same.map(|class| class.probability).sum::<f64>() >= ACCEPTED
     }
 
     fn json(&self) -> Json {
-        let ranked = self.diagnosis.ranked();
-        let best = ranked.first();
+        let best = self.ranked.first();
         json!({
             "told": best.map(|class| class_words(class, &self.diagnosis.space().moves)),
             "probability": best.map(|class| class.probability),
@@ -97,7 +98,7 @@ struct AtPins {
 
 /// Reads the dump and says what is wrong.
 pub(super) fn run(file: &str, options: &Options) -> Result<Outcome, Failure> {
-    let told = read(file, options)?;
+    let (told, whole) = read(file, options)?;
     let mut out = Out::stdout();
     if options.json {
         out.json(&told.json().to_string())?;
@@ -105,10 +106,12 @@ pub(super) fn run(file: &str, options: &Options) -> Result<Outcome, Failure> {
         told.words(&mut out)?;
     }
     out.flush()?;
+    whole?;
     Ok(told.outcome())
 }
 
-fn read(file: &str, options: &Options) -> Result<AtPins, Failure> {
+/// What the dump tells, and whether it was whole.
+fn read(file: &str, options: &Options) -> Result<(AtPins, Result<(), Failure>), Failure> {
     let (mut source, rover) = signals_choice::open(file, &options.signals, options.rover.as_deref())?;
     let needs =
         || Failure::usage(format!("{file}: which moves the pins belong to needs a rover file: --rover FILE or NAME"));
@@ -127,7 +130,7 @@ fn read(file: &str, options: &Options) -> Result<AtPins, Failure> {
         }
     }
     damaged_lines::named(file, &source);
-    damaged_lines::whole_dump(&source)?;
+    let whole = damaged_lines::whole_dump(&source);
     for event in engine.finish() {
         for seen in &mut seen {
             seen.take(event, &moves);
@@ -146,7 +149,8 @@ fn read(file: &str, options: &Options) -> Result<AtPins, Failure> {
         for one in seen.observations() {
             diagnosis.observe(one).map_err(|fault| Failure::usage(format!("{file}: {fault}")))?;
         }
-        ends.push(End { name, seen, diagnosis });
+        let ranked = diagnosis.ranked();
+        ends.push(End { name, seen, diagnosis, ranked });
     }
     let mut ends = ends.into_iter();
     let near = ends.next().ok_or_else(|| {
@@ -166,7 +170,8 @@ fn read(file: &str, options: &Options) -> Result<AtPins, Failure> {
     };
     let (parted, others): (Vec<Finding>, Vec<Finding>) = findings.into_iter().partition(of_pins);
     let others = others.iter().filter(|finding| finding.severity <= Severity::Fault).count();
-    Ok(AtPins { near, far, open: open.unwrap_or_default(), contradiction, parted, others, rover })
+    let open = open.unwrap_or_default();
+    Ok((AtPins { near, far, open, contradiction, parted, others, rover }, whole))
 }
 
 impl AtPins {
@@ -267,7 +272,7 @@ impl AtPins {
         let (Some(place), Some(best)) = (self.place(), end.best()) else { return Ok(()) };
         let moves = &end.diagnosis.space().moves;
         if !end.is_settled() {
-            let alike = end.diagnosis.ranked().get(1).is_some_and(|second| second.probability >= ALIKE);
+            let alike = end.ranked.get(1).is_some_and(|second| second.probability >= ALIKE);
             out.line(&format!("Look in {} {}", place.says(), if alike { FOLLOW } else { MORE }))?;
             out.line(&format!("First: {}", place.first()))?;
             out.line(&format!("Proof: {}", place.proof()))?;
@@ -332,12 +337,5 @@ const MORE: &str = "Record more moves to tell which: forward, left, turn left, a
 
 /// The likely members of a class, each once.
 fn class_words(class: &Class, moves: &Moves) -> String {
-    let mut said: Vec<String> = Vec::new();
-    for member in class.members.iter().filter(|one| one.probability >= class.probability / 20.0) {
-        let words = at_pins::words(&member.hypothesis, moves);
-        if !said.contains(&words) {
-            said.push(words);
-        }
-    }
-    said.join(", or ")
+    likely_words(class, |hypothesis| at_pins::words(hypothesis, moves)).join(", or ")
 }
