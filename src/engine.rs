@@ -10,6 +10,7 @@ mod health;
 mod legs;
 mod look;
 mod merge;
+mod open_line;
 pub mod reaction;
 mod rules;
 mod seen;
@@ -67,6 +68,8 @@ pub struct Engine {
     legs: Legs,
     notes: Vec<(Nanos, String)>,
     tally: Tally,
+    /// For each wire, a line that nothing has ended yet.
+    open_lines: [Option<open_line::OpenLine>; 2],
     reactions: Reactions,
     seen: Seen,
     check: WheelCheck,
@@ -98,6 +101,7 @@ impl Clone for Engine {
             legs: self.legs.clone(),
             notes: self.notes.clone(),
             tally: self.tally.clone(),
+            open_lines: self.open_lines,
             reactions: self.reactions.clone(),
             seen: self.seen.clone(),
             check: self.check.clone(),
@@ -133,6 +137,7 @@ impl Engine {
             legs: Legs::default(),
             notes: Vec::new(),
             tally: Tally::default(),
+            open_lines: [None; 2],
             reactions: Reactions::default(),
             seen: Seen::default(),
             check: WheelCheck::new(rover.as_ref()),

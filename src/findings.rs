@@ -11,6 +11,7 @@ pub mod answer_late;
 pub mod answer_missing;
 pub mod answer_one_second;
 pub mod attribution;
+pub mod behind;
 pub mod bunched;
 pub mod catalogue;
 pub mod clock_beyond;
@@ -108,6 +109,8 @@ pub enum Layer {
     Wheel,
     /// The tap itself.
     Tap,
+    /// What is known allows more than one.
+    Untold,
 }
 
 impl Layer {
@@ -122,6 +125,7 @@ impl Layer {
             Self::Driver => "driver",
             Self::Wheel => "wheel or rollers",
             Self::Tap => "tap",
+            Self::Untold => "cannot be told",
         }
     }
 }

@@ -1,7 +1,7 @@
 //! Line ends that the wire has and the profile does not state: a CR more before each LF, or a CR less.
 
 use crate::layout::Layout;
-use crate::profile::{Framing, Profile};
+use crate::profile::{Framing, Part, Profile};
 
 /// An end mark that would make a broken line whole.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,8 +38,14 @@ impl Profile {
     }
 
     /// How many of the first bytes of a broken line are a whole frame that lacks nothing but its end mark: the most
-    /// that are, with nothing behind them or the beginning of another frame. `None` where there is no such frame.
+    /// that are, with nothing behind them or the beginning of another frame. So too of frames that end with a marker, up
+    /// to the next marker. `None` where there is no such frame.
     pub fn lacks_end(&self, line: &[u8]) -> Option<usize> {
+        if let Framing::Markers { first } = self.framing {
+            let next = line.iter().skip(1).position(|byte| *byte >= first);
+            let len = next.map_or(line.len(), |place| place + 1);
+            return line.get(..len).filter(|frame| self.lacks_marker(frame, first)).map(<[u8]>::len);
+        }
         let Framing::Lines { start, .. } = &self.framing else { return None };
         let body = line.strip_prefix(start.as_slice())?;
         let mut lens = (1..=body.len().min(self.longest)).rev();
@@ -58,6 +64,16 @@ impl Profile {
         low != line && body.is_some_and(|body| self.is_whole(body))
     }
 
+    fn lacks_marker(&self, frame: &[u8], first: u8) -> bool {
+        let mut slots = Vec::new();
+        self.kinds.iter().any(|kind| {
+            let Some(Part::Literal(mark)) = kind.parts.last() else { return false };
+            let ended = [frame, mark.as_slice()].concat();
+            matches!(mark.as_slice(), [marker] if *marker >= first)
+                && Layout::new(kind).read(kind, &ended, &mut slots).is_ok()
+        })
+    }
+
     fn begins(&self, body: Option<&[u8]>) -> bool {
         let mut slots = Vec::new();
         body.is_some_and(|body| self.kinds.iter().any(|kind| Layout::new(kind).begins(kind, body, &mut slots)))
@@ -74,7 +90,7 @@ mod tests {
     use super::*;
     use crate::check::Check;
     use crate::fields::{Field, Read, Sign};
-    use crate::profile::{Kind, Part};
+    use crate::profile::Kind;
 
     fn profile(end: &[u8]) -> Profile {
         let read = Read::Decimal { digits: None, sign: Sign::Never };
@@ -83,6 +99,36 @@ mod tests {
         let kinds = vec![Kind { name: "pace".into(), parts, fields: vec![field], check: Check::none() }];
         let framing = Framing::Lines { start: Vec::new(), end: end.to_vec() };
         Profile { framing, kinds, longest: 16, start_up: Vec::new(), idle: 1 }
+    }
+
+    /// A frame of the stave that ends with the marker FE: its bytes up to there, alone or before another frame.
+    #[test]
+    fn a_marker_at_the_end_may_be_missing() {
+        let part = |byte: u8| Part::Literal(vec![byte]);
+        let read = Read::Binary { bytes: 1, signed: false, big_endian: false };
+        let field = Field {
+            name: "pace".into(),
+            read,
+            range: Some((0, 200)),
+            words: vec![],
+            offset: 0,
+            multiply: 1,
+            divide: 1,
+        };
+        let parts = vec![part(0xF1), Part::Field(0), part(0xFE)];
+        let kinds = vec![Kind { name: "pace".into(), parts, fields: vec![field], check: Check::none() }];
+        let framing = Framing::Markers { first: 0xF0 };
+        let profile = Profile { framing, kinds, longest: 3, start_up: Vec::new(), idle: 1 };
+        let rows: [(&[u8], Option<usize>); 5] = [
+            (&[0xF1, 7], Some(2)),
+            (&[0xF1, 7, 0xF1, 8], Some(2)),
+            (&[0xF1, 201, 0xF1, 8], None),
+            (&[0xF1, 7, 7, 0xF1], None),
+            (&[0xF1], None),
+        ];
+        for (line, due) in rows {
+            assert_eq!(profile.lacks_end(line), due, "{line:X?}");
+        }
     }
 
     #[test]

@@ -26,6 +26,37 @@ impl Profile {
     }
 }
 
+/// Bytes that are put in where one may be missing, or in the place of one: those that words and numbers are made of.
+const LIKELY: &[u8] = b"0123456789abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ +-,.:;=#$";
+
+impl Profile {
+    /// Whether a line that is no frame would be one with a single byte anywhere taken out, put in or changed. Work: the
+    /// square of the longest frame, so this is for damage on links that nothing checks.
+    pub fn one_byte_wrong(&self, line: &[u8]) -> bool {
+        let Framing::Lines { start, end } = &self.framing else { return false };
+        let line = line.strip_suffix(end.as_slice()).unwrap_or(line);
+        let Some(body) = line.strip_prefix(start.as_slice()).filter(|body| body.len() <= self.longest + 1) else {
+            return false;
+        };
+        let mut edited = Vec::with_capacity(body.len() + 1);
+        let mut whole = |before: &[u8], byte: Option<u8>, behind: &[u8]| {
+            edited.clear();
+            edited.extend_from_slice(before);
+            edited.extend(byte);
+            edited.extend_from_slice(behind);
+            self.is_whole(&edited)
+        };
+        (0..=body.len()).any(|place| {
+            let (before, behind) = body.split_at(place);
+            let without = behind.get(1..);
+            without.is_some_and(|rest| whole(before, None, rest))
+                || LIKELY.iter().any(|byte| {
+                    whole(before, Some(*byte), behind) || without.is_some_and(|rest| whole(before, Some(*byte), rest))
+                })
+        })
+    }
+}
+
 fn literal(kind: &Kind) -> Option<&[u8]> {
     match kind.parts.first() {
         Some(Part::Literal(bytes)) => Some(bytes),
@@ -83,6 +114,25 @@ mod tests {
         ];
         for (line, due) in rows {
             assert_eq!(profile(b"", b"pace,").one_byte_off(line).as_deref(), due, "{}", line.escape_ascii());
+        }
+    }
+
+    /// A byte put in, left out, or put in its place, anywhere.
+    #[test]
+    fn one_byte_anywhere_may_be_wrong() {
+        let rows: [(&[u8], bool); 9] = [
+            (b"pbce,140\n", true),
+            (b"pace,14x\n", true),
+            (b"pace,1x40\n", true),
+            (b"pace,\n", true),
+            (b"pace140\n", true),
+            (b"pace,999\n", true),
+            (b"pace,9999\n", false),
+            (b"pace,1xx\n", false),
+            (b"volume up\n", false),
+        ];
+        for (line, due) in rows {
+            assert_eq!(profile(b"", b"pace,").one_byte_wrong(line), due, "{}", line.escape_ascii());
         }
     }
 

@@ -21,6 +21,7 @@ impl Engine {
     pub fn snapshot(&self, now: Nanos) -> Snapshot {
         let now = now.max(self.now);
         let state = self.state.as_ref();
+        let findings = self.findings();
         let lines: Vec<_> = self.shown().into_iter().map(|event| line(event, self.rover())).collect();
         Snapshot {
             now,
@@ -39,8 +40,8 @@ impl Engine {
             legs: self.legs.recent(),
             leg_count: self.legs.count(),
             lines,
-            findings: self.findings(),
-            verdict: self.attribution.verdict(),
+            verdict: self.attribution.verdict(&findings),
+            findings,
             not_judged: self.not_judged(),
             notes: self.notes.clone(),
             words: self.tally.words(),

@@ -6,6 +6,7 @@ use wheeltap_parsers::{Cause, Framing, Interval, Nanos, TextClass, Value, Wire};
 use super::by_time::ByTime;
 use super::event::{Event, Flag, Frame, Happening, MOST};
 use super::legs::Change;
+use super::open_line::OpenLine;
 use super::{Engine, bare};
 use crate::rover::meaning::{Means, Role, Verb};
 use crate::rover::state::{Effect, Fields, motion_words};
@@ -27,11 +28,21 @@ impl Engine {
             self.health[wire.index()].count(&event);
             self.take_record(wire, &event);
         }
+        let open = event.wire.and_then(|wire| self.open_lines[wire.index()].take());
         let leg = match &mut event.what {
             Happening::Frame(frame) => {
+                // A reader of lines still holds what was cut short, and takes both for one line.
+                if open.is_some_and(|open| open.goes_on(event.offset, event.span.lo)) {
+                    frame.flags.set(Flag::Glued);
+                }
                 event.wire.and_then(|wire| self.take_frame(wire, frame, (event.span, event.offset)))
             }
             Happening::Damage { cause, kind, raw, obeyed } => {
+                if let Some(wire) = event.wire {
+                    let end = event.offset + event.len;
+                    self.open_lines[wire.index()] =
+                        self.rover.as_deref().and_then(|rover| OpenLine::of(rover, wire, (*cause, raw), end, event.at));
+                }
                 *obeyed = event.wire.is_some_and(|wire| self.take_damage(wire, *cause, *kind, raw));
                 None
             }
@@ -271,7 +282,7 @@ impl Engine {
         }
         let mut steps = 1;
         if let Some(value) = fields.whole(Means::Sequence) {
-            match self.sequence.take(value) {
+            match self.sequence.take(value, self.times.hit_since()) {
                 Count::Gap(missing) => {
                     flags.set(Flag::SequenceGap);
                     steps += missing;
@@ -283,7 +294,7 @@ impl Engine {
             }
         }
         if let Some(value) = fields.whole(Means::PanelCounter) {
-            match self.panel.take(value) {
+            match self.panel.take(value, self.times.hit_since()) {
                 Count::Gap(_) => flags.set(Flag::PanelGap),
                 Count::Back(_) => flags.set(Flag::PanelBack),
                 Count::First | Count::Next | Count::Repeat | Count::Restart => {}

@@ -270,6 +270,11 @@ impl Times {
         }
     }
 
+    /// Whether anything stood on wire `>` since the last order that may have been one before it was hit.
+    pub const fn hit_since(&self) -> bool {
+        self.damaged_since > 0 || self.blurred
+    }
+
     /// A broken frame, text or noise stood on the wire.
     pub fn broken(&mut self, wire: Wire, damage: bool) {
         match wire {

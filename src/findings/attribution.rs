@@ -7,21 +7,24 @@
 //! A tick only lets causes out: each is dated by the order or the horizon that closed it.
 
 pub mod between;
+pub mod breaks;
 pub mod cause;
 pub mod trouble;
 pub mod verdict;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 
-use wheeltap_parsers::{Nanos, TextClass, Wire};
+use wheeltap_parsers::{Cause as Broken, Nanos, TextClass, Wire};
 
 use crate::engine::event::{Event, Flag, Flags, Happening, Values};
+use crate::findings::nearly_an_order::nearly;
 use crate::findings::reset::{self, ANOTHER_START, Sort};
-use crate::findings::{Evidence, View, in_lines};
+use crate::findings::{Evidence, Finding, View, in_lines};
 use crate::rover::meaning::{KindMeaning, Means};
 use crate::rover::state::RoverState;
 use crate::timing::counter::{Counter, Step};
-use between::{Between, Broken, Habit, Steps};
+use between::{Between, Habit, Steps};
+use breaks::Breaks;
 use cause::Cause;
 use trouble::Trouble;
 use verdict::Verdict;
@@ -35,6 +38,8 @@ pub struct Explained {
     pub place: Evidence,
     /// Why it happened.
     pub cause: Cause,
+    /// Of a frame that did not arrive intact: in which way.
+    pub damage: Option<Broken>,
     /// When that was decided, nanoseconds.
     pub closed: Nanos,
 }
@@ -46,27 +51,31 @@ struct Waiting {
     place: Evidence,
     wire: Wire,
     closes: Nanos,
-    /// For a jump of the panel's counter: the value before it.
+    /// For a jump of the panel's counter: the value before it, and behind it.
     from: i64,
+    to: i64,
     /// For such a jump: an order of the old series came again.
     two_series: bool,
     /// For a refusal: the start or the glue before the order in force.
     fresh: Option<Cause>,
-    /// For a broken frame: it lacks nothing but its end mark.
-    unended: bool,
+    /// For what was hit: the cause, where nothing that stood about it says otherwise.
+    likely: Cause,
+    /// For a broken frame: in which way.
+    damage: Option<Broken>,
 }
 
 /// A panel's counter that comes back to within so many of where it jumped from is a second series.
 const SAME_SERIES: i64 = 3;
+/// Where the panel's counter left a series, so many places are kept.
+const SERIES_KEPT: usize = 4;
+/// From so many returns on there are two series.
+const SURE_SERIES: u64 = 3;
 /// A board's transmit pin can put a few bytes on the wire as it starts. Common practice, no source.
 const STRAY: u64 = 4;
 /// A sender that repeats does so at rest as well, and within this time. Common practice, no source.
 const SILENT: Nanos = 700_000_000;
 /// Two orders closer than this after a silence came bunched. Common practice, no source.
 const BUNCHED: Nanos = 20_000_000;
-
-/// From so many frames on that lack nothing but their end mark it is no lost byte.
-const UNENDED: u64 = 3;
 
 /// What an order asks for.
 #[derive(Clone, Debug)]
@@ -85,17 +94,21 @@ pub struct Attribution {
     sequence: Counter,
     panel: Counter,
     last_panel: Option<i64>,
+    /// Values at which the panel's counter left a series, and how often it came back to one.
+    left: VecDeque<i64>,
+    two_series: u64,
     last_order: Option<(Evidence, Nanos)>,
     /// The start of the command board before the order in force, if one was.
     fresh: Option<Cause>,
+    /// What was refused, if anything was, right before the order in force.
+    before: Option<Cause>,
     /// What ended the last silence, while orders that waited meanwhile may still come bunched.
     stalled: Option<(Cause, Nanos)>,
     running: [bool; 2],
     habit: Habit,
     /// What the last order asked for.
     asked: Option<Asked>,
-    /// Broken frames, and those that lack nothing but their end mark.
-    broken: [u64; 2],
+    broken: Breaks,
     ledger: BTreeMap<(Cause, Trouble), u64>,
     decided: Vec<Explained>,
 }
@@ -109,13 +122,16 @@ impl Attribution {
             sequence: Counter::new(sequence_counts),
             panel: Counter::new(panel_counts),
             last_panel: None,
+            left: VecDeque::new(),
+            two_series: 0,
             last_order: None,
             fresh: None,
+            before: None,
             stalled: None,
             running: [false; 2],
             habit: Habit::default(),
             asked: None,
-            broken: [0; 2],
+            broken: Breaks::default(),
             ledger: BTreeMap::new(),
             decided: Vec::new(),
         }
@@ -126,9 +142,9 @@ impl Attribution {
         match &event.what {
             Happening::Frame(frame) if view.is_order(event) => self.order(event, frame.flags, view),
             Happening::Frame(frame) => self.other_frame(event, frame.flags, view),
-            Happening::Damage { raw, .. } => self.damage(event, raw, view),
-            Happening::Noise { .. } => self.hit(event, Trouble::Noise),
-            Happening::Text { class, .. } => self.text(event, *class),
+            Happening::Damage { cause, raw, .. } => self.damage(event, *cause, raw, view),
+            Happening::Noise { .. } => self.noise(event, view),
+            Happening::Text { class, raw } => self.text(event, *class, raw, view),
             Happening::Lapse { certain: true } => self.silence(event, Trouble::Lapse),
             Happening::SilentWhileMoving { .. } => self.silence(event, Trouble::Silence),
             Happening::PortGone { .. } | Happening::Lost(_) => self.deaf(event),
@@ -156,9 +172,9 @@ impl Attribution {
         std::mem::take(&mut self.decided)
     }
 
-    /// What is known now: where to look.
-    pub fn verdict(&self) -> Verdict {
-        Verdict::of(&self.ledger, self.waiting.len() as u64)
+    /// What is known now: where to look. The findings are those of the same moment.
+    pub fn verdict(&self, findings: &[Finding]) -> Verdict {
+        Verdict::of(&self.ledger, self.waiting.len() as u64).beside(findings)
     }
 
     fn order(&mut self, event: &Event, flags: Flags, view: &View<'_>) {
@@ -178,13 +194,16 @@ impl Attribution {
             Some((cause, event.at, between)),
         );
         self.flagged(event, (glued, flags.has(Flag::Late)), steps, between, cause);
-        self.bunched(event, cause, silent);
+        let late = flags.has(Flag::Late);
+        self.bunched(event, if late { cause.of_late() } else { cause }, silent || late);
         self.fresh = between.start_cause(Wire::ToDrive).or(glue);
+        self.before = between.of_refusal();
         // A reader of lines takes a glued order for part of the line before: what hit that line goes on.
         if glue == Some(Cause::Wire) {
-            self.between[0].broken = Broken::Hit;
+            self.between[0].breaks(Cause::Wire);
         }
         self.running[0] = true;
+        self.broken.fits(Wire::ToDrive);
         let place = place(event);
         self.last_order = place.map(|place| (place, event.span.lo));
     }
@@ -230,10 +249,31 @@ impl Attribution {
         }
         let whole = matches!(steps.sequence, Some(Step::Next) | None) && between.is_quiet();
         match (steps.panel, whole) {
-            (Some(Step::Gap(_) | Step::Restart), true) => self.wait_for_series(event, steps),
-            (Some(Step::Back(_)), true) => self.known(event, Trouble::PanelBack, Cause::OutOfTurn),
+            (Some(Step::Gap(_) | Step::Restart), true) => {
+                if self.goes_on_elsewhere(steps) {
+                    self.known(event, Trouble::PanelJump, Cause::TwoSeries);
+                } else {
+                    self.wait_for_series(event, steps);
+                }
+            }
+            (Some(Step::Back(_)), true) => {
+                let elsewhere = self.goes_on_elsewhere(steps);
+                let cause = if elsewhere { Cause::TwoSeries } else { Cause::OutOfTurn };
+                self.known(event, Trouble::PanelBack, cause);
+            }
             _ => {}
         }
+    }
+
+    /// The panel's counter left one series: whether it goes on with one that it left before, where two are known.
+    fn goes_on_elsewhere(&mut self, steps: Steps) -> bool {
+        let (Some(from), Some(to)) = (steps.panel_before, self.last_panel) else { return false };
+        let goes_on = self.left.iter().any(|left| (1..=SAME_SERIES).contains(&(to - left)));
+        if self.left.len() == SERIES_KEPT {
+            self.left.pop_front();
+        }
+        self.left.push_back(from);
+        goes_on && self.two_series >= SURE_SERIES
     }
 
     /// Orders that come close together right after a silence.
@@ -255,13 +295,22 @@ impl Attribution {
             self.answered(event, view);
         }
         self.running[wire.index()] = true;
+        self.broken.fits(wire);
         if flags.has(Flag::Refused) {
             // Through an adapter a refusal can be heard before the order that it is for.
             self.wait(event, Trouble::Refused);
+            let of_before = self.before.filter(|_| self.is_of_another(event, view));
             if let Some(waiting) = self.waiting.last_mut() {
                 waiting.wire = Wire::ToDrive;
+                waiting.fresh = waiting.fresh.or(of_before);
             }
         }
+    }
+
+    /// Whether an answer names another order than the last one; where answers have no numbers it may.
+    fn is_of_another(&self, event: &Event, view: &View<'_>) -> bool {
+        let number = view.whole(event, Means::AnswersSequence);
+        number.is_none() || number != self.sequence.last()
     }
 
     /// A good frame on the wire back ends what stood before it; a hello may tell of a reset that no text told.
@@ -275,41 +324,44 @@ impl Attribution {
         self.close(|waiting| waiting.wire == Wire::FromDrive, Some((Cause::Stopped, event.at, between)));
     }
 
-    /// A broken frame. One that lacks nothing but its end mark may have lost that byte on the wire; where it is the most
-    /// usual damage it never had one.
-    fn damage(&mut self, event: &Event, raw: &[u8], view: &View<'_>) {
-        let profile = event.wire.and_then(|wire| view.rover?.profile(wire));
-        let other = profile.is_some_and(|profile| profile.other_line_end(raw).is_some());
-        let lacks = profile.is_some_and(|profile| profile.lacks_end(raw).is_some());
-        self.broken[usize::from(lacks)] += 1;
-        if other || lacks && self.broken[1] >= UNENDED && self.broken[1] > self.broken[0] {
-            let Some(wire) = event.wire else { return };
-            let between = &mut self.between[wire.index()];
-            between.broken = between.broken.max(Broken::EndMark);
-            self.wait(event, Trouble::Damage);
-            if let Some(waiting) = self.waiting.last_mut() {
-                waiting.unended = true;
-            }
-        } else {
-            self.hit(event, Trouble::Damage);
-        }
-    }
-
-    fn hit(&mut self, event: &Event, trouble: Trouble) {
+    /// A broken frame.
+    fn damage(&mut self, event: &Event, way: Broken, raw: &[u8], view: &View<'_>) {
         let Some(wire) = event.wire else { return };
-        let stray = trouble == Trouble::Noise && event.len <= STRAY;
-        let between = &mut self.between[wire.index()];
-        between.stray |= stray;
-        if !stray {
-            between.broken = Broken::Hit;
+        let likely = self.broken.likely(wire, (way, raw), view);
+        self.hit(event, Trouble::Damage, likely);
+        if let Some(waiting) = self.waiting.last_mut() {
+            waiting.damage = Some(way);
         }
-        self.wait(event, trouble);
     }
 
-    fn text(&mut self, event: &Event, class: TextClass) {
+    fn noise(&mut self, event: &Event, view: &View<'_>) {
+        let Some(wire) = event.wire else { return };
+        if event.len <= STRAY {
+            self.between[wire.index()].stray = true;
+            self.wait(event, Trouble::Noise);
+        } else {
+            let likely = self.broken.of_bytes(wire, event.len, view);
+            self.hit(event, Trouble::Noise, likely);
+        }
+    }
+
+    fn hit(&mut self, event: &Event, trouble: Trouble, likely: Cause) {
+        let Some(wire) = event.wire else { return };
+        self.between[wire.index()].breaks(likely);
+        self.wait(event, trouble);
+        if let Some(waiting) = self.waiting.last_mut() {
+            waiting.likely = likely;
+        }
+    }
+
+    fn text(&mut self, event: &Event, class: TextClass, raw: &[u8], view: &View<'_>) {
         let Some(wire) = event.wire else { return };
         let Some(sort) = reset::sort(class) else {
             self.between[wire.index()].stray |= class == TextClass::Free;
+            if nearly(event, view).is_some() {
+                let likely = self.broken.of_line(raw);
+                self.hit(event, Trouble::Nearly, likely);
+            }
             return;
         };
         let mid_run = self.running[wire.index()] || !matches!(sort, Sort::Power | Sort::Other);
@@ -339,7 +391,7 @@ impl Attribution {
     fn wait_for_series(&mut self, event: &Event, steps: Steps) {
         self.wait(event, Trouble::PanelJump);
         if let (Some(waiting), Some(from)) = (self.waiting.last_mut(), steps.panel_before) {
-            waiting.from = from;
+            (waiting.from, waiting.to) = (from, self.last_panel.unwrap_or(from));
         }
     }
 
@@ -350,13 +402,24 @@ impl Attribution {
 
     fn push(&mut self, trouble: Trouble, place: Evidence, wire: Wire, at: Nanos, fresh: Option<Cause>) {
         let closes = at + trouble.horizon();
-        self.waiting.push(Waiting { trouble, place, wire, closes, from: 0, two_series: false, fresh, unended: false });
+        self.waiting.push(Waiting {
+            trouble,
+            place,
+            wire,
+            closes,
+            from: 0,
+            to: 0,
+            two_series: false,
+            fresh,
+            likely: Cause::Wire,
+            damage: None,
+        });
     }
 
     /// A trouble whose cause is known at once.
     fn known(&mut self, event: &Event, trouble: Trouble, cause: Cause) {
         if let Some(place) = place(event) {
-            self.enter(Explained { trouble, place, cause, closed: event.at });
+            self.enter(Explained { trouble, place, cause, damage: None, closed: event.at });
         }
     }
 
@@ -374,11 +437,12 @@ impl Attribution {
                 Trouble::Lapse | Trouble::Silence => Some(ended.map_or(between.of_silence(), |(cause, ..)| cause)),
                 // Whatever was hit about then is what was refused, under whichever number.
                 Trouble::Refused => Some(between.of_refusal().or(one.fresh).unwrap_or(Cause::Reader)),
-                _ => between.of_hit(one.wire, one.trouble, (one.place.len <= STRAY, one.unended)),
+                _ => between.of_hit(one.wire, one.trouble, (one.place.len <= STRAY, one.likely)),
             };
             if let Some(cause) = cause {
                 let closed = ended.map_or(one.closes, |(_, at, _)| at);
-                self.enter(Explained { trouble: one.trouble, place: one.place, cause, closed });
+                let Waiting { trouble, place, damage, .. } = one;
+                self.enter(Explained { trouble, place, cause, damage, closed });
             }
         }
     }
@@ -390,13 +454,19 @@ impl Attribution {
 
     /// How both counters moved with this order. They go on over a restart, so that it shows in them.
     fn steps(&mut self, event: &Event, view: &View<'_>) -> Steps {
-        let sequence = view.whole(event, Means::Sequence).map(|value| self.sequence.take(value));
+        let hit = self.between[0].is_hit();
+        let sequence = view.whole(event, Means::Sequence).map(|value| self.sequence.take(value, hit));
         let panel_before = self.last_panel;
         let value = view.whole(event, Means::PanelCounter);
-        let panel = value.map(|value| self.panel.take(value));
+        let panel = value.map(|value| self.panel.take(value, hit));
         if let Some(value) = value {
             for waiting in self.waiting.iter_mut().filter(|waiting| waiting.trouble == Trouble::PanelJump) {
-                waiting.two_series |= (1..=SAME_SERIES).contains(&(value - waiting.from));
+                let back = (1..=SAME_SERIES).contains(&(value - waiting.from));
+                let on = (0..=SAME_SERIES).contains(&(value - waiting.to));
+                if back && !on && !waiting.two_series {
+                    waiting.two_series = true;
+                    self.two_series += 1;
+                }
             }
             self.last_panel = Some(value);
         }

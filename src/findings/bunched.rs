@@ -1,6 +1,10 @@
 //! Orders that waited and then came one upon the other: the sender stalled.
 
 use crate::engine::event::{Event, Happening};
+use crate::findings::attribution::Explained;
+use crate::findings::attribution::cause::Cause;
+use crate::findings::attribution::trouble::Trouble;
+use crate::findings::behind::Behind;
 use crate::findings::ledger::{Ledger, Words, least_words, times_words};
 use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
@@ -9,6 +13,8 @@ use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 #[derive(Clone, Debug, Default)]
 pub struct BunchedOrders {
     ledger: Ledger,
+    /// What its troubles were put down to.
+    behind: Behind,
 }
 
 const WORDS: Words = Words {
@@ -44,13 +50,20 @@ impl Rule for BunchedOrders {
         }
     }
 
+    fn explained(&mut self, explained: &Explained) {
+        if explained.trouble == Trouble::Bunch {
+            self.behind.add(explained.cause);
+        }
+    }
+
     fn findings(&self) -> Vec<Finding> {
         let says = format!(
             "Orders stopped and then came one upon the other {}, the longest silence at least {}",
             times_words(self.ledger.count()),
             least_words(self.ledger.worst())
         );
-        self.ledger.finding(&WORDS, says).into_iter().collect()
+        let words = self.behind.into_words(&WORDS, &[Cause::HeldUp]);
+        self.ledger.finding(&words, says + &self.behind.words(&[])).into_iter().collect()
     }
 
     fn copy(&self) -> Box<dyn Rule> {

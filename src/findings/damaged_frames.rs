@@ -3,6 +3,9 @@
 use wheeltap_parsers::{Cause, LineEnd};
 
 use crate::engine::event::{Event, Happening};
+use crate::findings::attribution::Explained;
+use crate::findings::attribution::cause::Cause as Reason;
+use crate::findings::behind::Behind;
 use crate::findings::ledger::{Ledger, Words, times_words};
 use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
@@ -15,6 +18,8 @@ pub struct DamagedFrames {
     other_ends: [(u64, Option<LineEnd>); Cause::ALL.len()],
     /// How many of each lack nothing but their end mark.
     unended: [u64; Cause::ALL.len()],
+    /// What those of each were put down to.
+    behind: [Behind; Cause::ALL.len()],
     frames: u64,
 }
 
@@ -54,26 +59,35 @@ impl Rule for DamagedFrames {
         }
     }
 
+    fn explained(&mut self, explained: &Explained) {
+        let damage = explained.damage.and_then(|damage| Cause::ALL.iter().position(|known| *known == damage));
+        if let Some(behind) = damage.and_then(|place| self.behind.get_mut(place)) {
+            behind.add(explained.cause);
+        }
+    }
+
     fn findings(&self) -> Vec<Finding> {
         let damaged: u64 = self.ledgers.iter().map(Ledger::count).sum();
         let all = self.frames + damaged;
         let each = Cause::ALL.into_iter().zip(&self.ledgers).zip(self.other_ends).zip(self.unended);
-        each.filter_map(|(((cause, ledger), (count, end)), unended)| {
-            let says = format!(
-                "{} a frame was damaged: {} ({} of {all} frames)",
-                times_words(ledger.count()),
-                cause.says(),
-                ledger.count()
-            );
-            let end = end.filter(|_| count == ledger.count());
-            let words = match end {
-                Some(end) => other_end(cause, end),
-                None if unended >= UNENDED && unended == ledger.count() => no_end(cause),
-                None => words(cause),
-            };
-            ledger.finding(&words, capitalised(&says))
-        })
-        .collect()
+        each.zip(&self.behind)
+            .filter_map(|((((cause, ledger), (count, end)), unended), behind)| {
+                let says = format!(
+                    "{} a frame was damaged: {} ({} of {all} frames)",
+                    times_words(ledger.count()),
+                    cause.says(),
+                    ledger.count()
+                );
+                let end = end.filter(|_| count == ledger.count());
+                let words = match end {
+                    Some(end) => other_end(cause, end),
+                    None if unended >= UNENDED && unended == ledger.count() => no_end(cause),
+                    None => words(cause),
+                };
+                let own = [Reason::Wire, Reason::EndMark, Reason::EndMarkOrHit];
+                ledger.finding(&behind.into_words(&words, &own), capitalised(&says) + &behind.words(&own))
+            })
+            .collect()
     }
 
     fn copy(&self) -> Box<dyn Rule> {

@@ -3,6 +3,10 @@
 use wheeltap_parsers::{Interval, Nanos};
 
 use crate::engine::event::{Event, Happening};
+use crate::findings::attribution::Explained;
+use crate::findings::attribution::cause::Cause;
+use crate::findings::attribution::trouble::Trouble;
+use crate::findings::behind::Behind;
 use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
 use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
@@ -12,6 +16,8 @@ use crate::rover::meaning::Role;
 #[derive(Clone, Debug, Default)]
 pub struct Lapse {
     certain: Ledger,
+    /// What its troubles were put down to.
+    behind: Behind,
     possible: u64,
     /// The last order: when, and its place on the wire.
     order: Option<(Interval, u64, u64)>,
@@ -90,6 +96,12 @@ impl Rule for Lapse {
         }
     }
 
+    fn explained(&mut self, explained: &Explained) {
+        if explained.trouble == Trouble::Lapse {
+            self.behind.add(explained.cause);
+        }
+    }
+
     fn findings(&self) -> Vec<Finding> {
         let mut says = format!(
             "The deadline ran out {} while a wheel was meant to turn (go, stop, go); {} more may have",
@@ -106,7 +118,9 @@ impl Rule for Lapse {
                 times_words(count)
             );
         }
-        self.certain.finding(&WORDS, says).into_iter().collect()
+        says += &self.behind.words(&[]);
+        let words = self.behind.into_words(&WORDS, &[Cause::SendsOnChange]);
+        self.certain.finding(&words, says).into_iter().collect()
     }
 
     fn copy(&self) -> Box<dyn Rule> {

@@ -3,6 +3,10 @@
 use wheeltap_parsers::{Interval, Nanos};
 
 use crate::engine::event::{Event, Flag, Happening};
+use crate::findings::attribution::Explained;
+use crate::findings::attribution::cause::Cause;
+use crate::findings::attribution::trouble::Trouble;
+use crate::findings::behind::Behind;
 use crate::findings::ledger::{Ledger, Words, least_words, time_words, times_words};
 use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
@@ -11,6 +15,8 @@ use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 #[derive(Clone, Debug, Default)]
 pub struct LateFrames {
     late: Ledger,
+    /// What its troubles were put down to.
+    behind: Behind,
     possible: u64,
     period: Nanos,
     before: Option<Interval>,
@@ -57,6 +63,12 @@ impl Rule for LateFrames {
         self.before = Some(event.span);
     }
 
+    fn explained(&mut self, explained: &Explained) {
+        if explained.trouble == Trouble::Late {
+            self.behind.add(explained.cause);
+        }
+    }
+
     fn findings(&self) -> Vec<Finding> {
         let says = format!(
             "An order came late {} (due every {}, longest silence before one at least {}); {} more may have been",
@@ -65,7 +77,8 @@ impl Rule for LateFrames {
             least_words(self.late.worst()),
             self.possible
         );
-        self.late.finding(&WORDS, says).into_iter().collect()
+        let words = self.behind.into_words(&WORDS, &[Cause::HeldUp]);
+        self.late.finding(&words, says + &self.behind.words(&[])).into_iter().collect()
     }
 
     fn copy(&self) -> Box<dyn Rule> {

@@ -3,6 +3,10 @@
 use wheeltap_parsers::{TextClass, Wire};
 
 use crate::engine::event::{Event, Happening};
+use crate::findings::attribution::Explained;
+use crate::findings::attribution::cause::Cause;
+use crate::findings::attribution::trouble::Trouble;
+use crate::findings::behind::Behind;
 use crate::findings::ledger::{Ledger, Words, times_words};
 use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
@@ -11,6 +15,8 @@ use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 #[derive(Clone, Debug, Default)]
 pub struct NearlyAnOrder {
     ledger: Ledger,
+    /// What its troubles were put down to.
+    behind: Behind,
     /// The first such line, and what it would be.
     first: Option<(String, String)>,
 }
@@ -60,6 +66,12 @@ impl Rule for NearlyAnOrder {
         }
     }
 
+    fn explained(&mut self, explained: &Explained) {
+        if explained.trouble == Trouble::Nearly {
+            self.behind.add(explained.cause);
+        }
+    }
+
     fn findings(&self) -> Vec<Finding> {
         let Some((line, order)) = &self.first else { return Vec::new() };
         let says = format!(
@@ -67,7 +79,8 @@ impl Rule for NearlyAnOrder {
              would be one",
             times_words(self.ledger.count())
         );
-        self.ledger.finding(&WORDS, says).into_iter().collect()
+        let words = self.behind.into_words(&WORDS, &[Cause::Wire]);
+        self.ledger.finding(&words, says + &self.behind.words(&[Cause::Wire])).into_iter().collect()
     }
 
     fn copy(&self) -> Box<dyn Rule> {

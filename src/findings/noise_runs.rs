@@ -3,6 +3,10 @@
 use wheeltap_parsers::TextClass;
 
 use crate::engine::event::{Event, Happening};
+use crate::findings::attribution::Explained;
+use crate::findings::attribution::cause::Cause;
+use crate::findings::attribution::trouble::Trouble;
+use crate::findings::behind::Behind;
 use crate::findings::ledger::{Ledger, Words};
 use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
@@ -12,6 +16,8 @@ use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 pub struct NoiseRuns {
     ledger: Ledger,
     bytes: u64,
+    /// What its troubles were put down to.
+    behind: Behind,
     /// By wire, the last run, until it is known that no start-up text follows it.
     last: [Option<Event>; 2],
 }
@@ -75,6 +81,12 @@ impl Rule for NoiseRuns {
         }
     }
 
+    fn explained(&mut self, explained: &Explained) {
+        if explained.trouble == Trouble::Noise {
+            self.behind.add(explained.cause);
+        }
+    }
+
     fn findings(&self) -> Vec<Finding> {
         let all = self.complete();
         let runs = all.ledger.count();
@@ -82,7 +94,8 @@ impl Rule for NoiseRuns {
             1 => format!("{} bytes were neither frame nor text", all.bytes),
             runs => format!("{} bytes were neither frame nor text, in {runs} runs", all.bytes),
         };
-        all.ledger.finding(&WORDS, says).into_iter().collect()
+        let words = self.behind.into_words(&WORDS, &[Cause::Wire, Cause::NothingFits, Cause::NothingYet]);
+        all.ledger.finding(&words, says).into_iter().collect()
     }
 
     fn copy(&self) -> Box<dyn Rule> {

@@ -3,6 +3,9 @@
 use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Happening};
+use crate::findings::attribution::Explained;
+use crate::findings::attribution::cause::Cause;
+use crate::findings::attribution::trouble::Trouble;
 use crate::findings::ledger::{Ledger, Words};
 use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
@@ -16,6 +19,8 @@ pub struct NothingFits {
     strange: [Ledger; 2],
     bytes: [u64; 2],
     fits: [bool; 2],
+    /// Broken frames that would fit but for their end mark: that is said as such.
+    unended: [u64; 2],
 }
 
 const WORDS: Words = Words {
@@ -60,11 +65,17 @@ impl Rule for NothingFits {
         }
     }
 
+    fn explained(&mut self, explained: &Explained) {
+        let end = matches!(explained.cause, Cause::EndMark | Cause::EndMarkOrHit);
+        self.unended[explained.place.wire.index()] += u64::from(end && explained.trouble == Trouble::Damage);
+    }
+
     fn findings(&self) -> Vec<Finding> {
         let found = |wire: Wire| {
             let bytes = self.bytes[wire.index()];
             let says = format!("Of {bytes} bytes on wire {} not one frame is known to the rover file", wire.symbol());
-            let wrong = bytes >= ENOUGH && !self.fits[wire.index()];
+            let unended = 2 * self.unended[wire.index()] > self.strange[wire.index()].count();
+            let wrong = bytes >= ENOUGH && !self.fits[wire.index()] && !unended;
             wrong.then(|| self.strange[wire.index()].finding(&WORDS, says)).flatten()
         };
         Wire::BOTH.into_iter().filter_map(found).collect()

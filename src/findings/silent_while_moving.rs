@@ -1,6 +1,10 @@
 //! Orders that should repeat stop coming while a wheel is meant to turn.
 
 use crate::engine::event::{Event, Happening};
+use crate::findings::attribution::Explained;
+use crate::findings::attribution::cause::Cause;
+use crate::findings::attribution::trouble::Trouble;
+use crate::findings::behind::Behind;
 use crate::findings::ledger::{Ledger, Words, least_words, times_words};
 use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
@@ -9,6 +13,8 @@ use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 #[derive(Clone, Debug, Default)]
 pub struct SilentWhileMoving {
     ledger: Ledger,
+    /// What its troubles were put down to.
+    behind: Behind,
     open: Option<Event>,
     longest: i64,
 }
@@ -57,13 +63,26 @@ impl Rule for SilentWhileMoving {
         }
     }
 
+    fn explained(&mut self, explained: &Explained) {
+        if explained.trouble == Trouble::Silence {
+            self.behind.add(explained.cause);
+        }
+    }
+
     fn findings(&self) -> Vec<Finding> {
         let says = format!(
             "Orders stopped coming {} while a wheel was meant to turn, the longest for at least {}",
             times_words(self.ledger.count()),
             least_words(self.longest)
         );
-        self.ledger.finding(&WORDS, says).into_iter().collect()
+        let words = Words { what_to_do: WORDS.what_to_do, ..self.behind.into_words(&WORDS, &[]) };
+        let advice = self.behind.most().and_then(Cause::what_to_do);
+        let finding = self.ledger.finding(&words, says + &self.behind.words(&[]));
+        let advised = |finding: Finding| match advice {
+            Some(advice) => Finding { what_to_do: format!("{} {advice}", finding.what_to_do), ..finding },
+            None => finding,
+        };
+        finding.map(advised).into_iter().collect()
     }
 
     fn copy(&self) -> Box<dyn Rule> {

@@ -309,11 +309,14 @@ fn verdict(verdict: &Verdict) -> Json {
             "of": of,
         })
     });
+    let besides =
+        verdict.besides.iter().map(|beside| json!({ "layer": beside.layer.id(), "findings": beside.findings }));
     json!({
         "troubles": verdict.troubles,
         "undecided": verdict.undecided,
         "unexplained": verdict.unexplained,
         "layers": layers.collect::<Vec<_>>(),
         "causes": causes.collect::<Vec<_>>(),
+        "besides": besides.collect::<Vec<_>>(),
     })
 }

@@ -33,13 +33,18 @@ impl Counter {
         Self { counts: counts.max(2), last: None }
     }
 
-    /// Takes the next value.
-    pub fn take(&mut self, value: i64) -> Step {
+    /// The last value.
+    pub const fn last(&self) -> Option<i64> {
+        self.last
+    }
+
+    /// Takes the next value. Where frames were `hit` since the last, a few missing before 0 were among them: no new start.
+    pub fn take(&mut self, value: i64, hit: bool) -> Step {
         let Some(last) = self.last.replace(value) else { return Step::First };
         match (value - last).rem_euclid(self.counts) {
             0 => Step::Repeat,
             1 => Step::Next,
-            _ if value == 0 => Step::Restart,
+            ahead if value == 0 && !(hit && ahead <= NEAR) => Step::Restart,
             ahead if self.counts - ahead <= NEAR.min(self.counts / 4) => Step::Back(self.counts - ahead),
             ahead => Step::Gap(ahead - 1),
         }
@@ -58,7 +63,8 @@ mod tests {
     #[test]
     fn steps() {
         let mut counter = Counter::new(100);
-        let steps: Vec<Step> = [92, 97, 98, 98, 97, 99, 0, 1, 50, 0].into_iter().map(|v| counter.take(v)).collect();
+        let steps: Vec<Step> =
+            [92, 97, 98, 98, 97, 99, 0, 1, 50, 0].into_iter().map(|v| counter.take(v, false)).collect();
         let due = [
             Step::First,
             Step::Gap(4),
@@ -72,5 +78,16 @@ mod tests {
             Step::Restart,
         ];
         assert_eq!(steps, due);
+    }
+
+    #[test]
+    fn frames_that_were_hit_before_zero_are_no_new_start() {
+        let step = |last, hit| {
+            let mut counter = Counter::new(256);
+            counter.take(last, false);
+            counter.take(0, hit)
+        };
+        assert_eq!([step(254, true), step(254, false)], [Step::Gap(1), Step::Restart]);
+        assert_eq!([step(248, true), step(247, true)], [Step::Gap(7), Step::Restart]);
     }
 }

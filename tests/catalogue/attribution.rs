@@ -1,7 +1,8 @@
 //! One cause for each trouble: dated by its horizon, never taken back, one reset explaining all that came of it.
 
-use super::hand_made::{MS, Read, SAG, checked, cue, nay, play, play_then, to};
+use super::hand_made::{MS, Read, SAG, checked, cue, got, nay, play, play_then, to};
 use wheeltap::engine::Engine;
+use wheeltap::findings::Layer;
 use wheeltap::findings::attribution::cause::Cause;
 use wheeltap::findings::attribution::trouble::Trouble;
 use wheeltap_parsers::{Input, Wire};
@@ -106,4 +107,140 @@ fn a_horizon_closes_once() {
     engine.push(Input::Tick(20_000 * MS));
     engine.finish();
     assert_eq!(causes(&engine), due, "what was said is not taken back");
+}
+
+/// Orders that never end: the first two may have lost that byte, from the third on it was never sent; and the refusals of
+/// a reader that takes all for one line go with them.
+#[test]
+fn orders_without_an_end_mark() {
+    let unended = |n: i64| checked(&format!("c{n:03} p{n:02} drv f+040 s+000 t+000 g2 d00 ")).replace('\n', "");
+    let mut reads: Vec<Read> = (0..6).map(|n| to(1_000 + n * 5_000, &unended(n))).collect();
+    reads.push(nay(26_900, 5, 1));
+    let due = [
+        (Cause::EndMark, Trouble::Damage, 4),
+        (Cause::EndMark, Trouble::Refused, 1),
+        (Cause::EndMarkOrHit, Trouble::Damage, 2),
+    ];
+    assert_eq!(causes(&play("cue-line", &reads)), due);
+}
+
+/// The stave's marker FE at the end is never sent (its bytes by the format: F1, number, four duties plus 100, deadline,
+/// flags, the check in two nibbles, worked out by the crate `crc`).
+#[test]
+fn frames_without_their_end_marker() {
+    let crc = crc::Crc::<u8>::new(&crc::Algorithm {
+        width: 8,
+        poly: 0x97,
+        init: 0x3C,
+        refin: false,
+        refout: false,
+        xorout: 0,
+        check: 0,
+        residue: 0,
+    });
+    let stave = |n: u8| {
+        let body = [0xF1, n, 100, 100, 100, 100, 60, 0];
+        let check = crc.checksum(&body);
+        [&body[..], &[check >> 4, check & 15]].concat()
+    };
+    let reads: Vec<Read> = (0..20).map(|n| (1_000 + i64::from(n) * 50, Wire::ToDrive, stave(n))).collect();
+    let causes = causes(&play("stave", &reads));
+    let count = |wanted: Cause| causes.iter().filter(|(cause, ..)| *cause == wanted).map(|(.., count)| count).sum();
+    let (never, open): (u64, u64) = (count(Cause::EndMark), count(Cause::EndMarkOrHit));
+    assert!(never >= 7 && open == 2 && causes.len() == 2, "{causes:?}");
+}
+
+/// Nothing checks the plain line. What is one byte off an order was hit; what comes again letter by letter was sent so; a
+/// number out of its range that came once may be either.
+#[test]
+fn a_word_that_comes_again_is_no_hit() {
+    let once = [to(1_000, "way,rest\n"), to(2_000, "way,resu\n"), to(3_000, "wax,rest\n"), to(4_000, "way,rest\n")];
+    let due = [(Cause::Wire, Trouble::Damage, 1), (Cause::Wire, Trouble::Nearly, 1)];
+    assert_eq!(causes(&play("plain-line", &once)), due);
+    let word = |at| to(at, "way,sideways\n");
+    let again = [to(1_000, "way,rest\n"), word(2_000), word(3_000), word(4_000), to(5_000, "way,rest\n")];
+    let due = [(Cause::NotInFile, Trouble::Damage, 2), (Cause::SentOrHit, Trouble::Damage, 1)];
+    assert_eq!(causes(&play("plain-line", &again)), due);
+    let number = [to(1_000, "way,rest\n"), to(2_000, "pace,300\n"), to(3_000, "way,rest\n")];
+    assert_eq!(causes(&play("plain-line", &number)), [(Cause::SentOrHit, Trouble::Damage, 1)]);
+}
+
+/// One message of the panel lost, and the next ones in order: one series, however near the numbers lie.
+#[test]
+fn one_lost_message_is_no_second_panel() {
+    let panel = [10, 11, 13, 14, 15];
+    let reads: Vec<Read> = (0..5).map(|n| cue(1_000 + n * 100, n, panel[n as usize], [0, 0, 0])).collect();
+    assert_eq!(causes(&play("cue-line", &reads)), [(Cause::Radio, Trouble::PanelJump, 1)]);
+}
+
+/// Two panels of which now one, now the other drives for seconds: once both are known, each return is one of them.
+#[test]
+fn two_panels_that_take_turns() {
+    let mut reads: Vec<Read> =
+        (0..12).map(|n| cue(1_000 + n * 100, n, n / 2 + if n % 2 == 0 { 10 } else { 60 }, [0, 0, 0])).collect();
+    reads.extend((0..20).map(|n| cue(2_200 + n * 100, 12 + n, 16 + n, [0, 0, 0])));
+    reads.push(cue(9_000, 32, 66, [0, 0, 0]));
+    let causes = causes(&play("cue-line", &reads));
+    assert!(causes.iter().all(|(cause, ..)| *cause == Cause::TwoSeries), "{causes:?}");
+}
+
+/// Through the tap a refusal can come after the order behind the one that it names.
+#[test]
+fn a_refusal_heard_late_is_of_the_order_that_was_hit() {
+    let hit = "c002 p02 drv f+060 s+000 t+000 g2 d30 #0000.\n";
+    let next = cue(1_104, 3, 3, [0, 0, 0]);
+    let reads = [cue(1_000, 1, 1, [60, 0, 0]), to(1_100, hit), next, nay(1_106, 2, 1), got(1_110, 3)];
+    let causes = causes(&play("cue-line", &reads));
+    assert!(causes.contains(&(Cause::Wire, Trouble::Refused, 1)), "{causes:?}");
+    // The same answer to the order that stood whole is the reader's own.
+    let whole = cue(1_100, 2, 2, [60, 0, 0]);
+    let reads = [cue(1_000, 1, 1, [60, 0, 0]), whole, nay(1_106, 2, 1), cue(1_250, 3, 3, [0, 0, 0])];
+    assert_eq!(self::causes(&play("cue-line", &reads)), [(Cause::Reader, Trouble::Refused, 1)]);
+}
+
+/// A line that lost its end mark: a reader of lines takes the next order for its rest, and refuses that one too.
+#[test]
+fn an_order_behind_a_line_without_its_end() {
+    let cut = checked("c002 p02 drv f+000 s+000 t+000 g2 d30 ").replace('\n', "\u{8}");
+    let reads = [cue(1_000, 1, 1, [0, 0, 0]), to(1_100, &cut), cue(1_700, 3, 3, [50, 0, 0]), nay(1_706, 3, 1)];
+    let engine = play("cue-line", &reads);
+    let causes = causes(&engine);
+    assert!(causes.iter().all(|(cause, ..)| *cause != Cause::Reader), "{causes:?}");
+    assert!(causes.iter().any(|(_, trouble, _)| *trouble == Trouble::Refused), "{causes:?}");
+}
+
+/// With a number from 0 to 223 at an even rhythm, the last ones before 0 hit: that is no new start of the sender.
+#[test]
+fn numbers_hit_before_zero_are_no_new_start() {
+    let hit = "c998 p02 drv f+000 s+000 t+000 g2 d30 #0000.\n";
+    let reads = [
+        cue(1_000, 997, 1, [0, 0, 0]),
+        to(1_100, hit),
+        to(1_200, &hit.replace("c998", "c999")),
+        cue(1_300, 0, 4, [0, 0, 0]),
+    ];
+    let causes = causes(&play("cue-line", &reads));
+    assert_eq!(causes, [(Cause::Wire, Trouble::Damage, 2), (Cause::Wire, Trouble::SequenceGap, 1)]);
+}
+
+/// Whatever a finding of a symptom names as its layer is what the verdict put its troubles down to.
+#[test]
+fn findings_and_verdict_name_the_same_layer() {
+    let reads = [
+        cue(1_000, 331, 65, [0, -90, 0]),
+        to(1_100, "c332 p66 drv f+00"),
+        (1_112, Wire::ToDrive, [vec![0x00, 0xF8], SAG.as_bytes().to_vec()].concat()),
+        to(3_700, &format!("eye ok {}", checked("c000 p00 drv f+000 s+000 t+000 g3 d30 "))),
+        cue(4_000, 1, 1, [0, 0, 0]),
+    ];
+    let layers = |engine: &Engine| -> Vec<(&'static str, Layer)> {
+        let known = ["lapse", "truncated", "bad-check"];
+        let findings = engine.findings().into_iter().filter(|finding| known.contains(&finding.id));
+        findings.map(|finding| (finding.id, finding.layer)).collect()
+    };
+    assert_eq!(layers(&play("cue-line", &reads)), [("truncated", Layer::Power), ("lapse", Layer::Power)]);
+    let hit = "c002 p01 drv f+060 s+000 t+000 g2 d30 #0000.\n";
+    let reads =
+        [cue(1_000, 1, 1, [60, 0, 0]), to(1_200, hit), cue(1_500, 3, 1, [60, 0, 0]), cue(1_600, 4, 2, [0, 0, 0])];
+    assert_eq!(layers(&play("cue-line", &reads)), [("bad-check", Layer::Wire), ("lapse", Layer::Wire)]);
 }

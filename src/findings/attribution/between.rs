@@ -27,24 +27,12 @@ pub(super) struct Start {
     mid_run: bool,
 }
 
-/// What is broken, the worse last.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Broken {
-    /// Nothing.
-    #[default]
-    Nothing,
-    /// A frame that is whole but for its end mark.
-    EndMark,
-    /// A frame or a longer run was hit.
-    Hit,
-}
-
 /// What stood between.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Between {
     pub(super) start: Option<Start>,
-    /// A frame or a longer run that is broken.
-    pub(super) broken: Broken,
+    /// Why a frame or a longer run is broken that stood there: what hit one counts most.
+    broken: Option<Cause>,
     /// A few stray bytes or free text stood there: a frame hit at its start mark looks so.
     pub(super) stray: bool,
     pub(super) deaf: bool,
@@ -93,9 +81,21 @@ impl Between {
         self.start = Some(Start { at, sort, mid_run });
     }
 
+    /// A frame or a longer run is broken, most likely for this cause.
+    pub(super) fn breaks(&mut self, likely: Cause) {
+        if self.broken != Some(Cause::Wire) {
+            self.broken = Some(likely);
+        }
+    }
+
+    /// Something stood there that may have been an order before it was hit.
+    pub(super) fn is_hit(self) -> bool {
+        self.broken.is_some() || self.stray
+    }
+
     /// Nothing stood there that explains a jump of a counter.
     pub(super) fn is_quiet(self) -> bool {
-        self.start.is_none() && matches!(self.broken, Broken::Nothing) && !self.deaf
+        self.start.is_none() && self.broken.is_none() && !self.deaf
     }
 
     /// The reset in mid-run that it shows.
@@ -113,16 +113,7 @@ impl Between {
     /// What can be said whatever the counters did.
     fn heard(self) -> Option<Cause> {
         let tap = self.deaf.then_some(Cause::Tap);
-        tap.or_else(|| self.start_cause(Wire::ToDrive)).or_else(|| self.damage())
-    }
-
-    /// Why a frame that stood there is broken.
-    const fn damage(self) -> Option<Cause> {
-        match self.broken {
-            Broken::Nothing => None,
-            Broken::EndMark => Some(Cause::EndMark),
-            Broken::Hit => Some(Cause::Wire),
-        }
+        tap.or_else(|| self.start_cause(Wire::ToDrive)).or(self.broken)
     }
 
     /// Why no order came, from what stood in the silence and from how the counters moved with the order that ended it.
@@ -163,18 +154,14 @@ impl Between {
         self.heard().or_else(|| (self.stray && self.start.is_none()).then_some(Cause::Wire))
     }
 
-    /// Why bytes were hit, few of them or a frame that lacks only its end mark; `None` for the stray bytes of a board that is switched on, which are no trouble.
-    pub(super) fn of_hit(self, wire: Wire, trouble: Trouble, (short, unended): (bool, bool)) -> Option<Cause> {
+    /// Why bytes were hit; `likely` says where nothing that stood there does. `None` for the few stray bytes of a board that is switched on, which are no trouble.
+    pub(super) fn of_hit(self, wire: Wire, trouble: Trouble, (short, likely): (bool, Cause)) -> Option<Cause> {
         if let Some(cause) = self.start_cause(wire) {
             return Some(cause);
         }
         if self.start.is_some() && trouble == Trouble::Noise && short {
             return None;
         }
-        Some(match trouble {
-            _ if self.deaf => Cause::Tap,
-            _ if unended => Cause::EndMark,
-            _ => Cause::Wire,
-        })
+        Some(if self.deaf { Cause::Tap } else { likely })
     }
 }

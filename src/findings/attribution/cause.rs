@@ -19,6 +19,18 @@ pub enum Cause {
     Glue,
     /// Orders that are whole but for their end mark: none, or another than the rover file's.
     EndMark,
+    /// The command board's clock is a few per cent fast: only the highest bits are misread.
+    FastClock,
+    /// Orders that lack only their end mark, too few yet to tell whether it was sent.
+    EndMarkOrHit,
+    /// Words or numbers that come again and again, and that the rover file does not know.
+    NotInFile,
+    /// A word or number that the rover file does not know, and that may have been another before it was hit.
+    SentOrHit,
+    /// Nothing on that wire was ever known to the rover file.
+    NothingFits,
+    /// Too little came on that wire to tell whether anything on it fits.
+    NothingYet,
     /// Messages of the panel did not reach the command board.
     Radio,
     /// Two senders, or two panels: two series of the panel's counter.
@@ -45,7 +57,7 @@ pub enum Cause {
 
 impl Cause {
     /// Every cause.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 24] = [
         Self::CommandSupply,
         Self::CommandReset,
         Self::Restarted,
@@ -53,6 +65,12 @@ impl Cause {
         Self::DriveReset,
         Self::Glue,
         Self::EndMark,
+        Self::FastClock,
+        Self::EndMarkOrHit,
+        Self::NotInFile,
+        Self::SentOrHit,
+        Self::NothingFits,
+        Self::NothingYet,
         Self::Radio,
         Self::TwoSeries,
         Self::OutOfTurn,
@@ -76,6 +94,12 @@ impl Cause {
             Self::DriveReset => "drive-board-reset",
             Self::Glue => "start-up-text-without-end",
             Self::EndMark => "end-mark",
+            Self::FastClock => "fast-clock",
+            Self::EndMarkOrHit => "end-mark-or-hit",
+            Self::NotInFile => "not-in-rover-file",
+            Self::SentOrHit => "sent-or-hit",
+            Self::NothingFits => "nothing-fits",
+            Self::NothingYet => "nothing-known-yet",
             Self::Radio => "radio",
             Self::TwoSeries => "two-series",
             Self::OutOfTurn => "out-of-turn",
@@ -100,6 +124,12 @@ impl Cause {
             Self::DriveReset => "the drive board was reset",
             Self::Glue => "text with no line end stood before the order",
             Self::EndMark => "orders are whole but for their end mark",
+            Self::FastClock => "the command board's clock is fast: only the highest bits are misread",
+            Self::EndMarkOrHit => "orders are whole but for their end mark: not sent, or lost on the wire",
+            Self::NotInFile => "the command board sends what the rover file does not know",
+            Self::SentOrHit => "a word or number came that the rover file does not know: sent so, or hit on the wire",
+            Self::NothingFits => "nothing on the wire fits the rover file: another file, or another line rate",
+            Self::NothingYet => "nothing on the wire had fitted the rover file so far",
             Self::Radio => "messages of the panel were lost in the air",
             Self::TwoSeries => "two panels drive at once",
             Self::OutOfTurn => "something came out of turn",
@@ -122,14 +152,67 @@ impl Cause {
             | Self::Restarted
             | Self::Glue
             | Self::EndMark
+            | Self::FastClock
+            | Self::NotInFile
             | Self::SendsOnChange
             | Self::HeldUp
             | Self::Skipped => Some(Layer::CommandBoard),
             Self::DriveReset | Self::Reader => Some(Layer::Reader),
             Self::Radio | Self::TwoSeries | Self::OutOfTurn => Some(Layer::Panel),
             Self::Wire => Some(Layer::Wire),
-            Self::Tap => Some(Layer::Tap),
-            Self::CannotTell | Self::Stopped => None,
+            Self::Tap | Self::NothingFits => Some(Layer::Tap),
+            Self::EndMarkOrHit | Self::SentOrHit | Self::NothingYet | Self::CannotTell | Self::Stopped => None,
+        }
+    }
+
+    /// What to do about it, as a first step; `None` where nothing can be said.
+    pub const fn what_to_do(self) -> Option<&'static str> {
+        match self {
+            Self::CommandSupply | Self::DriveSupply => Some(
+                "Look at the supply of the board that started anew: feed it from its own 5 V converter with a capacitor at the board, and let the duty rise in steps. Pack out before any terminal is touched.",
+            ),
+            Self::CommandReset | Self::DriveReset => Some(
+                "Look at the finding of the reset: its start-up text says why that board started anew. Cure that first, then count again.",
+            ),
+            Self::Restarted => Some(
+                "Find out why the command board began anew: its start-up text is not on this wire. Look at its supply first, then for a hang of its program.",
+            ),
+            Self::Wire => Some(
+                "Look at ground and lead between the boards first, then at motor noise: 100 nF across each motor, leads apart.",
+            ),
+            Self::Radio => {
+                Some("Another radio channel, the panel nearer, less video; and a deadline in the drive board.")
+            }
+            Self::TwoSeries => {
+                Some("See that only one panel is open, and let the command board take orders from one at a time.")
+            }
+            Self::SendsOnChange => {
+                Some("Let the command board repeat its last order at least three times within the deadline.")
+            }
+            Self::HeldUp => Some(
+                "See what the command board does at those times (picture, network, prints) and let orders go out from a task of their own.",
+            ),
+            Self::EndMark | Self::EndMarkOrHit => {
+                Some("Let the command board end each order with the mark that the drive board waits for.")
+            }
+            Self::FastClock => Some(
+                "See what the command board's divider makes of the line rate, and whether its clock is a crystal: warmth moves the others.",
+            ),
+            Self::NotInFile => Some(
+                "The same comes again and again: add the word to the rover file, or correct its range, if the drive board obeys it; else correct it at the command board.",
+            ),
+            Self::SentOrHit => Some(
+                "See whether it comes again: the same each time, then it is the rover file or the sender; another each time, then look at ground and lead between the boards.",
+            ),
+            Self::NothingFits | Self::NothingYet => {
+                Some("Try the line rate first, then see that the rover file is the one of this link.")
+            }
+            Self::CannotTell => Some(
+                "Let the panel number its messages and the command board pass the number on: then this tells radio and board apart. Until then open and close the picture, and go near with the panel, and leave a note each time.",
+            ),
+            Self::Tap => Some("See that the tap's plug sits well and that nothing else reads its port."),
+            Self::Skipped => Some("Look whether the sender skips numbers when it is busy; then at the wire."),
+            Self::Glue | Self::OutOfTurn | Self::Reader | Self::Stopped => None,
         }
     }
 

@@ -15,6 +15,8 @@ pub enum Trouble {
     Bunch,
     /// A frame did not arrive intact.
     Damage,
+    /// A line that is no order, and would be one but for a single byte.
+    Nearly,
     /// Bytes that are neither frame nor text.
     Noise,
     /// An order came glued to text.
@@ -39,12 +41,13 @@ pub enum Trouble {
 
 impl Trouble {
     /// Every sort.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 16] = [
         Self::Lapse,
         Self::Silence,
         Self::Late,
         Self::Bunch,
         Self::Damage,
+        Self::Nearly,
         Self::Noise,
         Self::Glued,
         Self::Refused,
@@ -65,6 +68,7 @@ impl Trouble {
             Self::Late => "late",
             Self::Bunch => "bunched",
             Self::Damage => "damage",
+            Self::Nearly => "nearly-an-order",
             Self::Noise => "noise",
             Self::Glued => "glued",
             Self::Refused => "refused",
@@ -91,6 +95,8 @@ impl Trouble {
             (Self::Bunch, false) => "bunched orders",
             (Self::Damage, true) => "damaged frame",
             (Self::Damage, false) => "damaged frames",
+            (Self::Nearly, true) => "line one byte off an order",
+            (Self::Nearly, false) => "lines one byte off an order",
             (Self::Noise, true) => "noise run",
             (Self::Noise, false) => "noise runs",
             (Self::Glued, true) => "order glued to text",
@@ -118,7 +124,7 @@ impl Trouble {
     pub const fn horizon(self) -> Nanos {
         match self {
             Self::Lapse | Self::Silence => 5_000_000_000,
-            Self::Damage | Self::Noise | Self::Start | Self::PanelJump => 1_000_000_000,
+            Self::Damage | Self::Nearly | Self::Noise | Self::Start | Self::PanelJump => 1_000_000_000,
             Self::Refused => 100_000_000,
             _ => 0,
         }

@@ -1,10 +1,48 @@
 //! The verdict: where to look, with the share of all trouble that each layer explains, and what is left.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::cause::Cause;
 use super::trouble::Trouble;
-use crate::findings::Layer;
+use crate::findings::{Finding, Layer, Severity};
+
+/// Findings whose troubles are in the ledger, each with its cause, so that their layers have their share already: by id,
+/// with the troubles that they tell of.
+const IN_LEDGER: &[(&str, &[Trouble])] = &[
+    ("silent-while-moving", &[Trouble::Silence]),
+    ("lapse", &[Trouble::Lapse]),
+    ("sends-on-change", &[Trouble::Lapse]),
+    ("reset", &[Trouble::Start, Trouble::SequenceRestart]),
+    ("reset-brown-out", &[Trouble::Start]),
+    ("reset-watchdog", &[Trouble::Start]),
+    ("reset-crash", &[Trouble::Start]),
+    ("reset-power", &[Trouble::Start]),
+    ("start-fails", &[Trouble::Start]),
+    ("glued-at-start", &[Trouble::Glued]),
+    ("refused-intact", &[Trouble::Refused]),
+    ("bad-check", &[Trouble::Damage]),
+    ("truncated", &[Trouble::Damage]),
+    ("overlong", &[Trouble::Damage]),
+    ("glued", &[Trouble::Damage]),
+    ("out-of-range", &[Trouble::Damage]),
+    ("not-a-number", &[Trouble::Damage]),
+    ("unknown-word", &[Trouble::Damage]),
+    ("no-end-mark", &[Trouble::Damage]),
+    ("noise-with-duty", &[Trouble::Damage, Trouble::Noise]),
+    ("clock-off", &[Trouble::Damage]),
+    ("nearly-an-order", &[Trouble::Nearly, Trouble::Noise]),
+    ("late", &[Trouble::Late]),
+    ("bunched", &[Trouble::Bunch]),
+    ("sequence-gap", &[Trouble::SequenceGap]),
+    ("sequence-order", &[Trouble::SequenceOrder]),
+    ("panel-gap", &[Trouble::PanelJump]),
+    ("two-panels", &[Trouble::PanelJump, Trouble::PanelBack]),
+    ("noise", &[Trouble::Noise]),
+    ("nothing-fits", &[Trouble::Damage, Trouble::Noise]),
+    ("wrong-rate", &[Trouble::Damage, Trouble::Noise]),
+    ("port-gone", &[Trouble::Deaf]),
+    ("bytes-not-kept", &[Trouble::Deaf]),
+];
 
 /// Where to look. A pure function of the ledger of causes.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -19,6 +57,17 @@ pub struct Verdict {
     pub layers: Vec<Share>,
     /// Every cause with what it explains, most first; those without a layer last.
     pub causes: Vec<Part>,
+    /// Where else to look: what was found that is no single trouble and so has no share, by layer.
+    pub besides: Vec<Beside>,
+}
+
+/// Findings that have no share of the troubles.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Beside {
+    /// The layer.
+    pub layer: Layer,
+    /// Their ids, the worst first.
+    pub findings: Vec<&'static str>,
 }
 
 /// What one layer explains.
@@ -57,7 +106,25 @@ impl Verdict {
         causes.sort_by_key(|part| (part.cause.layer().is_none(), std::cmp::Reverse(part.count), part.cause));
         let unexplained = causes.iter().filter(|part| part.cause.layer().is_none()).map(|part| part.count).sum();
         let troubles = ledger.values().sum::<u64>() + undecided;
-        Self { troubles, undecided, unexplained, layers: layers(&causes), causes }
+        Self { troubles, undecided, unexplained, layers: layers(&causes), causes, besides: Vec::new() }
+    }
+
+    /// The same with those of these findings, notes left out, whose troubles are not in the ledger.
+    pub(super) fn beside(mut self, findings: &[Finding]) -> Self {
+        let troubles: BTreeSet<Trouble> =
+            self.causes.iter().flat_map(|part| &part.of).map(|(trouble, _)| *trouble).collect();
+        let counted = |finding: &&Finding| {
+            let of = IN_LEDGER.iter().find(|(id, _)| *id == finding.id).map(|(_, of)| *of);
+            of.is_some_and(|of| of.iter().any(|trouble| troubles.contains(trouble)))
+        };
+        for finding in findings.iter().filter(|one| one.severity != Severity::Note && !counted(one)) {
+            match self.besides.iter_mut().find(|beside| beside.layer == finding.layer) {
+                Some(beside) if beside.findings.contains(&finding.id) => {}
+                Some(beside) => beside.findings.push(finding.id),
+                None => self.besides.push(Beside { layer: finding.layer, findings: vec![finding.id] }),
+            }
+        }
+        self
     }
 
     /// A share of all troubles, in whole per cent.
@@ -68,17 +135,25 @@ impl Verdict {
     /// In words: the head line, then one line for each cause. Empty when nothing was amiss.
     pub fn words(&self) -> Vec<String> {
         if self.troubles == 0 {
-            return Vec::new();
+            return self.beside_words("Where to look: ").into_iter().collect();
         }
         let shares = self.layers.iter().map(|share| self.share(share.layer.id(), share.count));
         let open = [("cannot be told", self.unexplained), ("not decided yet", self.undecided)];
         let open = open.into_iter().filter(|(_, count)| *count > 0).map(|(words, count)| self.share(words, count));
         let head = format!(
-            "Where to look, of {} troubles: {}.",
+            "Where to look, of {} {}: {}.",
             self.troubles,
+            if self.troubles == 1 { "trouble" } else { "troubles" },
             shares.chain(open).collect::<Vec<_>>().join(", ")
         );
-        std::iter::once(head).chain(self.causes.iter().map(part_words)).collect()
+        let causes = self.causes.iter().map(part_words);
+        std::iter::once(head).chain(causes).chain(self.beside_words("    also: ")).collect()
+    }
+
+    fn beside_words(&self, before: &str) -> Option<String> {
+        let each = self.besides.iter().map(|beside| format!("{} ({})", beside.layer.id(), beside.findings.join(", ")));
+        let each: Vec<String> = each.collect();
+        (!each.is_empty()).then(|| format!("{before}{}", each.join("; ")))
     }
 
     fn share(&self, words: &str, count: u64) -> String {
