@@ -51,8 +51,11 @@ impl Health {
             self.last_byte = Some(event.at);
             self.first_byte.get_or_insert(event.begins.lo);
             let frame = u64::from(matches!(event.what, Happening::Frame(_)));
-            self.recent.push_back((event.at, event.len << 1 | frame));
-            self.bytes_recent += event.len;
+            // Of a record that took longer than a second only the share of one second came in its last.
+            let took = (event.at - event.begins.lo).max(SECOND);
+            let bytes = (i128::from(event.len) * i128::from(SECOND) / i128::from(took)) as u64;
+            self.recent.push_back((event.at, bytes << 1 | frame));
+            self.bytes_recent += bytes;
             self.forget(event.at);
             self.busiest = self.busiest.max(self.bytes_recent);
         }

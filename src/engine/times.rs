@@ -401,12 +401,13 @@ impl Times {
         .collect()
     }
 
-    /// Share of the line in use: over all of the time it was heard, and in its busiest second.
+    /// Share of the line in use: over all of the time it was heard, and in its busiest second. No line carries more than
+    /// all of it: what lies above comes of times that are known no better.
     fn load(&self, wire: Wire, health: &Health) -> Option<Loaded> {
         let byte = self.wires[wire.index()].byte;
         let (first, last) = (health.first_byte?, health.last_byte?);
         // The shortest byte time is 2.5 % below ten bit times.
-        let busy = |bytes: u64, time: Nanos| (bytes as i64 * byte * 1000 / 975 * 1000 / time.max(1)) as u32;
+        let busy = |bytes: u64, time: Nanos| (bytes as i64 * byte * 1000 / 975 * 1000 / time.max(1)).min(1000) as u32;
         let over = last - first;
         (byte > 0 && over > 0).then(|| Loaded {
             mean: busy(health.bytes, over),

@@ -60,6 +60,12 @@ const SENDER: Words = Words {
     ..WORDS
 };
 
+const DRIVE_SENDER: Words = Words {
+    layer: Layer::Reader,
+    what_to_do: "Listen again at the rate that is named. If it reads clean there, the drive board sends at another rate than the tap listens at: set the second tap to it, and see that the command board reads at it.",
+    ..SENDER
+};
+
 /// The models take some tenths of a second to work out: once for all.
 fn models() -> &'static Arc<Models> {
     static MODELS: OnceLock<Arc<Models>> = OnceLock::new();
@@ -97,7 +103,7 @@ impl Heard {
         }
         let rate = (*self.sender.get_or_init(|| self.sender(tap)))?;
         let says = format!("{heard}; heard at {tap} baud they look like those of a sender at about {rate}");
-        self.ledger.finding(&SENDER, says)
+        self.ledger.finding(if wire == Wire::ToDrive { &SENDER } else { &DRIVE_SENDER }, says)
     }
 }
 

@@ -72,6 +72,8 @@ impl Step {
 /// Silence at rest longer than this ends a run while the rhythm is not known, nanoseconds.
 const REST: Nanos = 1_000_000_000;
 
+/// From one repeat in so many frames on a sender repeats what is in force.
+const REPEATS: u64 = 4;
 /// So many rests say whether the sender is silent at rest.
 const RESTS: usize = 32;
 /// Fewest silent ones.
@@ -88,6 +90,9 @@ pub struct Cadence {
     repeats: Option<Learner>,
     schedule: Schedule,
     last: Option<Interval>,
+    /// Frames, and those of them that repeat an order while a move is in force.
+    heard: u64,
+    repeated: u64,
     /// Whether the sender was silent at the last rests, or went on.
     rests: VecDeque<bool>,
 }
@@ -102,6 +107,8 @@ impl Cadence {
             repeats: Some(Learner::default()),
             schedule: Schedule::default(),
             last: None,
+            heard: 0,
+            repeated: 0,
             rests: VecDeque::new(),
         }
     }
@@ -116,9 +123,10 @@ impl Cadence {
         self.stated.unwrap_or(self.learned)
     }
 
-    /// In words.
+    /// In words. A sender that repeats its orders unevenly does not send only when something changes.
     pub fn words(&self) -> String {
-        self.rhythm().words()
+        let uneven = self.stated.is_none() && self.learned == Rhythm::OnChange && self.repeated * REPEATS > self.heard;
+        if uneven { "repeated, at no steady rate".to_owned() } else { self.rhythm().words() }
     }
 
     /// Begins a new run: the next frame was not due at a known time (a reset, a port back).
@@ -169,6 +177,8 @@ impl Cadence {
             self.schedule.interrupt();
         }
         self.all.take(step.places, at);
+        self.heard += 1;
+        self.repeated += u64::from(step.moving && step.same);
         if let Some(repeats) = &mut self.repeats {
             if !(step.moving && step.same) {
                 repeats.interrupt();
@@ -303,7 +313,19 @@ mod tests {
             at += (place * 7919 % 900 + 80) * MS;
             cadence.take(interval(at, 200_000), Step { same: false, moving: place % 2 == 1, ..Step::PLAIN });
         }
-        assert_eq!(cadence.rhythm(), Rhythm::OnChange);
+        assert_eq!((cadence.rhythm(), cadence.words()), (Rhythm::OnChange, "only when something changes".to_owned()));
+    }
+
+    /// Repeats that a crowded radio brings come now after 40, now after 200 ms.
+    #[test]
+    fn uneven_repeats_are_not_on_change() {
+        let mut cadence = Cadence::new(None);
+        let mut at = 0;
+        for place in 0..200_i64 {
+            at += (40 + place * 7919 % 160) * MS;
+            cadence.take(interval(at, 200_000), Step { same: place % 20 != 0, ..Step::PLAIN });
+        }
+        assert_eq!((cadence.rhythm(), cadence.words()), (Rhythm::OnChange, "repeated, at no steady rate".to_owned()));
     }
 
     /// Legs of two seconds, each order repeated every 100 ms, one change within, and rests of a finger's length.

@@ -120,8 +120,11 @@ fn verdict_rows(pen: &mut Pen, verdict: &Verdict) -> u16 {
     let most = (pen.height() / 6).max(1);
     let mut y = pen.put_wrapped(0, 0, most, head, pen.theme.strong());
     if pen.height() >= 24 {
-        for cause in words.iter().skip(1).take(3) {
-            y = pen.put_wrapped(0, y, 1, cause, Style::new());
+        let behind = words.get(1..).unwrap_or_default();
+        // What was found besides stands last, and is always shown.
+        let also = behind.split_at(behind.len().saturating_sub(usize::from(!verdict.besides.is_empty())));
+        for row in also.0.iter().take(3).chain(also.1) {
+            y = pen.put_wrapped(0, y, 1, row, Style::new());
         }
     }
     y

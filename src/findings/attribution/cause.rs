@@ -119,7 +119,7 @@ impl Cause {
         match self {
             Self::CommandSupply => "the command board's supply sagged and it started anew",
             Self::CommandReset => "the command board was reset",
-            Self::Restarted => "the command board began anew; no start-up text was heard",
+            Self::Restarted => "the command board began anew; why was not heard",
             Self::DriveSupply => "the drive board's supply sagged and it started anew",
             Self::DriveReset => "the drive board was reset",
             Self::Glue => "text with no line end stood before the order",
