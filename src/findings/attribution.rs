@@ -17,7 +17,8 @@ use std::collections::{BTreeMap, VecDeque};
 use wheeltap_parsers::{Cause as Broken, Nanos, TextClass, Wire};
 
 use crate::engine::event::{Event, Flag, Flags, Happening, Values};
-use crate::findings::nearly_an_order::nearly;
+use crate::findings::nearly_an_order::{nearly, resembles};
+use crate::findings::noise_runs::is_remark;
 use crate::findings::reset::{self, ANOTHER_START, Sort};
 use crate::findings::{Evidence, Finding, View, in_lines};
 use crate::rover::meaning::{KindMeaning, Means};
@@ -184,7 +185,7 @@ impl Attribution {
         let cause = between.cause(steps, self.habit, view.rhythm.period().is_some());
         self.follow(event, steps, between, view);
         let glued = flags.has(Flag::Glued) && view.rover.is_some_and(in_lines);
-        let glue = glued.then(|| between.of_refusal().unwrap_or(Cause::Glue));
+        let glue = glued.then(|| between.of_glue());
         for waiting in self.waiting.iter_mut().filter(|waiting| waiting.trouble == Trouble::Refused) {
             waiting.fresh = waiting.fresh.or(glue);
         }
@@ -236,7 +237,7 @@ impl Attribution {
         let started = between.start_cause(Wire::ToDrive);
         let mut known = |trouble, cause| self.known(event, trouble, cause);
         if glued {
-            known(Trouble::Glued, between.of_refusal().unwrap_or(Cause::Glue));
+            known(Trouble::Glued, between.of_glue());
         }
         if late {
             known(Trouble::Late, cause.of_late());
@@ -244,7 +245,8 @@ impl Attribution {
         match steps.sequence {
             Some(Step::Gap(_)) => known(Trouble::SequenceGap, between.of_missing()),
             Some(Step::Restart) => known(Trouble::SequenceRestart, started.unwrap_or(Cause::Restarted)),
-            Some(Step::Back(_) | Step::Repeat) => known(Trouble::SequenceOrder, started.unwrap_or(Cause::OutOfTurn)),
+            Some(Step::Back(_)) => known(Trouble::SequenceOrder, started.unwrap_or(Cause::NumberBack)),
+            Some(Step::Repeat) => known(Trouble::SequenceOrder, started.unwrap_or(Cause::SentTwice)),
             _ => {}
         }
         let whole = matches!(steps.sequence, Some(Step::Next) | None) && between.is_quiet();
@@ -327,7 +329,7 @@ impl Attribution {
     /// A broken frame.
     fn damage(&mut self, event: &Event, way: Broken, raw: &[u8], view: &View<'_>) {
         let Some(wire) = event.wire else { return };
-        let likely = self.broken.likely(wire, (way, raw), view);
+        let likely = self.broken.likely(wire, (way, raw, event.len), view);
         self.hit(event, Trouble::Damage, likely);
         if let Some(waiting) = self.waiting.last_mut() {
             waiting.damage = Some(way);
@@ -336,18 +338,24 @@ impl Attribution {
 
     fn noise(&mut self, event: &Event, view: &View<'_>) {
         let Some(wire) = event.wire else { return };
-        if event.len <= STRAY {
-            self.between[wire.index()].stray = true;
-            self.wait(event, Trouble::Noise);
-        } else {
-            let likely = self.broken.of_bytes(wire, event.len, view);
-            self.hit(event, Trouble::Noise, likely);
+        let between = &mut self.between[wire.index()];
+        between.remark = is_remark(event);
+        if between.remark {
+            between.stray = true;
+            return;
         }
+        let likely = self.broken.of_bytes(wire, event.len, view);
+        self.hit(event, Trouble::Noise, likely);
     }
 
     fn hit(&mut self, event: &Event, trouble: Trouble, likely: Cause) {
         let Some(wire) = event.wire else { return };
-        self.between[wire.index()].breaks(likely);
+        let between = &mut self.between[wire.index()];
+        if trouble == Trouble::Noise && event.len <= STRAY {
+            between.stray = true;
+        } else {
+            between.breaks(likely);
+        }
         self.wait(event, trouble);
         if let Some(waiting) = self.waiting.last_mut() {
             waiting.likely = likely;
@@ -357,7 +365,9 @@ impl Attribution {
     fn text(&mut self, event: &Event, class: TextClass, raw: &[u8], view: &View<'_>) {
         let Some(wire) = event.wire else { return };
         let Some(sort) = reset::sort(class) else {
-            self.between[wire.index()].stray |= class == TextClass::Free;
+            let between = &mut self.between[wire.index()];
+            between.stray |= class == TextClass::Free;
+            between.remark = !resembles(raw, view);
             if nearly(event, view).is_some() {
                 let likely = self.broken.of_line(raw);
                 self.hit(event, Trouble::Nearly, likely);

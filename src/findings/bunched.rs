@@ -51,7 +51,7 @@ impl Rule for BunchedOrders {
     }
 
     fn explained(&mut self, explained: &Explained) {
-        if explained.trouble == Trouble::Bunch {
+        if matches!(explained.trouble, Trouble::Bunch | Trouble::Late) {
             self.behind.add(explained.cause);
         }
     }

@@ -1,6 +1,6 @@
 //! A line that is no frame, but for a single byte of its head: an order that was hit looks so where nothing checks it.
 
-use wheeltap_parsers::{TextClass, Wire};
+use wheeltap_parsers::{Part, TextClass, Wire};
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::attribution::Explained;
@@ -38,6 +38,27 @@ pub fn nearly(event: &Event, view: &View<'_>) -> Option<Vec<u8>> {
     };
     let whole = event.wire == Some(Wire::ToDrive) && raw.len() as u64 == event.len;
     view.rover.filter(|_| whole)?.profile(Wire::ToDrive)?.one_byte_off(raw)
+}
+
+/// Whether this text has most of the fixed bytes of an order on wire `>`, in their order: what is left of one that was
+/// hit, and no remark.
+pub fn resembles(text: &[u8], view: &View<'_>) -> bool {
+    let Some(profile) = view.rover.and_then(|rover| rover.profile(Wire::ToDrive)) else { return false };
+    profile.kinds.iter().any(|kind| {
+        let fixed = kind.parts.iter().filter_map(|part| match part {
+            Part::Literal(bytes) => Some(bytes.as_slice()),
+            _ => None,
+        });
+        let (mut all, mut found, mut rest) = (0, 0, text);
+        for bytes in fixed {
+            all += bytes.len();
+            if let Some(place) = rest.windows(bytes.len()).position(|window| window == bytes) {
+                found += bytes.len();
+                rest = rest.get(place + bytes.len()..).unwrap_or_default();
+            }
+        }
+        all > 0 && 4 * found >= 3 * all
+    })
 }
 
 impl Rule for NearlyAnOrder {

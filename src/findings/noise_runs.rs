@@ -25,6 +25,17 @@ pub struct NoiseRuns {
 /// A board's transmit pin can put a byte or two on the wire as it starts. Common practice, no source.
 const STRAY: u64 = 4;
 
+/// Readable bytes of which so many stand together are a remark of the board, too short between binary frames to be called
+/// text by the decoder.
+const REMARK: u64 = 8;
+
+/// Whether this noise is readable from end to end, and long enough to be a remark.
+pub fn is_remark(event: &Event) -> bool {
+    let Happening::Noise { raw } = &event.what else { return false };
+    let readable = |byte: &u8| (0x20..0x7F).contains(byte) || matches!(byte, b'\t' | b'\r' | b'\n');
+    event.len >= REMARK && raw.len() as u64 == event.len && raw.iter().all(readable)
+}
+
 impl NoiseRuns {
     fn count(&mut self, run: &Event) {
         self.ledger.add(run, run.len as i64);
@@ -76,7 +87,7 @@ impl Rule for NoiseRuns {
                 self.count(&run);
             }
         }
-        if let Happening::Noise { .. } = event.what {
+        if matches!(event.what, Happening::Noise { .. }) && !is_remark(event) {
             self.last[wire.index()] = Some(event.clone());
         }
     }

@@ -1,6 +1,6 @@
 //! Much is heard on a wire and nothing of it is a frame of the rover file: a wrong file, or a wrong line rate.
 
-use wheeltap_parsers::Wire;
+use wheeltap_parsers::{TextClass, Wire};
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::attribution::Explained;
@@ -57,6 +57,8 @@ impl Rule for NothingFits {
         };
         match event.what {
             Happening::Frame(_) => self.fits[wire.index()] = true,
+            // Start-up text that is known as such is understood.
+            Happening::Text { class, .. } if class != TextClass::Free => {}
             _ if event.len > 0 => {
                 self.bytes[wire.index()] += event.len;
                 self.strange[wire.index()].add(event, 0);

@@ -29,7 +29,7 @@ const GAP: Words = Words {
 const ORDER: Words = Words {
     id: "sequence-order",
     severity: Severity::Doubt,
-    layer: Layer::Panel,
+    layer: Layer::CommandBoard,
     confidence: Confidence::Certain,
     not: "Two senders on one wire give two series of numbers that interleave; a single step back is an order out of turn.",
     what_to_do: "Let the drive board drop an order whose number is not newer. See that only one board sends on this wire.",

@@ -147,7 +147,8 @@ fn frames_without_their_end_marker() {
     let causes = causes(&play("stave", &reads));
     let count = |wanted: Cause| causes.iter().filter(|(cause, ..)| *cause == wanted).map(|(.., count)| count).sum();
     let (never, open): (u64, u64) = (count(Cause::EndMark), count(Cause::EndMarkOrHit));
-    assert!(never >= 7 && open == 2 && causes.len() == 2, "{causes:?}");
+    // Two of the twenty stand in each broken frame, so the third is in the second of ten.
+    assert_eq!((never, open, causes.len()), (9, 1, 2), "{causes:?}");
 }
 
 /// Nothing checks the plain line. What is one byte off an order was hit; what comes again letter by letter was sent so; a
@@ -243,4 +244,56 @@ fn findings_and_verdict_name_the_same_layer() {
     let reads =
         [cue(1_000, 1, 1, [60, 0, 0]), to(1_200, hit), cue(1_500, 3, 1, [60, 0, 0]), cue(1_600, 4, 2, [0, 0, 0])];
     assert_eq!(layers(&play("cue-line", &reads)), [("bad-check", Layer::Wire), ("lapse", Layer::Wire)]);
+}
+
+/// With a right check a number out of its range was sent so (speed 101 of at most 100); without one it may have been hit,
+/// until three came and nothing else is broken.
+#[test]
+fn a_number_out_of_range_was_sent_so() {
+    let wild = checked("c002 p02 drv f+101 s+000 t+000 g2 d30 ");
+    let reads = [cue(1_000, 1, 1, [0, 0, 0]), to(1_100, &wild), cue(1_200, 3, 3, [0, 0, 0])];
+    assert!(causes(&play("cue-line", &reads)).contains(&(Cause::NotInFile, Trouble::Damage, 1)));
+    let reads: Vec<Read> = (0..4).map(|n| to(1_000 + n * 500, &format!("pace,{}\n", 300 + n))).collect();
+    let due = [(Cause::NotInFile, Trouble::Damage, 2), (Cause::SentOrHit, Trouble::Damage, 2)];
+    let mut with_order = vec![to(500, "way,rest\n")];
+    with_order.extend(reads);
+    assert_eq!(causes(&play("plain-line", &with_order)), due);
+}
+
+/// The command board's own number twice, and back: its own doing, not the panel's.
+#[test]
+fn the_sequence_is_the_command_boards_own() {
+    let at = |n: i64, sequence| cue(1_000 + n * 100, sequence, n + 1, [0, 0, 0]);
+    assert_eq!(
+        causes(&play("cue-line", &[at(0, 10), at(1, 11), at(2, 11), at(3, 12)])),
+        [(Cause::SentTwice, Trouble::SequenceOrder, 1)]
+    );
+    let back = causes(&play("cue-line", &[at(0, 10), at(1, 11), at(2, 12), at(3, 10), at(4, 11)]));
+    assert!(back.contains(&(Cause::NumberBack, Trouble::SequenceOrder, 1)), "{back:?}");
+}
+
+/// A remark that no line end follows, and an order glued to it: the board's own. What is left of an order that was hit at
+/// its start and its end is the wire's.
+#[test]
+fn a_remark_before_an_order_is_no_hit() {
+    let order = |n: i64| checked(&format!("c{n:03} p{n:02} drv f+000 s+000 t+000 g2 d30 "));
+    let of = |text: &str| {
+        let reads = [cue(1_000, 1, 1, [0, 0, 0]), to(1_100, &format!("{text}{}", order(2))), nay(1_110, 2, 1)];
+        causes(&play("cue-line", &reads))
+    };
+    assert_eq!(of("heap 91k "), [(Cause::Glue, Trouble::Glued, 1), (Cause::Glue, Trouble::Refused, 1)]);
+    let hit = of(&order(1).replace("c001", "x001").replace('\n', "~"));
+    assert!(hit.iter().all(|(cause, ..)| *cause == Cause::Wire), "{hit:?}");
+    // Between staves eight readable bytes are a remark as well; seven may be anything.
+    let between = |text: &str| causes(&play("stave", &[to(1_000, text), to(2_000, text)]));
+    assert_eq!(between("heap 91k"), []);
+    assert_eq!(between("heap 91").len(), 1);
+}
+
+/// Start-up text again and again and never an order: nothing is said of rover file or rate.
+#[test]
+fn a_board_that_only_starts_is_understood() {
+    let reads: Vec<Read> = (0..40).map(|n| to(1_000 + n * 500, SAG)).collect();
+    let engine = play("plain-line", &reads);
+    assert!(engine.findings().iter().all(|finding| finding.id != "nothing-fits"));
 }

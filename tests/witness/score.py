@@ -5,7 +5,8 @@ One row a fault and style:
     vague     a true word that names what was seen, not its cause, though the evidence for the cause is on the wire
     missed    nothing of it was said
     cannot    the program itself says that this link does not allow it to be judged
-    false     cases with a finding that is not true of this drive (danger, fault or doubt)
+    false     cases with a finding that is not true of this drive (danger, fault or doubt), or whose verdict looks first in
+              another place than the fault's (`verdict`; the places stand in look.py)
     notes     the same, as a mere note
 A case is one seed through one adapter.
 """
@@ -24,6 +25,7 @@ sys.dont_write_bytecode = True
 import faults
 import ledger
 import links
+import look
 
 # Finding ids to meanings (listed in truth.py), with the reason, from the program's own words. An id stands for the meanings
 # of its row; a row with words applies only where they stand in `says` or `do`. The first row that fits counts.
@@ -165,6 +167,9 @@ def judge(task):
     findings, summary = decode(program, style, log)
     outcomes = [outcome_of(must, findings, summary, truth) for must in truth["must"]]
     wrong = [(finding["id"], finding["severity"], finding["count"], finding["says"]) for finding in false_claims(findings, truth)]
+    layer = look.astray(fault, summary["verdict"])
+    if layer:
+        wrong.append(("verdict", "fault", 1, f"where to look: {layer} first"))
     return task, truth["must"], outcomes, wrong
 
 

@@ -35,6 +35,8 @@ pub(super) struct Between {
     broken: Option<Cause>,
     /// A few stray bytes or free text stood there: a frame hit at its start mark looks so.
     pub(super) stray: bool,
+    /// The last of it was a remark of the board: free text that resembles no order.
+    pub(super) remark: bool,
     pub(super) deaf: bool,
 }
 
@@ -152,6 +154,12 @@ impl Between {
     pub(super) fn of_refusal(self) -> Option<Cause> {
         // What stands before or within start-up text is the board's own.
         self.heard().or_else(|| (self.stray && self.start.is_none()).then_some(Cause::Wire))
+    }
+
+    /// Why an order is glued to what stands before it: a remark that has no line end is the board's own.
+    pub(super) fn of_glue(self) -> Cause {
+        let hit = self.stray && !self.remark && self.start.is_none();
+        self.heard().or_else(|| hit.then_some(Cause::Wire)).unwrap_or(Cause::Glue)
     }
 
     /// Why bytes were hit; `likely` says where nothing that stood there does. `None` for the few stray bytes of a board that is switched on, which are no trouble.

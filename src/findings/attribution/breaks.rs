@@ -17,6 +17,8 @@ const UNFIT: u64 = 8;
 const LONG: u64 = 1024;
 /// Fewest lines with nothing wrong but their highest bits before the sender's clock is named.
 const FAST: u64 = 8;
+/// Fewest numbers out of range that were sent so, where hardly anything else is broken.
+const BEYOND: u64 = 3;
 /// A line that comes so often letter by letter was sent so, even where it is a single byte off an order.
 const AGAIN: u32 = 4;
 /// So many different lines are kept to know one again.
@@ -29,6 +31,8 @@ pub(super) struct Breaks {
     frames: [u64; 2],
     /// Broken lines that would be whole without the highest bits of their bytes.
     high: u64,
+    /// Numbers out of their range on a link that nothing checks.
+    beyond: u64,
     /// For each wire: whether anything on it was ever whole.
     fits: [bool; 2],
     /// For each wire: what was broken until then.
@@ -44,11 +48,13 @@ impl Breaks {
     }
 
     /// The likeliest cause of a frame that is broken in this way.
-    pub(super) fn likely(&mut self, wire: Wire, (way, raw): (Broken, &[u8]), view: &View<'_>) -> Cause {
+    pub(super) fn likely(&mut self, wire: Wire, (way, raw, len): (Broken, &[u8], u64), view: &View<'_>) -> Cause {
         let Some(profile) = view.rover.and_then(|rover| rover.profile(wire)) else { return Cause::Wire };
         let other = profile.other_line_end(raw).is_some();
-        let lacks = profile.lacks_end(raw).is_some();
-        self.frames[usize::from(lacks)] += 1;
+        let lacks = profile.lacks_end(raw);
+        // A run that nothing ends is one broken frame, however many orders stand in it.
+        self.frames[usize::from(lacks.is_some())] += lacks.map_or(1, |one| (len / one.max(1) as u64).max(1));
+        let lacks = lacks.is_some();
         if other || lacks && self.frames[1] >= UNENDED && self.frames[1] > self.frames[0] {
             return Cause::EndMark;
         }
@@ -63,7 +69,11 @@ impl Breaks {
         if strange && !checked(profile) && wire == Wire::ToDrive {
             return self.of_value(way, raw, profile);
         }
-        self.of_bytes(wire, raw.len() as u64, view)
+        // A check that is wrong comes before a value that is: these bytes are as they were sent.
+        if checked(profile) && matches!(way, Broken::OutOfRange | Broken::NotANumber) {
+            return if wire == Wire::ToDrive { Cause::NotInFile } else { Cause::AnswerNotInFile };
+        }
+        self.of_bytes(wire, len, view)
     }
 
     /// The likeliest cause of bytes that are no frame.
@@ -87,8 +97,12 @@ impl Breaks {
     fn of_value(&mut self, way: Broken, raw: &[u8], profile: &Profile) -> Cause {
         let again = self.again(raw);
         let near = profile.one_byte_wrong(raw);
+        self.beyond += u64::from(way == Broken::OutOfRange);
+        // Noise hits other things as well.
+        let only = self.beyond >= BEYOND && 2 * self.beyond > self.frames.iter().sum();
         match (near, again) {
             (true, AGAIN..) | (false, 2..) => Cause::NotInFile,
+            _ if way == Broken::OutOfRange && only => Cause::NotInFile,
             (true, _) if way != Broken::OutOfRange => Cause::Wire,
             _ => Cause::SentOrHit,
         }

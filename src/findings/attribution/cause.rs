@@ -25,6 +25,12 @@ pub enum Cause {
     EndMarkOrHit,
     /// Words or numbers that come again and again, and that the rover file does not know.
     NotInFile,
+    /// The same of what the drive board sends back.
+    AnswerNotInFile,
+    /// The command board sent a number twice.
+    SentTwice,
+    /// The command board's own numbers went back.
+    NumberBack,
     /// A word or number that the rover file does not know, and that may have been another before it was hit.
     SentOrHit,
     /// Nothing on that wire was ever known to the rover file.
@@ -57,7 +63,7 @@ pub enum Cause {
 
 impl Cause {
     /// Every cause.
-    pub const ALL: [Self; 24] = [
+    pub const ALL: [Self; 27] = [
         Self::CommandSupply,
         Self::CommandReset,
         Self::Restarted,
@@ -68,6 +74,9 @@ impl Cause {
         Self::FastClock,
         Self::EndMarkOrHit,
         Self::NotInFile,
+        Self::AnswerNotInFile,
+        Self::SentTwice,
+        Self::NumberBack,
         Self::SentOrHit,
         Self::NothingFits,
         Self::NothingYet,
@@ -97,6 +106,9 @@ impl Cause {
             Self::FastClock => "fast-clock",
             Self::EndMarkOrHit => "end-mark-or-hit",
             Self::NotInFile => "not-in-rover-file",
+            Self::AnswerNotInFile => "answer-not-in-rover-file",
+            Self::SentTwice => "sent-twice",
+            Self::NumberBack => "number-went-back",
             Self::SentOrHit => "sent-or-hit",
             Self::NothingFits => "nothing-fits",
             Self::NothingYet => "nothing-known-yet",
@@ -126,7 +138,10 @@ impl Cause {
             Self::EndMark => "orders are whole but for their end mark",
             Self::FastClock => "the command board's clock is fast: only the highest bits are misread",
             Self::EndMarkOrHit => "orders are whole but for their end mark: not sent, or lost on the wire",
-            Self::NotInFile => "the command board sends what the rover file does not know",
+            Self::NotInFile => "the command board sends what the rover file does not know or allow",
+            Self::AnswerNotInFile => "the drive board sends what the rover file does not know or allow",
+            Self::SentTwice => "the command board sent the same number twice",
+            Self::NumberBack => "the command board's numbers went back: out of turn, or two senders on one wire",
             Self::SentOrHit => "a word or number came that the rover file does not know: sent so, or hit on the wire",
             Self::NothingFits => "nothing on the wire fits the rover file: another file, or another line rate",
             Self::NothingYet => "nothing on the wire had fitted the rover file so far",
@@ -154,10 +169,12 @@ impl Cause {
             | Self::EndMark
             | Self::FastClock
             | Self::NotInFile
+            | Self::SentTwice
+            | Self::NumberBack
             | Self::SendsOnChange
             | Self::HeldUp
             | Self::Skipped => Some(Layer::CommandBoard),
-            Self::DriveReset | Self::Reader => Some(Layer::Reader),
+            Self::DriveReset | Self::Reader | Self::AnswerNotInFile => Some(Layer::Reader),
             Self::Radio | Self::TwoSeries | Self::OutOfTurn => Some(Layer::Panel),
             Self::Wire => Some(Layer::Wire),
             Self::Tap | Self::NothingFits => Some(Layer::Tap),
@@ -199,7 +216,13 @@ impl Cause {
                 "See what the command board's divider makes of the line rate, and whether its clock is a crystal: warmth moves the others.",
             ),
             Self::NotInFile => Some(
-                "The same comes again and again: add the word to the rover file, or correct its range, if the drive board obeys it; else correct it at the command board.",
+                "This was sent so. If the drive board obeys it, add the word to the rover file or widen its range; else correct it at the command board.",
+            ),
+            Self::AnswerNotInFile => Some(
+                "This was sent so. If it is right, add the word to the rover file or widen its range; else correct it at the drive board.",
+            ),
+            Self::SentTwice | Self::NumberBack => Some(
+                "Let the drive board drop an order whose number is not newer. See that only one board sends on this wire.",
             ),
             Self::SentOrHit => Some(
                 "See whether it comes again: the same each time, then it is the rover file or the sender; another each time, then look at ground and lead between the boards.",

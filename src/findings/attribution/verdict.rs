@@ -32,7 +32,7 @@ const IN_LEDGER: &[(&str, &[Trouble])] = &[
     ("clock-off", &[Trouble::Damage]),
     ("nearly-an-order", &[Trouble::Nearly, Trouble::Noise]),
     ("late", &[Trouble::Late]),
-    ("bunched", &[Trouble::Bunch]),
+    ("bunched", &[Trouble::Bunch, Trouble::Late]),
     ("sequence-gap", &[Trouble::SequenceGap]),
     ("sequence-order", &[Trouble::SequenceOrder]),
     ("panel-gap", &[Trouble::PanelJump]),
