@@ -33,6 +33,8 @@ pub struct CheckEntry {
     aside: Option<(Ask, Vec<Part>)>,
     /// What the last key came to, for the person.
     says: String,
+    /// An answer to this went out when so many notes were known: what it changes is not on the screen yet.
+    sent: Option<(Ask, usize)>,
     /// The sheet is in view instead of the question.
     pub sheet: bool,
 }
@@ -90,6 +92,11 @@ impl Console {
     pub(super) fn check_part(&mut self, key: char, snapshot: &Snapshot) -> Option<Wish> {
         let check = &snapshot.check;
         self.check.turn_to(&check.ask);
+        if self.check.sent.take() == Some((check.ask.clone(), snapshot.notes.len())) {
+            // A key pressed twice must not answer the next question, which nobody has read.
+            "One moment: your answer is being worked out. This key was not taken.".clone_into(&mut self.check.says);
+            return None;
+        }
         let remark = match &check.ask {
             Ask::Prepare if key == 'x' => Some(begin(check, false, String::new())),
             Ask::Wheels(watched) => self.check.wheel(key, watched),
@@ -100,6 +107,7 @@ impl Console {
                 None
             }
         };
+        self.check.sent = remark.as_ref().map(|_| (check.ask.clone(), snapshot.notes.len()));
         remark.map(|remark| wish(check, &remark))
     }
 

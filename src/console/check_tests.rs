@@ -207,3 +207,19 @@ fn skip_repair_exchange_and_correction_become_remarks() {
     assert!(again.ends_with("change \"Exchange the two motor leads of RR at Oxpair B M2.\""), "{again}");
     assert_eq!(notes(&wheels(), &digits("p")), [""; 0], "nothing is diagnosed");
 }
+
+/// A last key that is pressed twice: the second comes before the screen shows what the first one changed.
+#[test]
+fn a_key_pressed_twice_answers_nothing_more() {
+    let answer = digits("8888");
+    let twice = [answer.as_slice(), &[Key::Char('8')]].concat();
+    assert_eq!(notes(&wheels(), &twice), notes(&wheels(), &answer));
+    let mut console = console(Theme::default());
+    for key in answer {
+        console.press(key, &wheels(), &Status::default());
+    }
+    let mut next = wheels();
+    next.notes.push((0, "seen".to_owned()));
+    assert_eq!(console.press(Key::Char('8'), &next, &Status::default()), None);
+    assert_eq!(console.check.parts(&next.check.ask).len(), 1, "the next question is on the screen: taken");
+}

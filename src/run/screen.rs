@@ -1,12 +1,13 @@
 //! The drawing loop: keys in, wishes out, newest view on the screen. It only reads what the engine's thread publishes.
 
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread;
 use std::time::{Duration, Instant};
 
 use crate::console::wish::Wish;
 use crate::console::{Console, Theme};
-use crate::run::publish::{Publisher, Ui};
+use crate::run::publish::{Publisher, Ui, View};
 use crate::run::signals::Asked;
 use crate::run::terminal::Taken;
 use crate::run::{Failure, keyboard};
@@ -56,6 +57,7 @@ pub fn run(
         asked: asked.clone(),
         dirty: false,
         drawn: None,
+        seen: None,
     };
     let how = screen.follow(&events, &mut taken);
     asked.end();
@@ -93,6 +95,8 @@ struct Screen {
     asked: Asked,
     dirty: bool,
     drawn: Option<Instant>,
+    /// What stands on the screen: a key answers that, not what has come since.
+    seen: Option<Arc<View>>,
 }
 
 impl Screen {
@@ -135,7 +139,7 @@ impl Screen {
 
     /// True when the person wants to quit.
     fn key(&mut self, key: crossterm::event::KeyEvent) -> bool {
-        let Some(view) = self.publisher.newest() else { return is_quit(key) };
+        let Some(view) = self.seen.clone().or_else(|| self.publisher.newest()) else { return is_quit(key) };
         match self.console.key(key, &view.snapshot, &view.status) {
             Some(Wish::Quit) => true,
             Some(wish) => self.wish.send(wish).is_err(),
@@ -150,6 +154,7 @@ impl Screen {
         let Some(view) = self.publisher.newest() else {
             return taken.terminal.draw(|frame| frame.render_widget(READING, frame.area())).is_ok();
         };
+        self.seen = Some(Arc::clone(&view));
         let console = &mut self.console;
         taken.terminal.draw(|frame| console.draw(frame, &view.snapshot, &view.status)).is_ok()
     }
