@@ -119,12 +119,6 @@ fn due(fault: Fault) -> Due {
 /// Where to look, by where the fault was planted; more than one where the link cannot tell them apart.
 fn layers(fault: Fault, style: Style) -> &'static [Layer] {
     match fault {
-        Fault::LeadsReversed(_)
-        | Fault::Dead(_)
-        | Fault::PlugsExchanged(..)
-        | Fault::WheelsExchanged(..)
-        | Fault::RowSign(..)
-        | Fault::RowsExchanged(..) => &[Layer::Wheel],
         Fault::SupplySag => &[Layer::Power],
         Fault::RadioGaps | Fault::ReleaseLost | Fault::TwoPanels => &[Layer::Panel],
         // Without a check a number that was hit can be one that was sent.
@@ -141,6 +135,8 @@ fn layers(fault: Fault, style: Style) -> &'static [Layer] {
         Fault::SendOnChange | Fault::NoEndMark | Fault::BootGlued | Fault::CrBeforeLf => &[Layer::CommandBoard],
         // Either the lead back or the board that sends on it.
         Fault::AnswersCut => &[Layer::Wire, Layer::Reader],
+        // The others sit at a wheel.
+        _ => &[Layer::Wheel],
     }
 }
 

@@ -36,6 +36,15 @@ pub fn checked(body: &str) -> String {
     format!("{body}#{:04X}.\n", Crc::<u16>::new(&CUE).checksum(body.as_bytes()))
 }
 
+const STAVE: Algorithm<u8> =
+    Algorithm { width: 8, poly: 0x97, init: 0x3C, refin: false, refout: false, xorout: 0, check: 0, residue: 0 };
+
+/// A stave from its first marker on, with its check in two nibbles and its last marker.
+pub fn stave(body: &[u8]) -> Vec<u8> {
+    let check = Crc::<u8>::new(&STAVE).checksum(body);
+    [body, &[check >> 4, check & 15, 0xFE]].concat()
+}
+
 /// An order of the cue format in gear 2, good for 300 ms.
 pub fn cue(at: i64, sequence: i64, panel: i64, twist: [i64; 3]) -> Read {
     geared(at, sequence, panel, twist, 2)

@@ -1,6 +1,6 @@
 //! A board starts anew in mid-run.
 
-use super::hand_made::{POWER, SAG, back, checked, count, cue, finding, got, lacks, play, to, unknown};
+use super::hand_made::{POWER, SAG, back, checked, count, cue, finding, got, lacks, play, stave, to, unknown};
 use wheeltap_parsers::Wire;
 
 #[test]
@@ -54,20 +54,7 @@ fn a_hello_without_a_reason_in_mid_run() {
 }
 
 fn hello(kind: u8, [a, b, c, d, e]: [u8; 5]) -> Vec<u8> {
-    const STAVE: crc::Algorithm<u8> = crc::Algorithm {
-        width: 8,
-        poly: 0x97,
-        init: 0x3C,
-        refin: false,
-        refout: false,
-        xorout: 0,
-        check: 0,
-        residue: 0,
-    };
-    let mut frame = vec![kind, 7, a, b, c, d, e, 2];
-    let check = crc::Crc::<u8>::new(&STAVE).checksum(&frame);
-    frame.extend([check >> 4, check & 15, 0xFE]);
-    frame
+    stave(&[kind, 7, a, b, c, d, e, 2])
 }
 
 /// A board that cannot read its program says so twice with each start (ESP32 boot text, as public logs show it).
