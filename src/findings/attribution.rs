@@ -9,10 +9,11 @@
 pub mod between;
 pub mod breaks;
 pub mod cause;
+mod series;
 pub mod trouble;
 pub mod verdict;
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::BTreeMap;
 
 use wheeltap_parsers::{Cause as Broken, Nanos, TextClass, Wire};
 
@@ -27,6 +28,7 @@ use crate::timing::counter::{Counter, Step};
 use between::{Between, Habit, Steps};
 use breaks::Breaks;
 use cause::Cause;
+use series::Series;
 use trouble::Trouble;
 use verdict::Verdict;
 
@@ -65,12 +67,6 @@ struct Waiting {
     damage: Option<Broken>,
 }
 
-/// A panel's counter that comes back to within so many of where it jumped from is a second series.
-const SAME_SERIES: i64 = 3;
-/// Where the panel's counter left a series, so many places are kept.
-const SERIES_KEPT: usize = 4;
-/// From so many returns on there are two series.
-const SURE_SERIES: u64 = 3;
 /// A board's transmit pin can put a few bytes on the wire as it starts. Common practice, no source.
 const STRAY: u64 = 4;
 /// A sender that repeats does so at rest as well, and within this time. Common practice, no source.
@@ -95,9 +91,7 @@ pub struct Attribution {
     sequence: Counter,
     panel: Counter,
     last_panel: Option<i64>,
-    /// Values at which the panel's counter left a series, and how often it came back to one.
-    left: VecDeque<i64>,
-    two_series: u64,
+    series: Series,
     last_order: Option<(Evidence, Nanos)>,
     /// The start of the command board before the order in force, if one was.
     fresh: Option<Cause>,
@@ -123,8 +117,7 @@ impl Attribution {
             sequence: Counter::new(sequence_counts),
             panel: Counter::new(panel_counts),
             last_panel: None,
-            left: VecDeque::new(),
-            two_series: 0,
+            series: Series::default(),
             last_order: None,
             fresh: None,
             before: None,
@@ -267,15 +260,10 @@ impl Attribution {
         }
     }
 
-    /// The panel's counter left one series: whether it goes on with one that it left before, where two are known.
+    /// The panel's counter left one series: whether it goes on with another, where two are known.
     fn goes_on_elsewhere(&mut self, steps: Steps) -> bool {
-        let (Some(from), Some(to)) = (steps.panel_before, self.last_panel) else { return false };
-        let goes_on = self.left.iter().any(|left| (1..=SAME_SERIES).contains(&(to - left)));
-        if self.left.len() == SERIES_KEPT {
-            self.left.pop_front();
-        }
-        self.left.push_back(from);
-        goes_on && self.two_series >= SURE_SERIES
+        let jump = steps.panel_before.zip(self.last_panel);
+        jump.is_some_and(|(from, to)| self.series.jumps(from, to))
     }
 
     /// Orders that come close together right after a silence.
@@ -470,13 +458,10 @@ impl Attribution {
         let value = view.whole(event, Means::PanelCounter);
         let panel = value.map(|value| self.panel.take(value, hit));
         if let Some(value) = value {
-            for waiting in self.waiting.iter_mut().filter(|waiting| waiting.trouble == Trouble::PanelJump) {
-                let back = (1..=SAME_SERIES).contains(&(value - waiting.from));
-                let on = (0..=SAME_SERIES).contains(&(value - waiting.to));
-                if back && !on && !waiting.two_series {
-                    waiting.two_series = true;
-                    self.two_series += 1;
-                }
+            for waiting in
+                self.waiting.iter_mut().filter(|waiting| waiting.trouble == Trouble::PanelJump && !waiting.two_series)
+            {
+                waiting.two_series |= self.series.comes_back(value, (waiting.from, waiting.to));
             }
             self.last_panel = Some(value);
         }
