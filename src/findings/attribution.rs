@@ -6,8 +6,8 @@
 //!
 //! A tick only lets causes out: each is dated by the order or the horizon that closed it.
 
-pub mod between;
-pub mod breaks;
+mod between;
+mod breaks;
 pub mod cause;
 mod series;
 pub mod trouble;
