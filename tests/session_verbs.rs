@@ -324,3 +324,26 @@ fn a_rover_file_that_is_damaged_inside_a_session_is_not_used() {
         assert!(named.code() <= 1 && named.text().contains("forward"), "{}", named.err);
     }
 }
+
+/// What is shown as removed was removed, counted byte by byte; what was not removed is not named.
+#[test]
+fn a_bundle_shows_what_it_removes_and_nothing_else() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &["way,rest", "heap 91k", "way,rest", "heap 90k", "way,rest"]);
+    let shown = run(folder.path(), &["bundle", path.to_str().unwrap()]).text().to_owned();
+    let (removed, stays) = shown.split_once("Stays:").unwrap();
+    // Eight letters twice; their line ends stay. In the rover file the 11 letters of the name in its last comment.
+    for due in ["free text: 16 bytes", "comments and names of the rover file: 11 bytes", "the name of the port"] {
+        assert!(removed.contains(due), "{due}: {shown}");
+    }
+    assert!(!removed.contains("notes") && !stays.contains("start-up text"), "{shown}");
+    append_note(&path, 250_000, "Passwort: Kessel").unwrap();
+    let shown = run(folder.path(), &["bundle", path.to_str().unwrap()]).text().to_owned();
+    assert!(shown.contains("notes: 6 bytes in 1 of them") && shown.contains("Passwort: xxxxxx"), "{shown}");
+    let log = concat!(env!("CARGO_MANIFEST_DIR"), "/logs/two-chip-brownout.jsonl");
+    let shown = run(folder.path(), &["bundle", log, "--rover", "letter-line"]).text().to_owned();
+    let (removed, stays) = shown.split_once("Stays:").unwrap();
+    assert!(removed.contains("nothing on the wires") && !removed.contains("comments"), "{shown}");
+    // Both boards' first start and the one after the sag.
+    assert!(stays.contains("3 pieces of known start-up text"), "{shown}");
+}

@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 /// Words behind which something secret stands, in lower case.
-const WORDS: [&str; 28] = [
+const WORDS: [&str; 40] = [
     "ssid",
     "bssid",
     "essid",
@@ -32,9 +32,49 @@ const WORDS: [&str; 28] = [
     "mac",
     "wlan",
     "wifi",
+    // German, French, Italian, Spanish, Portuguese, Dutch, Polish.
+    "passwort",
+    "kennwort",
+    "netzwerkname",
+    "mot de passe",
+    "motdepasse",
+    "mdp",
+    "contrase\u{f1}a",
+    "contrasena",
+    "senha",
+    "wachtwoord",
+    "has\u{142}o",
+    "haslo",
 ];
 /// The same where `:` or `=` follows; without it they are words of any talk.
-const WORDS_WITH_SIGN: [&str; 3] = ["key", "keys", "code"];
+const WORDS_WITH_SIGN: [&str; 26] = [
+    "key",
+    "keys",
+    "code",
+    "schl\u{fc}ssel",
+    "schluessel",
+    "netz",
+    "netzwerk",
+    "benutzer",
+    "cl\u{e9}",
+    "cle",
+    "r\u{e9}seau",
+    "reseau",
+    "utilisateur",
+    "clave",
+    "nombre de red",
+    "nombre de la red",
+    "usuario",
+    "chave",
+    "nome da rede",
+    "usu\u{e1}rio",
+    "chiave",
+    "rete",
+    "utente",
+    "parola",
+    "netwerk",
+    "gebruiker",
+];
 /// What may stand between the word and the secret.
 const BETWEEN: &[u8] = b" \t:=,\"'-<>()[]";
 /// What ends a secret.
@@ -153,6 +193,16 @@ fn comment(line: &str) -> usize {
     begins.unwrap_or(line.len())
 }
 
+/// How many bytes were overwritten on the way from one text to the other, which is as long.
+pub fn overwritten(before: &str, after: &str) -> usize {
+    before.bytes().zip(after.bytes()).filter(|(before, after)| before != after).count()
+}
+
+/// How many of these bytes [`cover`] overwrites.
+pub fn coverable(bytes: &[u8]) -> u64 {
+    bytes.iter().filter(|byte| !matches!(byte, b'\r' | b'\n')).count() as u64
+}
+
 /// Overwrites everything but line ends.
 pub fn cover(bytes: &mut [u8]) {
     for byte in bytes.iter_mut().filter(|byte| !matches!(**byte, b'\r' | b'\n')) {
@@ -181,6 +231,12 @@ mod tests {
         assert_eq!(shown("api_key: 93ab"), "api_key: xxxx");
         assert_eq!(shown("on my hotspot Hollow Barn"), "on my hotspot xxxxxxxxxxx");
         assert_eq!(shown("WPA2 tinkettle"), "WPA2 xxxxxxxxx");
+        assert_eq!(shown("taught-ssid=barn"), "taught-ssid=xxxx");
+        assert_eq!(shown("Passwort: Kessel 7"), "Passwort: xxxxxxxx");
+        assert_eq!(shown("mot de passe = bouilloire"), "mot de passe = xxxxxxxxxx");
+        assert_eq!(shown("contrase\u{f1}a tetera"), "contrase\u{f1}a xxxxxx");
+        assert_eq!(shown("chiave:bollitore, ok"), "chiave:xxxxxxxxx, ok");
+        assert_eq!(shown("R\u{e9}seau: Grange 5"), "R\u{e9}seau: xxxxxxxx");
     }
 
     #[test]
@@ -195,6 +251,8 @@ mod tests {
             "passed",
             "press the key e",
             "code 7 came",
+            "clave en mano",
+            "la rete tiene",
         ] {
             assert_eq!(veiled(text), (text.to_owned(), false));
         }

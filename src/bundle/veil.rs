@@ -22,6 +22,8 @@ pub struct Veil {
     pub reasons: BTreeMap<&'static str, u64>,
     /// Good frames in which something was covered: they will be read as damaged.
     pub frames: u64,
+    /// Pieces of text that are known as a board's start-up or crash text, and stay.
+    pub known: u64,
     /// The first few texts, as they stand in the session: for the person who decides, never for the bundle.
     pub examples: Vec<String>,
     /// Places that are covered but not told of: they lie outside the part.
@@ -37,7 +39,10 @@ impl Veil {
             Happening::Text { class: TextClass::Free, raw } => {
                 self.cover(event, 0..event.len, "free text", raw);
             }
-            Happening::Text { raw, .. } => self.secrets(event, raw, "names and addresses in start-up text"),
+            Happening::Text { raw, .. } => {
+                self.known += u64::from(inside);
+                self.secrets(event, raw, "names and addresses in start-up text");
+            }
             Happening::Damage { raw, .. } => {
                 self.secrets(event, raw, "names and addresses in damaged frames");
                 if event.len > raw.len() as u64 {
@@ -79,7 +84,9 @@ impl Veil {
 
     fn cover(&mut self, event: &Event, place: Range<u64>, reason: &'static str, shown: &[u8]) {
         let Some(wire) = event.wire else { return };
+        // Line ends stay; of what the excerpt does not show it is not known how many there are.
         let length = place.end - place.start;
+        let length = if shown.len() as u64 == length { secret::coverable(shown) } else { length };
         self.places[wire.index()].push(event.offset + place.start..event.offset + place.end);
         if self.silent {
             return;

@@ -8,7 +8,7 @@ use std::sync::Arc;
 
 use wheeltap_parsers::Input;
 
-use crate::bundle::secret::veiled;
+use crate::bundle::secret::{overwritten, veiled, veiled_rover_file};
 use crate::bundle::veil::Veil;
 use crate::engine::Engine;
 use crate::engine::event::Event;
@@ -46,6 +46,8 @@ struct Survey {
     veil: Veil,
     notes: Vec<(i64, String)>,
     findings: Vec<Finding>,
+    /// The name of a port is covered.
+    port: bool,
     /// What the session said of itself before.
     said: Vec<String>,
     /// Damaged lines of the session, and that it was not closed: what the bundle must not hide.
@@ -58,6 +60,7 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     if file == "-" {
         return Err(Failure::usage("a bundle is made in two goes, so it needs a file: save standard input first"));
     }
+    let before = Stamp::of(file);
     let source = recognise(file)?;
     if source.pins().is_some() {
         return Err(Failure::usage(format!(
@@ -85,9 +88,34 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
         return Ok(Outcome::Fine);
     };
     out.flush()?;
+    // It was read more than once: what was shown must be what is written.
+    if Stamp::of(file) != before {
+        return Err(changed(file));
+    }
     let done = Writer { file, path, rover: &rover, veil: &survey.veil, part, about }.write()?;
+    if Stamp::of(file) != before {
+        drop(std::fs::remove_file(path));
+        return Err(changed(file));
+    }
     tell(format!("{}: {done} bytes. wheeltap replay and decode open it as it is.", path.display()));
     Ok(Outcome::Fine)
+}
+
+/// What tells whether a file was written to: its length, and when it was last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Stamp(Option<(u64, Option<std::time::SystemTime>)>);
+
+impl Stamp {
+    fn of(file: &str) -> Self {
+        Self(std::fs::metadata(file).ok().map(|about| (about.len(), about.modified().ok())))
+    }
+}
+
+fn changed(file: &str) -> Failure {
+    Failure::usage(format!(
+        "{file}: it was written to while the bundle was made, so nothing is kept of that: is it still being recorded? End \
+         that, or copy the file, and make the bundle again."
+    ))
 }
 
 /// All notes in order of time, and when the session ends, microseconds.
@@ -115,7 +143,8 @@ fn survey(file: &str, rover: &Arc<RoverFile>, part: Part, notes: Vec<(i64, Strin
     veil.close();
     damaged_lines::named(file, &source);
     let said = source.session().map_or_else(Vec::new, |session| session.header().about.clone());
-    Ok(Survey { veil, notes, findings: engine.findings(), said, unsound: unsound(&source) })
+    let port = source.link().wires.iter().flatten().any(|facts| port_name(&facts.port) != facts.port);
+    Ok(Survey { veil, notes, port, findings: engine.findings(), said, unsound: unsound(&source) })
 }
 
 /// The veil being drawn, with what belongs to the part.
@@ -192,15 +221,36 @@ fn shown(survey: &Survey, part: &Part, about: &[String], rover: &RoverFile) -> V
         lines.push(format!("    {} good frames are hit and will be read as damaged", survey.veil.frames));
     }
     let inside = || survey.notes.iter().filter(|(at, _)| part.holds(*at));
-    let hit = inside().filter(|(_, text)| veiled(text).1).count();
-    lines.push(format!("    names and addresses in {hit} notes, in comments of the rover file, in the port's name"));
+    let notes: Vec<usize> = inside().map(|(_, text)| overwritten(text, &veiled(text).0)).filter(|n| *n > 0).collect();
+    if !notes.is_empty() {
+        let (bytes, count) = (notes.iter().sum::<usize>(), notes.len());
+        lines.push(format!("    names and addresses in notes: {bytes} bytes in {count} of them"));
+    }
+    let comments = overwritten(&rover.text, &veiled_rover_file(&rover.text));
+    if comments > 0 {
+        lines.push(format!("    names and addresses in comments and names of the rover file: {comments} bytes"));
+    }
+    if survey.port {
+        lines.push("    the name of the port".to_owned());
+    }
     lines.push("Stays:".to_owned());
-    lines.push(format!("    the session {}: orders, answers, start-up text, times, wall clock", part.words()));
-    lines.push(format!("    the rover file: {} ({} lines)", rover.file, rover.text.lines().count()));
+    let known = match survey.veil.known {
+        0 => String::new(),
+        1 => "one piece of known start-up text, ".to_owned(),
+        many => format!("{many} pieces of known start-up text, "),
+    };
+    lines.push(format!("    the session {}: orders, answers, {known}times, wall clock", part.words()));
+    lines.push(format!("    the rover file: {} ({} lines)", rover_name(rover), rover.text.lines().count()));
     lines.extend(inside().map(|(at, text)| format!("    note at {:.3} s: {}", *at as f64 / 1e6, veiled(text).0)));
     lines.extend(about.iter().map(|text| format!("    says: {text}")));
     lines.push("Read it through: a name that stands in no such place is not known to be one.".to_owned());
     lines
+}
+
+/// The rover file's own name, without the folders that it lies in, names and addresses overwritten.
+fn rover_name(rover: &RoverFile) -> String {
+    let name = Path::new(&rover.file).file_name().and_then(|name| name.to_str());
+    veiled(name.unwrap_or(&rover.file)).0
 }
 
 /// The port's name, unless it may hold a serial number or a person's folder.

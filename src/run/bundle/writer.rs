@@ -6,7 +6,7 @@ use std::path::Path;
 
 use wheeltap_parsers::Input;
 
-use super::{part, port_name};
+use super::{part, port_name, rover_name};
 use crate::bundle::secret::{veiled, veiled_rover_file};
 use crate::bundle::veil::Veil;
 use crate::rover::file::RoverFile;
@@ -72,7 +72,7 @@ impl Writer<'_> {
             facts.port = port_name(&facts.port);
         }
         let text = veiled_rover_file(&self.rover.text);
-        let mut header = Header::new(link, Some((self.rover.file.clone(), text)));
+        let mut header = Header::new(link, Some((rover_name(self.rover), text)));
         header.about.clone_from(&self.about);
         let own = source.session().and_then(|session| session.header().part);
         if self.part.from_us > 0 || own.is_some() {
