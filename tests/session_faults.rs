@@ -293,3 +293,31 @@ fn a_taught_rover_file_is_found_after_a_kill() {
     let theirs = String::from_utf8(theirs.stdout).unwrap();
     assert!(theirs.contains("night cart.toml"), "{}", theirs.lines().next().unwrap_or_default());
 }
+
+/// Set for the copy of the test below that may write no more than a little.
+const LIMITED: &str = "WHEELTAP_TEST_LIMITED";
+
+/// A note for which there is no room is not kept, and nothing of it stays. The room is a limit on the size of files
+/// (`ulimit -f`, POSIX: in units of 512 bytes); the note reaches over it.
+#[test]
+fn a_note_without_room_leaves_nothing_behind() {
+    if let Ok(path) = std::env::var(LIMITED) {
+        let error = append_note(Path::new(&path), 1_000, &"no room ".repeat(2_500)).unwrap_err();
+        println!("told: {error}");
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &TALK);
+    let before = std::fs::read(&path).unwrap();
+    let line = format!(
+        "trap '' XFSZ; ulimit -f {}; exec \"$0\" --exact --nocapture a_note_without_room_leaves_nothing_behind",
+        before.len() / 512 + 2
+    );
+    let program = std::env::current_exe().unwrap();
+    let ended = Command::new("/bin/sh").args(["-c", &line]).arg(program).env(LIMITED, &path).output().unwrap();
+    let said = String::from_utf8_lossy(&ended.stdout).into_owned();
+    assert!(said.contains("told: ") && said.contains("the note was not kept"), "{said}");
+    assert!(std::fs::read(&path).unwrap() == before, "a part of the note stayed");
+    append_note(&path, 1_000, "room").unwrap();
+    assert!(WholeCheck::of(&path, &mut |_| {}).unwrap().is_sound());
+}

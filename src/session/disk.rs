@@ -41,6 +41,16 @@ impl FileDisk {
         Self::lock(file, path)
     }
 
+    /// How long the file is, bytes.
+    pub(super) fn len(&self) -> io::Result<u64> {
+        Ok(self.file.metadata()?.len())
+    }
+
+    /// Cuts it back to `len` bytes: what was added since, and could not be added whole, is taken away again.
+    pub(super) fn cut_back(&self, len: u64) -> io::Result<()> {
+        self.file.set_len(len)
+    }
+
     fn lock(file: File, path: &Path) -> Result<Self, SourceError> {
         flock(&file, FlockOperation::NonBlockingLockExclusive).map_err(|error| {
             let path = path.display();

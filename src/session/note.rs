@@ -42,10 +42,19 @@ fn append(path: &Path, what: &str, lines: &[Line<'_>]) -> Result<(), SourceError
     for line in lines {
         line.write(&mut bytes);
     }
-    let written = disk.write(&bytes).map_err(failed)?;
-    if written != bytes.len() {
-        return Err(failed(io::Error::new(io::ErrorKind::WriteZero, "only part of it could be written")));
-    }
+    let before = disk.len().map_err(failed)?;
+    let written = disk.write(&bytes).and_then(|count| {
+        let short = || io::Error::new(io::ErrorKind::WriteZero, "only part of it could be written");
+        if count == bytes.len() { Ok(()) } else { Err(short()) }
+    });
+    written.map_err(|error| match disk.cut_back(before) {
+        Ok(()) => failed(error),
+        Err(other) => SourceError::Device(format!(
+            "{}: {what} was not kept ({error}), and a part of it stays at the end of the file ({other}): it will be told as \
+             a damaged line. Free some space and try again.",
+            path.display()
+        )),
+    })?;
     disk.sync().map_err(failed)
 }
 
