@@ -134,6 +134,8 @@ fn again(bench: &Bench, rover: &RoverFile) {
     };
     assert_eq!(codes(&second), codes(rover));
     assert_eq!((second.meaning.duty, &second.profiles), (rover.meaning.duty, &rover.profiles));
+    // What was typed stands in the session too: the rover's name, the person's own names, the wiring.
+    assert_eq!(bench.file("again.toml"), bench.file("mine.toml"));
 }
 
 #[test]

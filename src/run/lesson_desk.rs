@@ -7,8 +7,9 @@ use wheeltap_parsers::{Input, Nanos, Wire};
 
 use crate::console::status::Lesson as LessonView;
 use crate::rover::file::RoverFile;
-use crate::run::teach::{NOTE, write_new};
+use crate::run::teach::{NOTE, TYPED, write_new};
 use crate::teach::Lesson;
+use crate::teach::answer::is_of_the_rover;
 use crate::teach::lesson::Ending;
 
 /// Most lines of the talk kept; older ones have scrolled away.
@@ -80,6 +81,12 @@ impl LessonDesk {
         let prompt = lesson.ask()?;
         self.say(prompt);
         Some(format!("{NOTE}{}", step.id()))
+    }
+
+    /// The note that a line about to be taken leaves in the session; `None` where it says nothing of the rover.
+    pub fn note_of(&self, line: &str) -> Option<String> {
+        let said = matches!(self.stage, Stage::Lesson(_)) && is_of_the_rover(line);
+        said.then(|| format!("{TYPED}{line}"))
     }
 
     /// Takes a typed line; gives the rover file that is to be used from now on.

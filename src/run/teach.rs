@@ -12,11 +12,14 @@ use crate::run::listen::{self, LineRate, Tap};
 use crate::run::signals::Asked;
 use crate::run::{Failure, Outcome, new_file};
 use crate::source::open;
+use crate::teach::answer::is_of_the_rover;
 use crate::teach::lesson::Ending;
 use crate::teach::{Lesson, Step};
 
 /// What a note of a lesson begins with; the step's id follows.
 pub(super) const NOTE: &str = "teach: ";
+/// What a note of a typed line begins with: what the person said of the rover, which no wire tells.
+pub(super) const TYPED: &str = "teach: typed ";
 
 /// From where to learn, and where to write.
 pub struct Options {
@@ -139,7 +142,7 @@ impl Talk<'_> {
                 None => break,
             };
             self.say(&says)?;
-            if !self.typed()? {
+            if !self.typed(tap)? {
                 break;
             }
         }
@@ -162,9 +165,12 @@ impl Talk<'_> {
     }
 
     /// Takes what was typed; false once nobody can type any more.
-    fn typed(&mut self) -> Result<bool, Failure> {
+    fn typed(&mut self, tap: &Tap) -> Result<bool, Failure> {
         match self.typed.try_recv() {
             Ok(line) => {
+                if is_of_the_rover(&line) {
+                    tap.note(&format!("{TYPED}{line}"));
+                }
                 let says = self.lesson.type_line(&line);
                 self.say(&says)?;
                 Ok(true)
@@ -222,7 +228,9 @@ fn replayed(options: &Options, lesson: &mut Lesson) -> Result<Vec<String>, Failu
                 lesson.hear(chunk.hi, chunk.bytes);
             }
             Input::Note { text, .. } => {
-                if let Some(step) = text.strip_prefix(NOTE).and_then(Step::from_id) {
+                if let Some(line) = text.strip_prefix(TYPED).filter(|line| is_of_the_rover(line)) {
+                    lesson.type_line(line);
+                } else if let Some(step) = text.strip_prefix(NOTE).and_then(Step::from_id) {
                     lesson.go_to(step);
                     steps += 1;
                 }
