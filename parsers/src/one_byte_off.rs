@@ -26,6 +26,20 @@ impl Profile {
     }
 }
 
+impl Profile {
+    /// The line, without its end mark, that this one would be with all its letters small, or all of them capital, where
+    /// that makes it a whole frame; `None` where it is one as it stands.
+    pub fn in_another_case(&self, line: &[u8]) -> Option<Vec<u8>> {
+        let Framing::Lines { start, end } = &self.framing else { return None };
+        let line = line.strip_suffix(end.as_slice()).unwrap_or(line);
+        let whole = |line: &[u8]| line.strip_prefix(start.as_slice()).is_some_and(|body| self.is_whole(body));
+        if line.len() > self.longest + start.len() || whole(line) {
+            return None;
+        }
+        [line.to_ascii_lowercase(), line.to_ascii_uppercase()].into_iter().find(|line| whole(line))
+    }
+}
+
 /// Bytes that are put in where one may be missing, or in the place of one: those that words and numbers are made of.
 const LIKELY: &[u8] = b"0123456789abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ +-,.:;=#$";
 
@@ -114,6 +128,19 @@ mod tests {
         ];
         for (line, due) in rows {
             assert_eq!(profile(b"", b"pace,").one_byte_off(line).as_deref(), due, "{}", line.escape_ascii());
+        }
+    }
+
+    #[test]
+    fn letters_may_have_another_case() {
+        let rows: [(&[u8], Option<&[u8]>); 4] = [
+            (b"PACE,140\n", Some(b"pace,140")),
+            (b"Pace,9", Some(b"pace,9")),
+            (b"pace,9\n", None),
+            (b"PACED,9\n", None),
+        ];
+        for (line, due) in rows {
+            assert_eq!(profile(b"", b"pace,").in_another_case(line).as_deref(), due, "{}", line.escape_ascii());
         }
     }
 

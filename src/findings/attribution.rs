@@ -356,8 +356,8 @@ impl Attribution {
             let between = &mut self.between[wire.index()];
             between.stray |= class == TextClass::Free;
             between.remark = !resembles(raw, view);
-            if nearly(event, view).is_some() {
-                let likely = self.broken.of_line(raw);
+            if let Some(order) = nearly(event, view) {
+                let likely = self.broken.of_line(raw, &order);
                 self.hit(event, Trouble::Nearly, likely);
             }
             return;

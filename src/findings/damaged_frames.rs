@@ -84,8 +84,12 @@ impl Rule for DamagedFrames {
                     None if unended >= UNENDED && unended == ledger.count() => no_end(cause),
                     None => words(cause),
                 };
-                let own = [Reason::Wire, Reason::EndMark, Reason::EndMarkOrHit];
-                ledger.finding(&behind.into_words(&words, &own), capitalised(&says) + &behind.words(&own))
+                // A check that is wrong is a hit; what else is broken may be something else.
+                let own: &[Reason] = match cause {
+                    Cause::BadCheck => &[Reason::Wire],
+                    _ => &[Reason::EndMark, Reason::EndMarkOrHit],
+                };
+                ledger.finding(&behind.into_words(&words, own), capitalised(&says) + &behind.words(own))
             })
             .collect()
     }

@@ -1,4 +1,5 @@
-//! A line that is no frame, but for a single byte of its head: an order that was hit looks so where nothing checks it.
+//! A line that is no frame, but for a single byte of its head: an order that was hit looks so where nothing checks it. Or
+//! but for the case of its letters: a word that the sender writes otherwise than the drive board reads it.
 
 use wheeltap_parsers::{Part, TextClass, Wire};
 
@@ -31,13 +32,15 @@ const WORDS: Words = Words {
     check_after: "Ten minutes of driving without one.",
 };
 
-/// The line that this text of the wire to the drive board would be with one byte of its head put right.
+/// The line that this text of the wire to the drive board would be with one byte of its head put right, or with its
+/// letters in another case.
 pub fn nearly(event: &Event, view: &View<'_>) -> Option<Vec<u8>> {
     let (Happening::Text { class: TextClass::Free, raw } | Happening::Noise { raw }) = &event.what else {
         return None;
     };
     let whole = event.wire == Some(Wire::ToDrive) && raw.len() as u64 == event.len;
-    view.rover.filter(|_| whole)?.profile(Wire::ToDrive)?.one_byte_off(raw)
+    let profile = view.rover.filter(|_| whole)?.profile(Wire::ToDrive)?;
+    profile.one_byte_off(raw).or_else(|| profile.in_another_case(raw))
 }
 
 /// Whether this text has most of the fixed bytes of an order on wire `>`, in their order: what is left of one that was
@@ -96,7 +99,7 @@ impl Rule for NearlyAnOrder {
     fn findings(&self) -> Vec<Finding> {
         let Some((line, order)) = &self.first else { return Vec::new() };
         let says = format!(
-            "A line that is no order would be one but for a single byte of its head, {}: first \"{line}\", where \"{order}\" \
+            "A line that is no order would be one but for a single byte of its head or the case of its letters, {}: first \"{line}\", where \"{order}\" \
              would be one",
             times_words(self.ledger.count())
         );

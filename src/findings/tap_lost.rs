@@ -39,9 +39,9 @@ const LOST: Words = Words {
     severity: Severity::Fault,
     layer: Layer::Tap,
     confidence: Confidence::Certain,
-    not: "These bytes were on the wire; only this program could not keep them.",
-    what_to_do: "Look at the disk: full, slow, or taken away.",
-    check_after: "Listen again: nothing is lost.",
+    not: "These bytes were on the wire; only this program does not have them. Where lines of the file are named as damaged, it was hit after it was written; where none is, the recorder had no room for them.",
+    what_to_do: "While recording: look at the disk: full, slow, or taken away. Of a file whose lines are damaged: `wheeltap decode FILE --check` names each; copy it once more from where it was recorded, by another way.",
+    check_after: "Listen again, or check the copy: nothing is missing.",
 };
 
 impl Rule for TapLost {
@@ -75,7 +75,7 @@ impl Rule for TapLost {
 
     fn findings(&self) -> Vec<Finding> {
         let gone = format!("The port went away {}", times_words(self.gone.count()));
-        let lost = format!("{} bytes were received but could not be kept", self.bytes);
+        let lost = format!("{} bytes are missing: not kept while recording, or damaged in the file since", self.bytes);
         let unknown = format!("The level of a wire was not known {}", times_words(self.unknown.count()));
         let all =
             [self.gone.finding(&GONE, gone), self.unknown.finding(&UNKNOWN, unknown), self.lost.finding(&LOST, lost)];

@@ -287,3 +287,20 @@ fn a_board_that_only_starts_is_understood() {
     let engine = play("plain-line", &reads);
     assert!(engine.findings().iter().all(|finding| finding.id != "nothing-fits"));
 }
+
+/// Numbers of another form, heads that are wrong in the same way, words in capitals: each again and again, so they were
+/// sent so, though the lines differ.
+#[test]
+fn what_is_wrong_in_the_same_way_was_sent_so() {
+    let sent_so = |texts: &[&str]| -> u64 {
+        let mut reads = vec![to(500, "way,rest\n")];
+        reads.extend((1..).zip(texts).map(|(n, text)| to(500 + n * 500, text)));
+        let causes = causes(&play("plain-line", &reads));
+        causes.iter().filter(|(cause, ..)| *cause == Cause::NotInFile).map(|(.., count)| count).sum()
+    };
+    assert_eq!(sent_so(&["pace,-5\n", "pace,-9\n", "pace,-14\n", "pace,-20\n"]), 2);
+    assert_eq!(sent_so(&["way=port\n", "way=ahead\n", "way=rest\n", "way=astern\n", "way=port\n"]), 2);
+    assert_eq!(sent_so(&["WAY,PORT\n", "WAY,REST\n", "wAy,port\n"]), 2);
+    // Hits of chance: no two alike.
+    assert_eq!(sent_so(&["wby,port\n", "way.ahead\n", "ay,rest\n", "wayy,astern\n", "pace,1x0\n"]), 0);
+}

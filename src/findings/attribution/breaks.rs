@@ -31,7 +31,7 @@ pub(super) struct Breaks {
     frames: [u64; 2],
     /// Broken lines that would be whole without the highest bits of their bytes.
     high: u64,
-    /// Numbers out of their range on a link that nothing checks.
+    /// Numbers out of their range, or of another form, on a link that nothing checks.
     beyond: u64,
     /// For each wire: whether anything on it was ever whole.
     fits: [bool; 2],
@@ -87,9 +87,18 @@ impl Breaks {
         if *unfit >= UNFIT || len >= LONG { Cause::NothingFits } else { Cause::NothingYet }
     }
 
-    /// The likeliest cause of a line of text that is a single byte off an order.
-    pub(super) fn of_line(&mut self, line: &[u8]) -> Cause {
-        if self.again(line) >= AGAIN { Cause::NotInFile } else { Cause::Wire }
+    /// The likeliest cause of a line of text that would be this order but for a single byte, or for the case of its
+    /// letters. The same wrong beginning again and again was sent so.
+    pub(super) fn of_line(&mut self, line: &[u8], order: &[u8]) -> Cause {
+        let line = line.trim_ascii_end();
+        let same = line.iter().rev().zip(order.iter().rev()).take_while(|(a, b)| a == b).count();
+        let wrong = line.get(..line.len() - same).unwrap_or_default();
+        let right = order.get(..order.len() - same).unwrap_or_default();
+        let again = self.again(&[wrong, b"\n", right].concat());
+        // One hit turns the case of one letter.
+        let differ = line.iter().zip(order).filter(|(a, b)| a != b).count();
+        let other_case = differ > 1 && line.eq_ignore_ascii_case(order);
+        if again >= AGAIN || other_case { Cause::NotInFile } else { Cause::Wire }
     }
 
     /// Nothing checks this line: what comes again letter by letter was sent so; what is a single byte off a sound one was
@@ -97,13 +106,14 @@ impl Breaks {
     fn of_value(&mut self, way: Broken, raw: &[u8], profile: &Profile) -> Cause {
         let again = self.again(raw);
         let near = profile.one_byte_wrong(raw);
-        self.beyond += u64::from(way == Broken::OutOfRange);
+        let beyond = way == Broken::OutOfRange || another_number(raw);
+        self.beyond += u64::from(beyond);
         // Noise hits other things as well.
         let only = self.beyond >= BEYOND && 2 * self.beyond > self.frames.iter().sum();
         match (near, again) {
             (true, AGAIN..) | (false, 2..) => Cause::NotInFile,
-            _ if way == Broken::OutOfRange && only => Cause::NotInFile,
-            (true, _) if way != Broken::OutOfRange => Cause::Wire,
+            _ if beyond && only => Cause::NotInFile,
+            (true, _) if !beyond => Cause::Wire,
             _ => Cause::SentOrHit,
         }
     }
@@ -119,6 +129,15 @@ impl Breaks {
         }
         1
     }
+}
+
+/// Whether the line ends with a number of a form that the field does not have: with a sign, or a fraction.
+fn another_number(line: &[u8]) -> bool {
+    let line = line.trim_ascii_end();
+    let begin = line.iter().rposition(|byte| !matches!(byte, b'0'..=b'9' | b'.' | b'-' | b'+')).map_or(0, |at| at + 1);
+    let number = line.get(begin..).and_then(|number| std::str::from_utf8(number).ok());
+    let other = number.filter(|number| number.contains(['-', '+', '.']));
+    other.is_some_and(|number| number.parse::<f64>().is_ok())
 }
 
 fn checked(profile: &Profile) -> bool {
