@@ -74,6 +74,8 @@ struct Literals {
 pub(crate) struct Checked {
     spot: Spot,
     stamp: Stamp,
+    /// The register before the first byte of its span.
+    pub(crate) begun: u32,
     /// First byte of the span, and the one behind it.
     pub(crate) from: usize,
     pub(crate) to: usize,
@@ -171,7 +173,10 @@ impl Rigid {
             add(&mut runs, plan.step(kind, field, len)?);
         }
         let check = match plan.check {
-            Some((at, from, to)) => Some(Checked { spot: Spot::new(at, len)?, stamp: kind.check.stamp(), from, to }),
+            Some((at, from, to)) => {
+                let (stamp, begun) = (kind.check.stamp(), kind.check.begun());
+                Some(Checked { spot: Spot::new(at, len)?, stamp, begun, from, to })
+            }
             None => None,
         };
         Some(Self { len, literals: plan.literals()?, runs, fields: kind.fields.len(), check })
@@ -205,7 +210,7 @@ impl Rigid {
             left = behind;
         }
         looked_at(self.len);
-        good && self.check.is_none_or(|check| check.holds(kind, body, register))
+        good && self.check.as_ref().is_none_or(|check| check.holds(kind, body, register))
     }
 }
 
@@ -220,10 +225,10 @@ impl Literals {
 
 impl Checked {
     #[inline]
-    fn holds(self, kind: &Kind, body: &[u8], register: Option<u32>) -> bool {
+    fn holds(&self, kind: &Kind, body: &[u8], register: Option<u32>) -> bool {
         let value = match register {
             Some(register) => kind.check.ended(register),
-            None => kind.check.value(body.get(self.from..self.to).unwrap_or_default()),
+            None => kind.check.value_from(self.begun, body.get(self.from..self.to).unwrap_or_default()),
         };
         let (bytes, mask) = self.stamp.of(value);
         (self.spot.word(body) ^ bytes) & mask == 0

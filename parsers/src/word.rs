@@ -24,17 +24,19 @@ fn few(bytes: &[u8]) -> u64 {
     at(0) + at(1) + at(2)
 }
 
-/// `bytes` word by word: each with how many bytes of it count. The others are 0.
+/// Takes `bytes` word by word: each with how many bytes of it count. The others are 0.
 #[inline]
-pub(crate) fn all(bytes: &[u8]) -> impl Iterator<Item = (u64, usize)> {
+pub(crate) fn fold<T>(bytes: &[u8], start: T, mut take: impl FnMut(T, u64, usize) -> T) -> T {
     let (eights, rest) = bytes.as_chunks::<WORD>();
+    let taken = eights.iter().fold(start, |all, eight| take(all, u64::from_le_bytes(*eight), WORD));
+    if rest.is_empty() {
+        return taken;
+    }
     let tail = match bytes.last_chunk::<WORD>() {
-        _ if rest.is_empty() => 0,
         Some(last) => u64::from_le_bytes(*last) >> (64 - 8 * rest.len()),
         None => first(rest).0,
     };
-    let whole = eights.iter().map(|eight| (u64::from_le_bytes(*eight), WORD));
-    whole.chain((!rest.is_empty()).then_some((tail, rest.len())))
+    take(taken, tail, rest.len())
 }
 
 /// The lowest `len` bytes of a word, all ones.
@@ -83,9 +85,12 @@ mod tests {
         let bytes: Vec<u8> = (1..=20).collect();
         for len in 0..=20 {
             let part = &bytes[..len];
-            let joined: Vec<u8> = all(part).flat_map(|(word, len)| word.to_le_bytes().into_iter().take(len)).collect();
+            let mut joined = Vec::new();
+            fold(part, (), |(), word, len| {
+                joined.extend(word.to_le_bytes().into_iter().take(len));
+                assert_eq!(word & !low(len), 0);
+            });
             assert_eq!(joined, part);
-            assert!(all(part).all(|(word, len)| word & !low(len) == 0));
         }
     }
 
