@@ -175,10 +175,12 @@ impl Carry {
     /// The first `count` bytes stand in a record now.
     #[inline]
     pub(crate) fn spend(&mut self, count: usize) {
-        let count = count.min(self.bytes().len());
-        self.spent += count;
-        self.offset += count as u64;
-        if self.spent == self.bytes.len() {
+        let spent = self.spent + count;
+        if spent < self.bytes.len() {
+            self.offset += count as u64;
+            self.spent = spent;
+        } else {
+            self.offset += self.bytes().len() as u64;
             self.bytes.clear();
             self.spent = 0;
         }

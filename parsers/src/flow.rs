@@ -106,10 +106,10 @@ impl Plan {
     fn is_sure(&self, Sure { len, kind }: Sure, rest: &[u8], reading: &mut Reading) -> bool {
         let behind = len - self.end.len();
         let body = rest.get(self.start.len()..behind).unwrap_or_default();
-        let known = self.profile.kinds.get(kind).zip(self.layouts.get(kind));
+        let rigid = self.layouts.get(kind).and_then(|layout| layout.rigid.as_ref());
         stands_at(rest, 0, &self.start)
             && stands_at(rest, behind, &self.end)
-            && known.is_some_and(|(kind, layout)| reading.take(kind, layout, body))
+            && rigid.is_some_and(|rigid| reading.take_rigid(rigid, body, None))
     }
 
     /// The first kind that `body` is as a whole; its values stand in `reading` then.
@@ -126,10 +126,9 @@ impl Plan {
     }
 
     /// The first kind and the span of its check, where that is the same in every frame of it.
-    pub(crate) fn check_of_first(&self) -> Option<(&Kind, &Rigid, Checked)> {
-        let (kind, layout) = (self.profile.kinds.first()?, self.layouts.first()?);
-        let rigid = layout.rigid.as_ref()?;
-        Some((kind, rigid, rigid.check()?))
+    pub(crate) fn check_of_first(&self) -> Option<(&Rigid, &Checked)> {
+        let rigid = self.layouts.first()?.rigid.as_ref()?;
+        Some((rigid, rigid.check()?))
     }
 
     /// How far `body` can be read as the kind it is most like, and why no further.
@@ -168,21 +167,21 @@ pub(crate) struct Reading {
 }
 
 impl Reading {
-    /// Whether `body` is an intact frame of `kind`, read by `rigid`; `register` is that of its check.
+    /// Whether `body` is an intact frame as `rigid` reads them. `register` as for [`Rigid::read`].
     #[inline]
-    pub(crate) fn take_checked(&mut self, kind: &Kind, rigid: &Rigid, body: &[u8], register: u32) -> bool {
+    pub(crate) fn take_rigid(&mut self, rigid: &Rigid, body: &[u8], register: Option<u32>) -> bool {
         self.plain = true;
-        rigid.read(kind, body, Some(register), &mut self.values)
+        rigid.read(body, register, &mut self.values)
     }
 
     /// Whether `body` is an intact frame of `kind`, whose layout is `layout`.
     #[inline]
     pub(crate) fn take(&mut self, kind: &Kind, layout: &Layout, body: &[u8]) -> bool {
-        self.plain = layout.rigid.is_some();
-        match &layout.rigid {
-            Some(rigid) => rigid.read(kind, body, None, &mut self.values),
-            None => layout.read(kind, body, &mut self.slots).is_ok(),
+        if let Some(rigid) = &layout.rigid {
+            return self.take_rigid(rigid, body, None);
         }
+        self.plain = false;
+        layout.read(kind, body, &mut self.slots).is_ok()
     }
 }
 

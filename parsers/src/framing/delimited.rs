@@ -178,7 +178,7 @@ impl Delimited {
         let begun = usize::from(self.code.may_begin() && wire.first() == Some(&self.code.end()));
         let near = wire.get(begun..wire.len().min(plan.profile.longest))?;
         let first = plan.check_of_first();
-        let mut tally = Tally::new(first.map(|(kind, _, span)| (&kind.check, span.begun, span.from..span.to)));
+        let mut tally = Tally::new(first.map(|(_, span)| (&span.check, span.begun, span.from..span.to)));
         let body = &mut self.body;
         body.clear();
         let out = |word: u64, len| {
@@ -188,9 +188,9 @@ impl Delimited {
             body.truncate(until);
         };
         let len = begun + self.code.unwrap(near, out)?;
-        let of_first = first.filter(|(_, rigid, _)| rigid.len == self.body.len());
+        let of_first = first.filter(|(rigid, _)| rigid.len == self.body.len());
         let kind = match of_first {
-            Some((kind, rigid, _)) if self.reading.take_checked(kind, rigid, &self.body, tally.ended()) => Some(0),
+            Some((rigid, _)) if self.reading.take_rigid(rigid, &self.body, Some(tally.ended())) => Some(0),
             _ => plan.whole_from(usize::from(of_first.is_some()), &self.body, &mut self.reading),
         };
         Some((len, kind?))
