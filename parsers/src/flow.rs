@@ -40,7 +40,7 @@ pub(crate) struct Plan {
 /// A kind known by its length alone.
 #[derive(Clone, Copy, Debug)]
 struct Sure {
-    /// Bytes on the wire; more than any frame has where there is no such kind.
+    /// Bytes on the wire; 0 where there is no such kind.
     len: usize,
     kind: usize,
 }
@@ -52,7 +52,7 @@ impl Plan {
             Framing::Lines { start, end } => (start.clone(), end.clone()),
             _ => Default::default(),
         };
-        let sure = Box::new([Sure { len: usize::MAX, kind: 0 }; 256]);
+        let sure = Box::new([Sure { len: 0, kind: 0 }; 256]);
         let mut plan = Self { profile, layouts, start, end, sure, begins: Box::new([false; 256]) };
         for byte in 0..=u8::MAX {
             let begins = plan.begun_by(byte).next().is_some();
@@ -101,6 +101,12 @@ impl Plan {
         // Frames that a read has cut leave here, and all of links without such a kind.
         let due = sure.len <= rest.len() && sure.len > tried;
         (due && self.is_sure(sure, rest, reading)).then_some((sure.len, sure.kind))
+    }
+
+    /// Whether `rest` may begin a frame that [`Plan::sure`] will find when more of it is there.
+    #[inline]
+    pub(crate) fn may_be_sure(&self, rest: &[u8]) -> bool {
+        rest.get(self.start.len()).is_some_and(|byte| rest.len() < self.sure[usize::from(*byte)].len)
     }
 
     fn is_sure(&self, Sure { len, kind }: Sure, rest: &[u8], reading: &mut Reading) -> bool {

@@ -70,6 +70,24 @@ pub(crate) fn find(byte: u8, bytes: &[u8]) -> Option<usize> {
     })
 }
 
+/// Whether `byte` is not among `bytes`; where those are more than 64, `false` says nothing. Without a loop, and without a
+/// place, whose end nobody can foresee.
+#[inline]
+pub(crate) fn lacks(byte: u8, bytes: &[u8]) -> bool {
+    if let (Some(front), Some(back)) = (bytes.first_chunk::<32>(), bytes.last_chunk::<32>()) {
+        bytes.len() <= 64 && !(has(byte, front) | has(byte, back))
+    } else if let (Some(front), Some(back)) = (bytes.first_chunk::<16>(), bytes.last_chunk::<16>()) {
+        !(has(byte, front) | has(byte, back))
+    } else {
+        find(byte, bytes).is_none()
+    }
+}
+
+#[inline]
+fn has<const N: usize>(byte: u8, bytes: &[u8; N]) -> bool {
+    bytes.iter().fold(false, |has, other| has | (*other == byte))
+}
+
 /// How many bytes stand before the first bit of `flags`.
 #[inline]
 pub(crate) fn before(flags: u64) -> usize {
@@ -108,6 +126,19 @@ mod tests {
                         assert_eq!(find(byte, &bytes), Some(place), "{byte:02X} in {len}, again at {later}");
                     }
                 }
+            }
+        }
+    }
+
+    #[test]
+    fn what_lacks_a_byte_has_it_nowhere() {
+        for len in 0..=80 {
+            let none = vec![b'x'; len];
+            assert_eq!(lacks(b'\n', &none), len <= 64, "{len}");
+            for place in 0..len {
+                let mut bytes = none.clone();
+                bytes[place] = b'\n';
+                assert!(!lacks(b'\n', &bytes), "{len}, at {place}");
             }
         }
     }

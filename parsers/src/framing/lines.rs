@@ -25,6 +25,7 @@ use crate::layout::PROOF;
 use crate::loose::{LINE, unreadable_tail};
 use crate::profile::Part;
 use crate::record::Sink;
+use crate::word;
 
 /// The marks, and what is known of the line.
 #[derive(Clone, Debug)]
@@ -61,7 +62,9 @@ impl Lines {
                 self.frame(len, kind, false, plan, flow, sink);
                 continue;
             }
-            let len = self.find_end(rest, flow.searched);
+            // The rest of a frame that a read has cut mostly holds no end mark.
+            let none = plan.may_be_sure(rest) && self.lacks_end(rest, flow.searched);
+            let len = if none { None } else { self.find_end(rest, flow.searched) };
             match len {
                 _ if self.run == Run::None && len.unwrap_or(rest.len()) > self.waits => {
                     self.open(plan, flow, sink);
@@ -78,6 +81,14 @@ impl Lines {
             let end = self.end.last().copied().unwrap_or(0);
             flow.wait(waits, (end, end));
         }
+    }
+
+    /// Whether there is no end mark of one byte; `false` says nothing. `searched` as for [`Lines::find_end`].
+    #[inline]
+    fn lacks_end(&self, rest: &[u8], searched: usize) -> bool {
+        let ([byte], Some(ahead)) = (self.end.as_slice(), rest.get(searched..)) else { return false };
+        looked_at(ahead.len());
+        word::lacks(*byte, ahead)
     }
 
     /// Length of the line, its end mark included. `searched`: in so many bytes is none, apart from one that is cut off.
