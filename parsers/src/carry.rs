@@ -124,8 +124,15 @@ impl Carry {
     /// Whether the wire was certainly silent for longer than `idle` nanoseconds before the first byte of `chunk`.
     #[inline]
     pub(crate) fn silent_before(&self, chunk: &Chunk<'_>, first_lo: Nanos, idle: Nanos) -> bool {
-        // The earliest instant of a byte is brought down to its latest, never up: most chunks need no closer look.
-        self.silence_until(first_lo) > idle && self.silence_until(chunk.byte_interval(0, self.last_lo).lo) > idle
+        self.may_be_silent(first_lo, idle) && self.silence_until(chunk.byte_interval(0, self.last_lo).lo) > idle
+    }
+
+    /// Whether it may have been, before a byte that is not before `first_lo`. The earliest instant of a byte is brought
+    /// down to its latest, never up: where this says no, no closer look is needed.
+    #[inline]
+    pub(crate) fn may_be_silent(&self, first_lo: Nanos, idle: Nanos) -> bool {
+        // A silence is longer than 0.
+        first_lo > self.last.last_hi && self.silence_until(first_lo) > idle
     }
 
     /// How long the wire was silent at `at`, nanoseconds; 0 before any byte.

@@ -208,18 +208,29 @@ pub(crate) struct Flow {
 struct Wait {
     /// So many more, at most.
     left: usize,
-    /// Those that are waited for: from `first` on, `count` of them.
+    awaited: Awaited,
+}
+
+/// Bytes that are waited for.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Awaited {
     first: u8,
+    /// That one and the next, so many of them.
     count: u16,
 }
 
-/// No byte is waited for.
-pub(crate) const NONE: (u8, u8) = (1, 0);
+impl Awaited {
+    /// No byte.
+    pub(crate) const NONE: Self = Self { first: 0, count: 0 };
 
-impl Wait {
+    /// Those from `first` to `last`.
+    pub(crate) fn new(first: u8, last: u8) -> Self {
+        Self { first, count: (u16::from(last) + 1).saturating_sub(first.into()) }
+    }
+
     /// Whether none of `bytes` is waited for.
     #[inline]
-    fn goes_on(self, bytes: &[u8]) -> bool {
+    fn go_on(self, bytes: &[u8]) -> bool {
         looked_at(bytes.len());
         // Asked at once: how a byte of data compares nobody can foresee.
         !bytes.iter().any(|byte| u16::from(byte.wrapping_sub(self.first)) < self.count)
@@ -232,19 +243,18 @@ impl Flow {
         Self { wire, carry: Carry::default(), outlet, loose, searched: 0, wait: Wait::default() }
     }
 
-    /// All bytes not told apart were searched. With up to `most` of them there is nothing new to say, unless one is among
-    /// them that is waited for: `first` to `last`.
+    /// All bytes not told apart were searched. With up to `most` of them there is nothing new to say, unless one of those
+    /// `awaited` is among them.
     #[inline]
-    pub(crate) fn wait(&mut self, most: usize, (first, last): (u8, u8)) {
+    pub(crate) fn wait(&mut self, most: usize, awaited: Awaited) {
         self.searched = self.rest().len();
-        let count = (u16::from(last) + 1).saturating_sub(first.into());
-        self.wait = Wait { left: most.saturating_sub(self.searched), first, count };
+        self.wait = Wait { left: most.saturating_sub(self.searched), awaited };
     }
 
     /// Whether `bytes`, which were just taken in, are few and say nothing new: what was begun goes on with them.
     #[inline]
     pub(crate) fn goes_on(&mut self, bytes: &[u8]) -> bool {
-        let goes_on = bytes.len() <= SHORT.min(self.wait.left) && self.wait.goes_on(bytes);
+        let goes_on = bytes.len() <= SHORT.min(self.wait.left) && self.wait.awaited.go_on(bytes);
         if goes_on {
             self.wait.left -= bytes.len();
             self.searched += bytes.len();
@@ -260,7 +270,7 @@ impl Flow {
             return false;
         }
         let first_lo = self.carry.first_lo(chunk);
-        if self.carry.silence_until(first_lo) > idle || !self.wait.goes_on(&[byte]) {
+        if self.carry.may_be_silent(first_lo, idle) || !self.wait.awaited.go_on(&[byte]) {
             return false;
         }
         self.wait.left -= 1;

@@ -7,7 +7,7 @@
 
 use super::{cobs, find_byte, slip, stuffed};
 use crate::damage::Cause;
-use crate::flow::{Flow, Found, Plan, Reading};
+use crate::flow::{Awaited, Flow, Found, Plan, Reading};
 use crate::layout::Layout;
 use crate::profile::{Kind, Part};
 use crate::record::Sink;
@@ -114,7 +114,7 @@ impl Delimited {
 
     #[inline]
     fn wait(&self, plan: &Plan, flow: &mut Flow) {
-        flow.wait(plan.profile.longest, (self.code.end(), self.code.end()));
+        flow.wait(plan.profile.longest, Awaited::new(self.code.end(), self.code.end()));
     }
 
     /// Whether the stretch begun goes on with all bytes that are new.

@@ -19,7 +19,7 @@ use memchr::memmem;
 use super::find_byte;
 use crate::damage::Cause;
 use crate::examined::looked_at;
-use crate::flow::{Flow, Found, Plan, Reading};
+use crate::flow::{Awaited, Flow, Found, Plan, Reading};
 use crate::foreign;
 use crate::layout::PROOF;
 use crate::loose::{LINE, unreadable_tail};
@@ -34,6 +34,8 @@ pub(crate) struct Lines {
     end: Vec<u8>,
     /// With up to so many bytes of a line there is nothing to say before its end mark.
     waits: usize,
+    /// The last byte of the end mark.
+    awaited: Awaited,
     run: Run,
     reading: Reading,
 }
@@ -50,7 +52,8 @@ enum Run {
 impl Lines {
     pub(crate) fn new(start: &[u8], end: &[u8], plan: &Plan) -> Self {
         let (start, end, waits) = (start.to_vec(), end.to_vec(), plan.profile.longest + LINE);
-        Self { start, end, waits, run: Run::None, reading: Reading::default() }
+        let awaited = end.last().map_or(Awaited::NONE, |last| Awaited::new(*last, *last));
+        Self { start, end, waits, awaited, run: Run::None, reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
@@ -78,8 +81,7 @@ impl Lines {
         } else {
             self.shed(plan, flow, sink);
             let waits = if self.run == Run::None { self.waits } else { 0 };
-            let end = self.end.last().copied().unwrap_or(0);
-            flow.wait(waits, (end, end));
+            flow.wait(waits, self.awaited);
         }
     }
 

@@ -6,7 +6,7 @@
 
 use crate::damage::Cause;
 use crate::examined::looked_at;
-use crate::flow::{Flow, Found, Plan, Reading};
+use crate::flow::{Awaited, Flow, Found, Plan, Reading};
 use crate::profile::Part;
 use crate::record::Sink;
 
@@ -64,7 +64,7 @@ impl Markers {
                 Verdict::Broken { cause, kind, claim } => flow.broken(1, (cause, Some(kind)), claim, plan, sink),
                 Verdict::More { most } => {
                     // With one byte less than the most it is not yet too long.
-                    return flow.wait(most.saturating_sub(1), (self.first, u8::MAX));
+                    return flow.wait(most.saturating_sub(1), Awaited::new(self.first, u8::MAX));
                 }
             }
             flow.searched = 0;

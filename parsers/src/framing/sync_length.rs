@@ -12,7 +12,7 @@ use memchr::memmem;
 
 use crate::damage::Cause;
 use crate::examined::looked_at;
-use crate::flow::{Flow, Found, NONE, Plan, Reading};
+use crate::flow::{Awaited, Flow, Found, Plan, Reading};
 use crate::profile::Part;
 use crate::record::Sink;
 
@@ -84,7 +84,7 @@ impl SyncLength {
 
     /// No byte says anything new before so many are there.
     fn wait(&self, flow: &mut Flow) {
-        flow.wait(self.due.saturating_sub(1), NONE);
+        flow.wait(self.due.saturating_sub(1), Awaited::NONE);
     }
 
     /// Bytes before the next beginning; one that is cut off at the end counts while bytes may follow.
