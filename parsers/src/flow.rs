@@ -103,10 +103,11 @@ impl Plan {
         (due && self.is_sure(sure, rest, reading)).then_some((sure.len, sure.kind))
     }
 
-    /// Whether `rest` may begin a frame that [`Plan::sure`] will find when more of it is there.
+    /// Where `rest` may begin a frame that [`Plan::sure`] finds when more of it is there: the length of that.
     #[inline]
-    pub(crate) fn may_be_sure(&self, rest: &[u8]) -> bool {
-        rest.get(self.start.len()).is_some_and(|byte| rest.len() < self.sure[usize::from(*byte)].len)
+    pub(crate) fn cut(&self, rest: &[u8]) -> Option<usize> {
+        let len = self.sure[usize::from(*rest.get(self.start.len())?)].len;
+        (rest.len() < len).then_some(len)
     }
 
     fn is_sure(&self, Sure { len, kind }: Sure, rest: &[u8], reading: &mut Reading) -> bool {

@@ -70,22 +70,24 @@ pub(crate) fn find(byte: u8, bytes: &[u8]) -> Option<usize> {
     })
 }
 
-/// Whether `byte` is not among `bytes`; where those are more than 64, `false` says nothing. Without a loop, and without a
-/// place, whose end nobody can foresee.
+/// Whether none of `bytes` is `wanted`; where they are more than 64, or 0 is wanted, `false` says nothing. Without a loop,
+/// whose end nobody can foresee.
 #[inline]
-pub(crate) fn lacks(byte: u8, bytes: &[u8]) -> bool {
+pub(crate) fn lacks(bytes: &[u8], wanted: impl Fn(u8) -> bool + Copy) -> bool {
     if let (Some(front), Some(back)) = (bytes.first_chunk::<32>(), bytes.last_chunk::<32>()) {
-        bytes.len() <= 64 && !(has(byte, front) | has(byte, back))
+        bytes.len() <= 64 && !(has(front, wanted) | has(back, wanted))
     } else if let (Some(front), Some(back)) = (bytes.first_chunk::<16>(), bytes.last_chunk::<16>()) {
-        !(has(byte, front) | has(byte, back))
+        !(has(front, wanted) | has(back, wanted))
+    } else if let (Some(front), Some(back)) = (bytes.first_chunk::<WORD>(), bytes.last_chunk::<WORD>()) {
+        !(has(front, wanted) | has(back, wanted))
     } else {
-        find(byte, bytes).is_none()
+        !has(&few(bytes).to_le_bytes(), wanted)
     }
 }
 
 #[inline]
-fn has<const N: usize>(byte: u8, bytes: &[u8; N]) -> bool {
-    bytes.iter().fold(false, |has, other| has | (*other == byte))
+fn has<const N: usize>(bytes: &[u8; N], wanted: impl Fn(u8) -> bool) -> bool {
+    bytes.iter().fold(false, |has, byte| has | wanted(*byte))
 }
 
 /// How many bytes stand before the first bit of `flags`.
@@ -134,11 +136,11 @@ mod tests {
     fn what_lacks_a_byte_has_it_nowhere() {
         for len in 0..=80 {
             let none = vec![b'x'; len];
-            assert_eq!(lacks(b'\n', &none), len <= 64, "{len}");
+            assert_eq!(lacks(&none, |byte| byte == b'\n'), len <= 64, "{len}");
             for place in 0..len {
                 let mut bytes = none.clone();
                 bytes[place] = b'\n';
-                assert!(!lacks(b'\n', &bytes), "{len}, at {place}");
+                assert!(!lacks(&bytes, |byte| byte == b'\n'), "{len}, at {place}");
             }
         }
     }

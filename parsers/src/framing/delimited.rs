@@ -107,7 +107,9 @@ impl Delimited {
         } else {
             let spare = flow.rest().len().saturating_sub(plan.profile.longest.max(1));
             self.shed |= spare > 0;
-            flow.loose(spare, plan, sink);
+            if spare > 0 {
+                flow.loose(spare, plan, sink);
+            }
             self.wait(plan, flow);
         }
     }
@@ -117,10 +119,12 @@ impl Delimited {
         flow.wait(plan.profile.longest, Awaited::new(self.code.end(), self.code.end()));
     }
 
-    /// Whether the stretch begun goes on with all bytes that are new.
+    /// Whether the stretch begun goes on with all bytes that are new. Not asked where they are more than those searched
+    /// before: then it is no more work to begin the stretch anew.
     #[inline]
     fn goes_on(&self, flow: &Flow, longest: usize) -> bool {
-        let new = flow.rest().get(flow.searched..).filter(|_| flow.rest().len() <= longest);
+        let rest = flow.rest();
+        let new = rest.get(flow.searched..).filter(|new| new.len() <= flow.searched && rest.len() <= longest);
         new.is_some_and(|new| find_byte(self.code.end(), new).is_none())
     }
 

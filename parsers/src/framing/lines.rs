@@ -66,7 +66,7 @@ impl Lines {
                 continue;
             }
             // The rest of a frame that a read has cut mostly holds no end mark.
-            let none = plan.may_be_sure(rest) && self.lacks_end(rest, flow.searched);
+            let none = plan.cut(rest).is_some() && self.lacks_end(rest, flow.searched);
             let len = if none { None } else { self.find_end(rest, flow.searched) };
             match len {
                 _ if self.run == Run::None && len.unwrap_or(rest.len()) > self.waits => {
@@ -90,7 +90,7 @@ impl Lines {
     fn lacks_end(&self, rest: &[u8], searched: usize) -> bool {
         let ([byte], Some(ahead)) = (self.end.as_slice(), rest.get(searched..)) else { return false };
         looked_at(ahead.len());
-        word::lacks(*byte, ahead)
+        word::lacks(ahead, |other| other == *byte)
     }
 
     /// Length of the line, its end mark included. `searched`: in so many bytes is none, apart from one that is cut off.

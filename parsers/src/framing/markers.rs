@@ -9,6 +9,7 @@ use crate::examined::looked_at;
 use crate::flow::{Awaited, Flow, Found, Plan, Reading};
 use crate::profile::Part;
 use crate::record::Sink;
+use crate::word;
 
 /// The smallest marker, and room for values.
 #[derive(Clone, Debug)]
@@ -16,6 +17,8 @@ pub(crate) struct Markers {
     first: u8,
     /// For each byte, the first kind it begins and the most bytes any kind it begins can have.
     begins: Box<[Option<(usize, usize)>; 256]>,
+    /// Any marker.
+    awaited: Awaited,
     reading: Reading,
 }
 
@@ -39,7 +42,7 @@ enum Verdict {
 impl Markers {
     pub(crate) fn new(first: u8, plan: &Plan) -> Self {
         let begins = Box::new(std::array::from_fn(|byte| begins(byte as u8, plan)));
-        Self { first, begins, reading: Reading::default() }
+        Self { first, begins, awaited: Awaited::new(first, u8::MAX), reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
@@ -50,6 +53,13 @@ impl Markers {
                 flow.searched = 0;
                 self.frame(len, kind, plan, flow, sink);
                 continue;
+            }
+            if !closing
+                && let Some(len) = plan.cut(rest)
+                && self.lacks_marker(rest, flow.searched)
+            {
+                // As for [`Verdict::More`]: a kind known by its length has no other.
+                return flow.wait(len - 1, self.awaited);
             }
             let ahead = rest.iter().position(|byte| self.begins(*byte).is_some()).unwrap_or(rest.len());
             looked_at(ahead);
@@ -64,7 +74,7 @@ impl Markers {
                 Verdict::Broken { cause, kind, claim } => flow.broken(1, (cause, Some(kind)), claim, plan, sink),
                 Verdict::More { most } => {
                     // With one byte less than the most it is not yet too long.
-                    return flow.wait(most.saturating_sub(1), Awaited::new(self.first, u8::MAX));
+                    return flow.wait(most.saturating_sub(1), self.awaited);
                 }
             }
             flow.searched = 0;
@@ -74,6 +84,14 @@ impl Markers {
     fn frame(&self, len: usize, kind: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let found = Found { kind, glued: false, reading: &self.reading, from: 0, apart: None };
         flow.frame(len, &found, plan, sink);
+    }
+
+    /// Whether no marker stands behind the first byte, as far as that is soon told. `searched`: in so many bytes none does.
+    #[inline]
+    fn lacks_marker(&self, rest: &[u8], searched: usize) -> bool {
+        let Some(inside) = rest.get(searched.max(1)..) else { return false };
+        looked_at(inside.len());
+        word::lacks(inside, |byte| byte >= self.first)
     }
 
     #[inline]
