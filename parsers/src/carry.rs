@@ -147,6 +147,12 @@ impl Carry {
         self.bytes.get(self.spent..).unwrap_or_default()
     }
 
+    /// The last `N` bytes, those among them that are spent too; `None` where no so many are left.
+    #[inline]
+    pub(crate) fn last<const N: usize>(&self) -> Option<&[u8; N]> {
+        self.bytes.last_chunk()
+    }
+
     /// Place on the wire of the first byte not spent.
     pub(crate) fn offset(&self) -> u64 {
         self.offset

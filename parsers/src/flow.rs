@@ -16,6 +16,7 @@ use crate::outlet::Outlet;
 use crate::profile::{Framing, Kind, Part, Profile};
 use crate::record::{Record, Sink, What};
 use crate::rigid::{Checked, Rigid};
+use crate::word;
 
 /// Bytes of a read that is short: most frames go on behind it.
 const SHORT: usize = 8;
@@ -290,6 +291,15 @@ impl Flow {
     #[inline]
     pub(crate) fn rest(&self) -> &[u8] {
         self.carry.bytes().get(self.loose.waiting()..).unwrap_or_default()
+    }
+
+    /// Whether none of the bytes not told apart is `wanted`, the first `searched` left out. `false` says nothing.
+    #[inline]
+    pub(crate) fn lacks(&self, searched: usize, wanted: impl Fn(u8) -> bool) -> bool {
+        let Some(last) = self.carry.last() else { return false };
+        let left = self.rest().len().saturating_sub(searched);
+        looked_at(left);
+        left <= last.len() && word::lacks(last, left, wanted)
     }
 
     /// Whether what is broken here is part of a broken frame before it, so that its cause is not asked for.

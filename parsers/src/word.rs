@@ -70,24 +70,47 @@ pub(crate) fn find(byte: u8, bytes: &[u8]) -> Option<usize> {
     })
 }
 
-/// Whether none of `bytes` is `wanted`; where they are more than 64, or 0 is wanted, `false` says nothing. Without a loop,
-/// whose end nobody can foresee.
-#[inline]
-pub(crate) fn lacks(bytes: &[u8], wanted: impl Fn(u8) -> bool + Copy) -> bool {
-    if let (Some(front), Some(back)) = (bytes.first_chunk::<32>(), bytes.last_chunk::<32>()) {
-        bytes.len() <= 64 && !(has(front, wanted) | has(back, wanted))
-    } else if let (Some(front), Some(back)) = (bytes.first_chunk::<16>(), bytes.last_chunk::<16>()) {
-        !(has(front, wanted) | has(back, wanted))
-    } else if let (Some(front), Some(back)) = (bytes.first_chunk::<WORD>(), bytes.last_chunk::<WORD>()) {
-        !(has(front, wanted) | has(back, wanted))
-    } else {
-        !has(&few(bytes).to_le_bytes(), wanted)
+/// As many bytes as are searched at once, all ones, and as many zeros behind them.
+const OUTSIDE: [u8; 2 * NEAR] = {
+    let mut all = [0; 2 * NEAR];
+    let mut place = 0;
+    while place < NEAR {
+        all[place] = 0xFF;
+        place += 1;
     }
+    all
+};
+
+/// Bytes that are searched at once.
+pub(crate) const NEAR: usize = 64;
+
+/// For each of `N` bytes, all ones where it is not among the last `len` of them; up to [`NEAR`].
+#[inline]
+fn outside<const N: usize>(len: usize) -> &'static [u8; N] {
+    let from = OUTSIDE.get(NEAR.saturating_sub(N) + len.min(N)..);
+    from.and_then(|from| from.first_chunk()).unwrap_or(&[0xFF; N])
 }
 
+/// Whether none of the last `len` of `bytes` is `wanted`. Without a loop, whose end nobody can foresee.
 #[inline]
-fn has<const N: usize>(bytes: &[u8; N], wanted: impl Fn(u8) -> bool) -> bool {
-    bytes.iter().fold(false, |has, byte| has | wanted(*byte))
+pub(crate) fn lacks(bytes: &[u8; NEAR], len: usize, wanted: impl Fn(u8) -> bool) -> bool {
+    let all = bytes.iter().zip(outside::<NEAR>(len));
+    !all.fold(false, |has, (byte, outside)| has | (wanted(*byte) & (*outside == 0)))
+}
+
+/// Place of the first `byte` among the last `len` of `bytes`. Without a decision that hangs on it, which nobody can foresee.
+#[inline]
+pub(crate) fn find_last(byte: u8, bytes: &[u8; 32], len: usize) -> Option<usize> {
+    let (words, outside) = (bytes.as_chunks::<WORD>().0, outside::<32>(len).as_chunks::<WORD>().0);
+    let here = |nth: usize| {
+        let (word, outside) = (u64::from_le_bytes(words[nth]), u64::from_le_bytes(outside[nth]));
+        zeros((word ^ each(byte)) | outside)
+    };
+    let place = (0..words.len()).rev().fold(bytes.len(), |place, nth| {
+        let here = here(nth);
+        if here == 0 { place } else { WORD * nth + before(here) }
+    });
+    (place < bytes.len()).then(|| place + len - bytes.len())
 }
 
 /// How many bytes stand before the first bit of `flags`.
@@ -97,6 +120,7 @@ pub(crate) fn before(flags: u64) -> usize {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 
@@ -132,15 +156,26 @@ mod tests {
         }
     }
 
+    /// Against a plain loop over the bytes, with others of the same sort before them.
     #[test]
-    fn what_lacks_a_byte_has_it_nowhere() {
-        for len in 0..=80 {
-            let none = vec![b'x'; len];
-            assert_eq!(lacks(&none, |byte| byte == b'\n'), len <= 64, "{len}");
-            for place in 0..len {
-                let mut bytes = none.clone();
-                bytes[place] = b'\n';
-                assert!(!lacks(&bytes, |byte| byte == b'\n'), "{len}, at {place}");
+    fn the_last_of_many_are_searched_alone() {
+        for byte in [0, 1, 0x7F, 0x80, 0xFF] {
+            for len in 0..=NEAR {
+                for ahead in [byte, byte ^ 1] {
+                    let mut bytes = [ahead; NEAR];
+                    bytes[NEAR - len..].fill(byte ^ 1);
+                    assert!(lacks(&bytes, len, |other| other == byte), "{byte:02X} in {len}");
+                    let few = |bytes: &[u8; NEAR]| *bytes.last_chunk::<32>().unwrap();
+                    assert_eq!(find_last(byte, &few(&bytes), len.min(32)), None, "{byte:02X} in {len}");
+                    for place in (NEAR - len..NEAR).rev() {
+                        bytes[place] = byte;
+                        assert!(!lacks(&bytes, len, |other| other == byte), "{byte:02X} in {len}, at {place}");
+                        if len <= 32 {
+                            let found = find_last(byte, &few(&bytes), len);
+                            assert_eq!(found, Some(place + len - NEAR), "{byte:02X} in {len}");
+                        }
+                    }
+                }
             }
         }
     }

@@ -66,8 +66,8 @@ impl Lines {
                 continue;
             }
             // The rest of a frame that a read has cut mostly holds no end mark.
-            let none = plan.cut(rest).is_some() && self.lacks_end(rest, flow.searched);
-            let len = if none { None } else { self.find_end(rest, flow.searched) };
+            let none = plan.cut(rest).is_some() && self.lacks_end(flow);
+            let len = if none { None } else { self.next_end(rest, flow) };
             match len {
                 _ if self.run == Run::None && len.unwrap_or(rest.len()) > self.waits => {
                     self.open(plan, flow, sink);
@@ -85,12 +85,24 @@ impl Lines {
         }
     }
 
-    /// Whether there is no end mark of one byte; `false` says nothing. `searched` as for [`Lines::find_end`].
+    /// Whether there is no end mark of one byte; `false` says nothing.
     #[inline]
-    fn lacks_end(&self, rest: &[u8], searched: usize) -> bool {
-        let ([byte], Some(ahead)) = (self.end.as_slice(), rest.get(searched..)) else { return false };
-        looked_at(ahead.len());
-        word::lacks(ahead, |other| other == *byte)
+    fn lacks_end(&self, flow: &Flow) -> bool {
+        matches!(self.end.as_slice(), [end] if flow.lacks(flow.searched, |byte| byte == *end))
+    }
+
+    /// As [`Lines::find_end`] of `rest`, which is that of `flow`.
+    #[inline]
+    fn next_end(&self, rest: &[u8], flow: &Flow) -> Option<usize> {
+        let left = rest.len().saturating_sub(flow.searched);
+        match (self.end.as_slice(), flow.carry.last()) {
+            ([byte], Some(last)) if left <= last.len() => {
+                let place = word::find_last(*byte, last, left);
+                looked_at(place.map_or(left, |place| place + 1));
+                place.map(|place| flow.searched + place + 1)
+            }
+            _ => self.find_end(rest, flow.searched),
+        }
     }
 
     /// Length of the line, its end mark included. `searched`: in so many bytes is none, apart from one that is cut off.

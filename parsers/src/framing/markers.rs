@@ -9,7 +9,6 @@ use crate::examined::looked_at;
 use crate::flow::{Awaited, Flow, Found, Plan, Reading};
 use crate::profile::Part;
 use crate::record::Sink;
-use crate::word;
 
 /// The smallest marker, and room for values.
 #[derive(Clone, Debug)]
@@ -56,7 +55,7 @@ impl Markers {
             }
             if !closing
                 && let Some(len) = plan.cut(rest)
-                && self.lacks_marker(rest, flow.searched)
+                && flow.lacks(flow.searched.max(1), |byte| byte >= self.first)
             {
                 // As for [`Verdict::More`]: a kind known by its length has no other.
                 return flow.wait(len - 1, self.awaited);
@@ -84,14 +83,6 @@ impl Markers {
     fn frame(&self, len: usize, kind: usize, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
         let found = Found { kind, glued: false, reading: &self.reading, from: 0, apart: None };
         flow.frame(len, &found, plan, sink);
-    }
-
-    /// Whether no marker stands behind the first byte, as far as that is soon told. `searched`: in so many bytes none does.
-    #[inline]
-    fn lacks_marker(&self, rest: &[u8], searched: usize) -> bool {
-        let Some(inside) = rest.get(searched.max(1)..) else { return false };
-        looked_at(inside.len());
-        word::lacks(inside, |byte| byte >= self.first)
     }
 
     #[inline]
