@@ -38,6 +38,13 @@ pub(crate) struct Plan {
     begins: Box<[bool; 256]>,
 }
 
+/// How a frame begins: its first byte, and the kind known by its length alone that this begins.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Begun {
+    byte: u8,
+    sure: Sure,
+}
+
 /// A kind known by its length alone.
 #[derive(Clone, Copy, Debug)]
 struct Sure {
@@ -98,7 +105,34 @@ impl Plan {
     /// `tried`: the first so many bytes were tried before.
     #[inline]
     pub(crate) fn sure(&self, rest: &[u8], tried: usize, reading: &mut Reading) -> Option<(usize, usize)> {
-        let sure = self.sure[usize::from(*rest.get(self.start.len())?)];
+        self.sure_of_kind(self.sure[usize::from(*rest.get(self.start.len())?)], rest, tried, reading)
+    }
+
+    /// As [`Plan::sure`] where no start mark is. Most frames begin as `last`, the one before, did: then the place of the next
+    /// one does not wait for a look-up.
+    #[inline]
+    pub(crate) fn sure_like(
+        &self,
+        last: &mut Begun,
+        rest: &[u8],
+        tried: usize,
+        reading: &mut Reading,
+    ) -> Option<(usize, usize)> {
+        let byte = *rest.first()?;
+        if byte != last.byte {
+            *last = self.begun(byte);
+        }
+        self.sure_of_kind(last.sure, rest, tried, reading)
+    }
+
+    /// How frames begin with `byte`.
+    #[inline]
+    pub(crate) fn begun(&self, byte: u8) -> Begun {
+        Begun { byte, sure: self.sure[usize::from(byte)] }
+    }
+
+    #[inline]
+    fn sure_of_kind(&self, sure: Sure, rest: &[u8], tried: usize, reading: &mut Reading) -> Option<(usize, usize)> {
         // Frames that a read has cut leave here, and all of links without such a kind.
         let due = sure.len <= rest.len() && sure.len > tried;
         (due && self.is_sure(sure, rest, reading)).then_some((sure.len, sure.kind))

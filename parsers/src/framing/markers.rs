@@ -46,9 +46,10 @@ impl Markers {
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let mut last = plan.begun(self.first);
         while !flow.rest().is_empty() {
             let rest = flow.rest();
-            if let Some((len, kind)) = plan.sure(rest, flow.searched, &mut self.reading) {
+            if let Some((len, kind)) = plan.sure_like(&mut last, rest, flow.searched, &mut self.reading) {
                 flow.searched = 0;
                 self.frame(len, kind, plan, flow, sink);
                 continue;
