@@ -119,7 +119,11 @@ impl Check {
     pub(crate) fn value_from(&self, begun: u32, span: &[u8]) -> u32 {
         examined::checked(if self.is_none() { 0 } else { span.len() });
         // The most frequent sort, without asking twice which it is.
-        if let Sum::Crc(crc) = &self.sum { crc.ended(crc.over(begun, span)) } else { self.ended(self.over(begun, span)) }
+        if let Sum::Crc(crc) = &self.sum {
+            crc.ended(crc.over(begun, span))
+        } else {
+            self.ended(self.over(begun, span))
+        }
     }
 
     /// The register before the first byte of the span.

@@ -327,13 +327,12 @@ impl Flow {
         self.carry.bytes().get(self.loose.waiting()..).unwrap_or_default()
     }
 
-    /// Whether none of the bytes not told apart is `wanted`, the first `searched` left out. `false` says nothing.
+    /// Whether none of the last `len` bytes is `wanted`. `false` says nothing.
     #[inline]
-    pub(crate) fn lacks(&self, searched: usize, wanted: impl Fn(u8) -> bool) -> bool {
-        let Some(last) = self.carry.last() else { return false };
-        let left = self.rest().len().saturating_sub(searched);
-        looked_at(left);
-        left <= last.len() && word::lacks(last, left, wanted)
+    pub(crate) fn lacks(&self, len: usize, wanted: impl Fn(u8) -> bool) -> bool {
+        let Some(last) = self.carry.last().filter(|last| len <= last.len()) else { return false };
+        looked_at(len);
+        word::lacks(last, len, wanted)
     }
 
     /// Whether what is broken here is part of a broken frame before it, so that its cause is not asked for.

@@ -70,38 +70,38 @@ pub(crate) fn find(byte: u8, bytes: &[u8]) -> Option<usize> {
     })
 }
 
-/// As many bytes as are searched at once, all ones, and as many zeros behind them.
-const OUTSIDE: [u8; 2 * NEAR] = {
-    let mut all = [0; 2 * NEAR];
-    let mut place = 0;
-    while place < NEAR {
-        all[place] = 0xFF;
+/// Bytes that are searched at once.
+pub(crate) const NEAR: usize = 64;
+
+/// [`NEAR`] bytes of ones, as many zeros, and ones again.
+const STRIPES: [u8; 3 * NEAR] = {
+    let mut all = [0xFF; 3 * NEAR];
+    let mut place = NEAR;
+    while place < 2 * NEAR {
+        all[place] = 0;
         place += 1;
     }
     all
 };
 
-/// Bytes that are searched at once.
-pub(crate) const NEAR: usize = 64;
-
-/// For each of `N` bytes, all ones where it is not among the last `len` of them; up to [`NEAR`].
+/// `N` stripes, of which the last `len` are of the sort that begins at `border`, those before them of the other.
 #[inline]
-fn outside<const N: usize>(len: usize) -> &'static [u8; N] {
-    let from = OUTSIDE.get(NEAR.saturating_sub(N) + len.min(N)..);
-    from.and_then(|from| from.first_chunk()).unwrap_or(&[0xFF; N])
+fn stripes<const N: usize>(border: usize, len: usize) -> &'static [u8; N] {
+    let from = STRIPES.get(border.saturating_sub(N) + len.min(N)..);
+    from.and_then(|from| from.first_chunk()).unwrap_or(&[0; N])
 }
 
 /// Whether none of the last `len` of `bytes` is `wanted`. Without a loop, whose end nobody can foresee.
 #[inline]
 pub(crate) fn lacks(bytes: &[u8; NEAR], len: usize, wanted: impl Fn(u8) -> bool) -> bool {
-    let all = bytes.iter().zip(outside::<NEAR>(len));
-    !all.fold(false, |has, (byte, outside)| has | (wanted(*byte) & (*outside == 0)))
+    let all = bytes.iter().zip(stripes::<NEAR>(2 * NEAR, len));
+    all.fold(0, |has, (byte, inside)| has | if wanted(*byte) { *inside } else { 0 }) == 0
 }
 
 /// Place of the first `byte` among the last `len` of `bytes`. Without a decision that hangs on it, which nobody can foresee.
 #[inline]
 pub(crate) fn find_last(byte: u8, bytes: &[u8; 32], len: usize) -> Option<usize> {
-    let (words, outside) = (bytes.as_chunks::<WORD>().0, outside::<32>(len).as_chunks::<WORD>().0);
+    let (words, outside) = (bytes.as_chunks::<WORD>().0, stripes::<32>(NEAR, len).as_chunks::<WORD>().0);
     let here = |nth: usize| {
         let (word, outside) = (u64::from_le_bytes(words[nth]), u64::from_le_bytes(outside[nth]));
         zeros((word ^ each(byte)) | outside)

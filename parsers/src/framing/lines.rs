@@ -66,8 +66,9 @@ impl Lines {
                 continue;
             }
             // The rest of a frame that a read has cut mostly holds no end mark.
-            let none = plan.cut(rest).is_some() && self.lacks_end(flow);
-            let len = if none { None } else { self.next_end(rest, flow) };
+            let left = rest.len().saturating_sub(flow.searched);
+            let none = plan.cut(rest).is_some() && self.lacks_end(left, flow);
+            let len = if none { None } else { self.next_end(left, rest, flow) };
             match len {
                 _ if self.run == Run::None && len.unwrap_or(rest.len()) > self.waits => {
                     self.open(plan, flow, sink);
@@ -85,16 +86,15 @@ impl Lines {
         }
     }
 
-    /// Whether there is no end mark of one byte; `false` says nothing.
+    /// Whether there is no end mark of one byte in the last `len` bytes; `false` says nothing.
     #[inline]
-    fn lacks_end(&self, flow: &Flow) -> bool {
-        matches!(self.end.as_slice(), [end] if flow.lacks(flow.searched, |byte| byte == *end))
+    fn lacks_end(&self, len: usize, flow: &Flow) -> bool {
+        matches!(self.end.as_slice(), [end] if flow.lacks(len, |byte| byte == *end))
     }
 
-    /// As [`Lines::find_end`] of `rest`, which is that of `flow`.
+    /// As [`Lines::find_end`] of `rest`, which is that of `flow`: its last `left` bytes were not searched.
     #[inline]
-    fn next_end(&self, rest: &[u8], flow: &Flow) -> Option<usize> {
-        let left = rest.len().saturating_sub(flow.searched);
+    fn next_end(&self, left: usize, rest: &[u8], flow: &Flow) -> Option<usize> {
         match (self.end.as_slice(), flow.carry.last()) {
             ([byte], Some(last)) if left <= last.len() => {
                 let place = word::find_last(*byte, last, left);

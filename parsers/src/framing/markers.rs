@@ -56,7 +56,7 @@ impl Markers {
             }
             if !closing
                 && let Some(len) = plan.cut(rest)
-                && flow.lacks(flow.searched.max(1), |byte| byte >= self.first)
+                && flow.lacks(rest.len().saturating_sub(flow.searched.max(1)), |byte| byte >= self.first)
             {
                 // As for [`Verdict::More`]: a kind known by its length has no other.
                 return flow.wait(len - 1, self.awaited);
