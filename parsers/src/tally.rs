@@ -1,7 +1,5 @@
 //! A tally: a check worked out while the bytes of a frame come by, so that nobody has to go over them again.
 
-use std::ops::Range;
-
 use crate::check::Check;
 use crate::word;
 
@@ -19,11 +17,11 @@ pub(crate) struct Tally<'a> {
 impl<'a> Tally<'a> {
     /// Nothing came by yet: the check, its register before the span, and the span. Without a check nothing is worked out.
     #[inline]
-    pub(crate) fn new(check: Option<(&'a Check, u32, Range<usize>)>) -> Self {
-        let Some((check, register, Range { start, end })) = check else {
+    pub(crate) fn new(check: Option<(&'a Check, u32, (usize, usize))>) -> Self {
+        let Some((check, register, (from, to))) = check else {
             return Self { check: None, from: 0, to: 0, at: 0, register: 0 };
         };
-        Self { check: Some(check), from: start, to: end, at: 0, register }
+        Self { check: Some(check), from, to, at: 0, register }
     }
 
     /// The lowest `len` bytes of `word` come by, at most eight; the others are 0.
@@ -58,7 +56,7 @@ mod tests {
         for (ahead, behind) in [(0, 0), (0, 3), (2, 0), (7, 9), (8, 1)] {
             for piece in 1..=8 {
                 let bytes = [vec![b'x'; ahead], b"123456789".to_vec(), vec![b'y'; behind]].concat();
-                let mut tally = Tally::new(Some((&check, check.begun(), ahead..ahead + 9)));
+                let mut tally = Tally::new(Some((&check, check.begun(), (ahead, ahead + 9))));
                 bytes.chunks(piece).for_each(|piece| tally.take(word::first(piece).0, piece.len()));
                 assert_eq!(check.ended(tally.ended()), 0x906E, "{ahead} ahead, {behind} behind, by {piece}");
             }

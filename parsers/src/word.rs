@@ -156,7 +156,7 @@ mod tests {
         }
     }
 
-    /// Against a plain loop over the bytes, with others of the same sort before them.
+    /// Bytes of the same sort may stand before them.
     #[test]
     fn the_last_of_many_are_searched_alone() {
         for byte in [0, 1, 0x7F, 0x80, 0xFF] {

@@ -182,7 +182,7 @@ impl Delimited {
         let begun = usize::from(self.code.may_begin() && wire.first() == Some(&self.code.end()));
         let near = wire.get(begun..wire.len().min(plan.profile.longest))?;
         let first = plan.check_of_first();
-        let mut tally = Tally::new(first.map(|(_, span)| (&span.check, span.begun, span.from..span.to)));
+        let mut tally = Tally::new(first.map(|(_, span)| (&span.check, span.begun, (span.from, span.to))));
         let body = &mut self.body;
         body.clear();
         let out = |word: u64, len| {
