@@ -124,8 +124,15 @@ impl Carry {
     /// Whether the wire was certainly silent for longer than `idle` nanoseconds before the first byte of `chunk`.
     #[inline]
     pub(crate) fn silent_before(&self, chunk: &Chunk<'_>, first_lo: Nanos, idle: Nanos) -> bool {
-        // The earliest instant of a byte is brought down to its latest, never up: most chunks need no closer look.
-        self.silence_until(first_lo) > idle && self.silence_until(chunk.byte_interval(0, self.last_lo).lo) > idle
+        self.may_be_silent(first_lo, idle) && self.silence_until(chunk.byte_interval(0, self.last_lo).lo) > idle
+    }
+
+    /// Whether it may have been, before a byte that is not before `first_lo`. The earliest instant of a byte is brought
+    /// down to its latest, never up: where this says no, no closer look is needed.
+    #[inline]
+    pub(crate) fn may_be_silent(&self, first_lo: Nanos, idle: Nanos) -> bool {
+        // A silence is longer than 0.
+        first_lo > self.last.last_hi && self.silence_until(first_lo) > idle
     }
 
     /// How long the wire was silent at `at`, nanoseconds; 0 before any byte.
@@ -138,6 +145,12 @@ impl Carry {
     #[inline]
     pub(crate) fn bytes(&self) -> &[u8] {
         self.bytes.get(self.spent..).unwrap_or_default()
+    }
+
+    /// The last `N` bytes, those among them that are spent too; `None` where no so many are left.
+    #[inline]
+    pub(crate) fn last<const N: usize>(&self) -> Option<&[u8; N]> {
+        self.bytes.last_chunk()
     }
 
     /// Place on the wire of the first byte not spent.
@@ -175,10 +188,12 @@ impl Carry {
     /// The first `count` bytes stand in a record now.
     #[inline]
     pub(crate) fn spend(&mut self, count: usize) {
-        let count = count.min(self.bytes().len());
-        self.spent += count;
-        self.offset += count as u64;
-        if self.spent == self.bytes.len() {
+        let spent = self.spent + count;
+        if spent < self.bytes.len() {
+            self.offset += count as u64;
+            self.spent = spent;
+        } else {
+            self.offset += self.bytes().len() as u64;
             self.bytes.clear();
             self.spent = 0;
         }

@@ -1,6 +1,7 @@
 //! Checks: what a frame carries so that damage shows.
 
 use std::fmt;
+use std::sync::Arc;
 
 use crate::examined;
 use crate::fields::Letters;
@@ -109,25 +110,36 @@ impl Check {
     /// The value over `span`, the bytes it covers behind [`Check::mark`]. 0 where there is no check.
     #[inline]
     pub fn value(&self, span: &[u8]) -> u32 {
-        examined::checked(if self.is_none() { 0 } else { self.mark.len() + span.len() });
-        match &self.sum {
-            Sum::None => 0,
-            Sum::Xor8 => word::all(span).fold(self.begun(), |all, (word, _)| all ^ xor_of(word)),
-            Sum::Sum8 => self.summed(span) & 0xFF,
-            Sum::Lrc8 => self.summed(span).wrapping_neg() & 0xFF,
-            Sum::Crc(crc) => crc.ended(crc.over(crc.over(crc.begin, &self.mark), span)),
+        examined::checked(if self.is_none() { 0 } else { self.mark.len() });
+        self.value_from(self.begun(), span)
+    }
+
+    /// As [`Check::value`], from the register before the first byte of the span: [`Check::begun`], worked out before.
+    #[inline]
+    pub(crate) fn value_from(&self, begun: u32, span: &[u8]) -> u32 {
+        examined::checked(if self.is_none() { 0 } else { span.len() });
+        // The most frequent sort, without asking twice which it is.
+        if let Sum::Crc(crc) = &self.sum {
+            crc.ended(crc.over(begun, span))
+        } else {
+            self.ended(self.over(begun, span))
         }
     }
 
-    fn summed(&self, span: &[u8]) -> u32 {
-        word::all(span).fold(self.begun(), |all, (word, _)| all.wrapping_add(sum_of(word)))
-    }
-
     /// The register before the first byte of the span.
-    #[inline]
     pub(crate) fn begun(&self) -> u32 {
         let start = if let Sum::Crc(crc) = &self.sum { crc.begin } else { 0 };
-        word::all(&self.mark).fold(start, |register, (word, len)| self.step(register, word, len))
+        self.over(start, &self.mark)
+    }
+
+    /// The register after the bytes of `span`.
+    fn over(&self, register: u32, span: &[u8]) -> u32 {
+        match &self.sum {
+            Sum::None => register,
+            Sum::Xor8 => word::fold(span, register, |all, word, _| all ^ xor_of(word)),
+            Sum::Sum8 | Sum::Lrc8 => word::fold(span, register, |all, word, _| all.wrapping_add(sum_of(word))),
+            Sum::Crc(crc) => crc.over(register, span),
+        }
     }
 
     /// The register after `len` more bytes, 1 to 8: those of `word`, first one lowest, with zeros above them.
@@ -203,7 +215,7 @@ pub(crate) struct Stamp {
 impl Stamp {
     /// What `value` looks like on the wire, first byte lowest, and the bits of that which must be so.
     #[inline]
-    pub(crate) fn of(self, value: u32) -> (u64, u64) {
+    pub(crate) fn of(&self, value: u32) -> (u64, u64) {
         let reversed = |bytes: u64| bytes.swap_bytes() >> (self.spare & 63);
         match self.written {
             Written::LittleEndian => (value.into(), self.whole),
@@ -262,7 +274,7 @@ pub struct Crc {
     /// For each byte, what it does to a register of zeros, with 0 to 7 zero bytes behind it. The register stands so that
     /// the byte it takes in next meets its lowest byte: as it is where bytes are taken least significant bit first, with
     /// its bytes reversed where they are not. So one way serves both.
-    tables: Box<[[u32; 256]; 8]>,
+    tables: Arc<[[u32; 256]; 8]>,
 }
 
 impl fmt::Debug for Crc {
@@ -304,7 +316,7 @@ impl Crc {
         let shift = 32 - u32::from(width);
         let begin = if reflect_in { start.reverse_bits() >> shift } else { (start << shift).swap_bytes() };
         let one = if reflect_in { mirrored_table(width, poly) } else { straight_table(width, poly) };
-        Ok(Self { width, poly, start, reflect_in, reflect_out, final_xor, begin, tables: Box::new(with_zeros(&one)) })
+        Ok(Self { width, poly, start, reflect_in, reflect_out, final_xor, begin, tables: Arc::new(with_zeros(&one)) })
     }
 
     const fn parameters(&self) -> (u8, u32, u32, bool, bool, u32) {
@@ -314,7 +326,7 @@ impl Crc {
     /// The register after the bytes of `span`.
     #[inline]
     fn over(&self, register: u32, span: &[u8]) -> u32 {
-        word::all(span).fold(register, |all, (word, len)| self.step(all, word, len))
+        word::fold(span, register, |all, word, len| self.step(all, word, len))
     }
 
     /// The value, from the register after the last byte.

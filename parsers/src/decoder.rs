@@ -45,9 +45,9 @@ impl Decoder {
             Framing::Cobs => State::Delimited(Delimited::new(Code::Cobs, &plan)),
             Framing::Slip => State::Delimited(Delimited::new(Code::Slip, &plan)),
             Framing::Stuffed => State::Delimited(Delimited::new(Code::Stuffed, &plan)),
-            Framing::Fixed { sync, len } => State::SyncLength(SyncLength::new(sync, Size::Fixed(*len))),
+            Framing::Fixed { sync, len } => State::SyncLength(SyncLength::new(sync, Size::Fixed(*len), &plan)),
             Framing::SyncLength { sync, beyond } => {
-                State::SyncLength(SyncLength::new(sync, Size::Said { beyond: *beyond }))
+                State::SyncLength(SyncLength::new(sync, Size::Said { beyond: *beyond }, &plan))
             }
         };
         let exacting = !matches!(state, State::Lines(_));

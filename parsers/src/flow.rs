@@ -16,6 +16,7 @@ use crate::outlet::Outlet;
 use crate::profile::{Framing, Kind, Part, Profile};
 use crate::record::{Record, Sink, What};
 use crate::rigid::{Checked, Rigid};
+use crate::word;
 
 /// Bytes of a read that is short: most frames go on behind it.
 const SHORT: usize = 8;
@@ -37,10 +38,17 @@ pub(crate) struct Plan {
     begins: Box<[bool; 256]>,
 }
 
+/// How a frame begins: its first byte, and the kind known by its length alone that this begins.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Begun {
+    byte: u8,
+    sure: Sure,
+}
+
 /// A kind known by its length alone.
 #[derive(Clone, Copy, Debug)]
 struct Sure {
-    /// Bytes on the wire; more than any frame has where there is no such kind.
+    /// Bytes on the wire; 0 where there is no such kind.
     len: usize,
     kind: usize,
 }
@@ -52,7 +60,7 @@ impl Plan {
             Framing::Lines { start, end } => (start.clone(), end.clone()),
             _ => Default::default(),
         };
-        let sure = Box::new([Sure { len: usize::MAX, kind: 0 }; 256]);
+        let sure = Box::new([Sure { len: 0, kind: 0 }; 256]);
         let mut plan = Self { profile, layouts, start, end, sure, begins: Box::new([false; 256]) };
         for byte in 0..=u8::MAX {
             let begins = plan.begun_by(byte).next().is_some();
@@ -97,19 +105,53 @@ impl Plan {
     /// `tried`: the first so many bytes were tried before.
     #[inline]
     pub(crate) fn sure(&self, rest: &[u8], tried: usize, reading: &mut Reading) -> Option<(usize, usize)> {
-        let sure = self.sure[usize::from(*rest.get(self.start.len())?)];
+        self.sure_of_kind(self.sure[usize::from(*rest.get(self.start.len())?)], rest, tried, reading)
+    }
+
+    /// As [`Plan::sure`] where no start mark is. Most frames begin as `last`, the one before, did: then the place of the next
+    /// one does not wait for a look-up.
+    #[inline]
+    pub(crate) fn sure_like(
+        &self,
+        last: &mut Begun,
+        rest: &[u8],
+        tried: usize,
+        reading: &mut Reading,
+    ) -> Option<(usize, usize)> {
+        let byte = *rest.first()?;
+        if byte != last.byte {
+            *last = self.begun(byte);
+        }
+        self.sure_of_kind(last.sure, rest, tried, reading)
+    }
+
+    /// How frames begin with `byte`.
+    #[inline]
+    pub(crate) fn begun(&self, byte: u8) -> Begun {
+        Begun { byte, sure: self.sure[usize::from(byte)] }
+    }
+
+    #[inline]
+    fn sure_of_kind(&self, sure: Sure, rest: &[u8], tried: usize, reading: &mut Reading) -> Option<(usize, usize)> {
         // Frames that a read has cut leave here, and all of links without such a kind.
         let due = sure.len <= rest.len() && sure.len > tried;
         (due && self.is_sure(sure, rest, reading)).then_some((sure.len, sure.kind))
     }
 
+    /// Where `rest` may begin a frame that [`Plan::sure`] finds when more of it is there: the length of that.
+    #[inline]
+    pub(crate) fn cut(&self, rest: &[u8]) -> Option<usize> {
+        let len = self.sure[usize::from(*rest.get(self.start.len())?)].len;
+        (rest.len() < len).then_some(len)
+    }
+
     fn is_sure(&self, Sure { len, kind }: Sure, rest: &[u8], reading: &mut Reading) -> bool {
         let behind = len - self.end.len();
         let body = rest.get(self.start.len()..behind).unwrap_or_default();
-        let known = self.profile.kinds.get(kind).zip(self.layouts.get(kind));
+        let rigid = self.layouts.get(kind).and_then(|layout| layout.rigid.as_ref());
         stands_at(rest, 0, &self.start)
             && stands_at(rest, behind, &self.end)
-            && known.is_some_and(|(kind, layout)| reading.take(kind, layout, body))
+            && rigid.is_some_and(|rigid| reading.take_rigid(rigid, body, None))
     }
 
     /// The first kind that `body` is as a whole; its values stand in `reading` then.
@@ -126,10 +168,9 @@ impl Plan {
     }
 
     /// The first kind and the span of its check, where that is the same in every frame of it.
-    pub(crate) fn check_of_first(&self) -> Option<(&Kind, &Rigid, Checked)> {
-        let (kind, layout) = (self.profile.kinds.first()?, self.layouts.first()?);
-        let rigid = layout.rigid.as_ref()?;
-        Some((kind, rigid, rigid.check()?))
+    pub(crate) fn check_of_first(&self) -> Option<(&Rigid, &Checked)> {
+        let rigid = self.layouts.first()?.rigid.as_ref()?;
+        Some((rigid, rigid.check()?))
     }
 
     /// How far `body` can be read as the kind it is most like, and why no further.
@@ -168,21 +209,21 @@ pub(crate) struct Reading {
 }
 
 impl Reading {
-    /// Whether `body` is an intact frame of `kind`, read by `rigid`; `register` is that of its check.
+    /// Whether `body` is an intact frame as `rigid` reads them. `register` as for [`Rigid::read`].
     #[inline]
-    pub(crate) fn take_checked(&mut self, kind: &Kind, rigid: &Rigid, body: &[u8], register: u32) -> bool {
+    pub(crate) fn take_rigid(&mut self, rigid: &Rigid, body: &[u8], register: Option<u32>) -> bool {
         self.plain = true;
-        rigid.read(kind, body, Some(register), &mut self.values)
+        rigid.read(body, register, &mut self.values)
     }
 
     /// Whether `body` is an intact frame of `kind`, whose layout is `layout`.
     #[inline]
     pub(crate) fn take(&mut self, kind: &Kind, layout: &Layout, body: &[u8]) -> bool {
-        self.plain = layout.rigid.is_some();
-        match &layout.rigid {
-            Some(rigid) => rigid.read(kind, body, None, &mut self.values),
-            None => layout.read(kind, body, &mut self.slots).is_ok(),
+        if let Some(rigid) = &layout.rigid {
+            return self.take_rigid(rigid, body, None);
         }
+        self.plain = false;
+        layout.read(kind, body, &mut self.slots).is_ok()
     }
 }
 
@@ -203,18 +244,29 @@ pub(crate) struct Flow {
 struct Wait {
     /// So many more, at most.
     left: usize,
-    /// Those that are waited for: from `first` on, `count` of them.
+    awaited: Awaited,
+}
+
+/// Bytes that are waited for.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Awaited {
     first: u8,
+    /// That one and the next, so many of them.
     count: u16,
 }
 
-/// No byte is waited for.
-pub(crate) const NONE: (u8, u8) = (1, 0);
+impl Awaited {
+    /// No byte.
+    pub(crate) const NONE: Self = Self { first: 0, count: 0 };
 
-impl Wait {
+    /// Those from `first` to `last`.
+    pub(crate) fn new(first: u8, last: u8) -> Self {
+        Self { first, count: (u16::from(last) + 1).saturating_sub(first.into()) }
+    }
+
     /// Whether none of `bytes` is waited for.
     #[inline]
-    fn goes_on(self, bytes: &[u8]) -> bool {
+    fn go_on(self, bytes: &[u8]) -> bool {
         looked_at(bytes.len());
         // Asked at once: how a byte of data compares nobody can foresee.
         !bytes.iter().any(|byte| u16::from(byte.wrapping_sub(self.first)) < self.count)
@@ -227,19 +279,18 @@ impl Flow {
         Self { wire, carry: Carry::default(), outlet, loose, searched: 0, wait: Wait::default() }
     }
 
-    /// All bytes not told apart were searched. With up to `most` of them there is nothing new to say, unless one is among
-    /// them that is waited for: `first` to `last`.
+    /// All bytes not told apart were searched. With up to `most` of them there is nothing new to say, unless one of those
+    /// `awaited` is among them.
     #[inline]
-    pub(crate) fn wait(&mut self, most: usize, (first, last): (u8, u8)) {
+    pub(crate) fn wait(&mut self, most: usize, awaited: Awaited) {
         self.searched = self.rest().len();
-        let count = (u16::from(last) + 1).saturating_sub(first.into());
-        self.wait = Wait { left: most.saturating_sub(self.searched), first, count };
+        self.wait = Wait { left: most.saturating_sub(self.searched), awaited };
     }
 
     /// Whether `bytes`, which were just taken in, are few and say nothing new: what was begun goes on with them.
     #[inline]
     pub(crate) fn goes_on(&mut self, bytes: &[u8]) -> bool {
-        let goes_on = bytes.len() <= SHORT.min(self.wait.left) && self.wait.goes_on(bytes);
+        let goes_on = bytes.len() <= SHORT.min(self.wait.left) && self.wait.awaited.go_on(bytes);
         if goes_on {
             self.wait.left -= bytes.len();
             self.searched += bytes.len();
@@ -255,7 +306,7 @@ impl Flow {
             return false;
         }
         let first_lo = self.carry.first_lo(chunk);
-        if self.carry.silence_until(first_lo) > idle || !self.wait.goes_on(&[byte]) {
+        if self.carry.may_be_silent(first_lo, idle) || !self.wait.awaited.go_on(&[byte]) {
             return false;
         }
         self.wait.left -= 1;
@@ -274,6 +325,14 @@ impl Flow {
     #[inline]
     pub(crate) fn rest(&self) -> &[u8] {
         self.carry.bytes().get(self.loose.waiting()..).unwrap_or_default()
+    }
+
+    /// Whether none of the last `len` bytes is `wanted`. `false` says nothing.
+    #[inline]
+    pub(crate) fn lacks(&self, len: usize, wanted: impl Fn(u8) -> bool) -> bool {
+        let Some(last) = self.carry.last().filter(|last| len <= last.len()) else { return false };
+        looked_at(len);
+        word::lacks(last, len, wanted)
     }
 
     /// Whether what is broken here is part of a broken frame before it, so that its cause is not asked for.

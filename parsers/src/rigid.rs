@@ -8,7 +8,7 @@
 //! multiplications, each joining neighbours: ten times the even places plus the odd ones, then pairs by a hundred, then
 //! fours by ten thousand. A check is not read but written from the value that it should have, and compared.
 
-use crate::check::Stamp;
+use crate::check::{Check, Stamp};
 use crate::examined::looked_at;
 use crate::fields::{Field, Letters, Value};
 use crate::layout::some_bits;
@@ -69,11 +69,14 @@ struct Literals {
     mask: u64,
 }
 
-/// Where the check stands, and which bytes it covers.
-#[derive(Clone, Copy, Debug)]
+/// The check, where it stands, and which bytes it covers.
+#[derive(Clone, Debug)]
 pub(crate) struct Checked {
+    pub(crate) check: Check,
     spot: Spot,
     stamp: Stamp,
+    /// The register before the first byte of its span.
+    pub(crate) begun: u32,
     /// First byte of the span, and the one behind it.
     pub(crate) from: usize,
     pub(crate) to: usize,
@@ -82,6 +85,7 @@ pub(crate) struct Checked {
 /// Fields that follow each other and are read in one way.
 #[derive(Clone, Debug)]
 enum Run {
+    Bytes(Vec<OneByte>),
     Little(Vec<Little>),
     Few(Vec<Few>),
     Other(Vec<Step>),
@@ -93,6 +97,16 @@ struct Range {
     least: i64,
     /// Largest less the least.
     span: u64,
+}
+
+/// A number of one byte, or the low bits of one.
+#[derive(Clone, Copy, Debug)]
+struct OneByte {
+    at: u32,
+    /// As for [`Little`].
+    mask: u64,
+    top: u64,
+    range: Range,
 }
 
 /// A number of one to four bytes, lowest first, or the low bits of one.
@@ -171,27 +185,25 @@ impl Rigid {
             add(&mut runs, plan.step(kind, field, len)?);
         }
         let check = match plan.check {
-            Some((at, from, to)) => Some(Checked { spot: Spot::new(at, len)?, stamp: kind.check.stamp(), from, to }),
+            Some((at, from, to)) => {
+                let check = kind.check.clone();
+                let (spot, stamp, begun) = (Spot::new(at, len)?, check.stamp(), check.begun());
+                Some(Checked { check, spot, stamp, begun, from, to })
+            }
             None => None,
         };
         Some(Self { len, literals: plan.literals()?, runs, fields: kind.fields.len(), check })
     }
 
     /// What the check covers, where the kind has one.
-    pub(crate) fn check(&self) -> Option<Checked> {
-        self.check
+    pub(crate) fn check(&self) -> Option<&Checked> {
+        self.check.as_ref()
     }
 
-    /// Whether `body` is an intact frame of `kind`, whose layout this is; its values stand in `values` then. `register`:
+    /// Whether `body` is an intact frame of the kind whose layout this is; its values stand in `values` then. `register`:
     /// that of the check behind its span, where it was worked out already.
     #[inline]
-    pub(crate) fn read(
-        &self,
-        kind: &Kind,
-        body: &[u8],
-        register: Option<u32>,
-        values: &mut Vec<Value<'static>>,
-    ) -> bool {
+    pub(crate) fn read(&self, body: &[u8], register: Option<u32>, values: &mut Vec<Value<'static>>) -> bool {
         if body.len() != self.len || !self.literals.iter().all(|literals| literals.stand(body)) {
             return false;
         }
@@ -205,7 +217,7 @@ impl Rigid {
             left = behind;
         }
         looked_at(self.len);
-        good && self.check.is_none_or(|check| check.holds(kind, body, register))
+        good && self.check.as_ref().is_none_or(|check| check.holds(body, register))
     }
 }
 
@@ -220,10 +232,10 @@ impl Literals {
 
 impl Checked {
     #[inline]
-    fn holds(self, kind: &Kind, body: &[u8], register: Option<u32>) -> bool {
+    fn holds(&self, body: &[u8], register: Option<u32>) -> bool {
         let value = match register {
-            Some(register) => kind.check.ended(register),
-            None => kind.check.value(body.get(self.from..self.to).unwrap_or_default()),
+            Some(register) => self.check.ended(register),
+            None => self.check.value_from(self.begun, body.get(self.from..self.to).unwrap_or_default()),
         };
         let (bytes, mask) = self.stamp.of(value);
         (self.spot.word(body) ^ bytes) & mask == 0
@@ -234,6 +246,7 @@ impl Run {
     #[inline]
     fn len(&self) -> usize {
         match self {
+            Self::Bytes(all) => all.len(),
             Self::Little(all) => all.len(),
             Self::Few(all) => all.len(),
             Self::Other(all) => all.len(),
@@ -244,6 +257,7 @@ impl Run {
     #[inline]
     fn take(&self, body: &[u8], values: &mut [Value<'static>]) -> bool {
         match self {
+            Self::Bytes(all) => numbers(all, values, |one| one.read(body)),
             Self::Little(all) => numbers(all, values, |little| little.range.holds(little.read(little.spot.word(body)))),
             Self::Few(all) => numbers(all, values, |few| {
                 let (number, good) = few.read(few.spot.word(body));
@@ -285,7 +299,22 @@ impl Range {
     }
 }
 
+impl OneByte {
+    /// The number, and whether it is one that may be.
+    #[inline]
+    fn read(&self, body: &[u8]) -> (i64, bool) {
+        let Some(byte) = body.get(self.at as usize) else { return (0, false) };
+        self.range.holds(widened(u64::from(*byte) & self.mask, self.top))
+    }
+}
+
 impl Little {
+    /// As one of a byte at a known place, where it is no longer.
+    fn one_byte(&self) -> Option<OneByte> {
+        let Self { spot, mask, top, range } = *self;
+        (mask <= 0xFF).then_some(OneByte { at: spot.from + spot.ahead / 8, mask, top, range })
+    }
+
     #[inline]
     fn read(self, raw: u64) -> i64 {
         widened(raw & self.mask, self.top)

@@ -15,12 +15,13 @@ pub(crate) struct Tally<'a> {
 }
 
 impl<'a> Tally<'a> {
-    /// Nothing came by yet. Without a check nothing is worked out.
+    /// Nothing came by yet: the check, its register before the span, and the span. Without a check nothing is worked out.
     #[inline]
-    pub(crate) fn new(check: Option<(&'a Check, usize, usize)>) -> Self {
-        let register = check.map_or(0, |(check, ..)| check.begun());
-        let (check, from, to) = check.map_or((None, 0, 0), |(check, from, to)| (Some(check), from, to));
-        Self { check, from, to, at: 0, register }
+    pub(crate) fn new(check: Option<(&'a Check, u32, (usize, usize))>) -> Self {
+        let Some((check, register, (from, to))) = check else {
+            return Self { check: None, from: 0, to: 0, at: 0, register: 0 };
+        };
+        Self { check: Some(check), from, to, at: 0, register }
     }
 
     /// The lowest `len` bytes of `word` come by, at most eight; the others are 0.
@@ -55,7 +56,7 @@ mod tests {
         for (ahead, behind) in [(0, 0), (0, 3), (2, 0), (7, 9), (8, 1)] {
             for piece in 1..=8 {
                 let bytes = [vec![b'x'; ahead], b"123456789".to_vec(), vec![b'y'; behind]].concat();
-                let mut tally = Tally::new(Some((&check, ahead, ahead + 9)));
+                let mut tally = Tally::new(Some((&check, check.begun(), (ahead, ahead + 9))));
                 bytes.chunks(piece).for_each(|piece| tally.take(word::first(piece).0, piece.len()));
                 assert_eq!(check.ended(tally.ended()), 0x906E, "{ahead} ahead, {behind} behind, by {piece}");
             }

@@ -24,17 +24,19 @@ fn few(bytes: &[u8]) -> u64 {
     at(0) + at(1) + at(2)
 }
 
-/// `bytes` word by word: each with how many bytes of it count. The others are 0.
+/// Takes `bytes` word by word: each with how many bytes of it count. The others are 0.
 #[inline]
-pub(crate) fn all(bytes: &[u8]) -> impl Iterator<Item = (u64, usize)> {
+pub(crate) fn fold<T>(bytes: &[u8], start: T, mut take: impl FnMut(T, u64, usize) -> T) -> T {
     let (eights, rest) = bytes.as_chunks::<WORD>();
+    let taken = eights.iter().fold(start, |all, eight| take(all, u64::from_le_bytes(*eight), WORD));
+    if rest.is_empty() {
+        return taken;
+    }
     let tail = match bytes.last_chunk::<WORD>() {
-        _ if rest.is_empty() => 0,
         Some(last) => u64::from_le_bytes(*last) >> (64 - 8 * rest.len()),
         None => first(rest).0,
     };
-    let whole = eights.iter().map(|eight| (u64::from_le_bytes(*eight), WORD));
-    whole.chain((!rest.is_empty()).then_some((tail, rest.len())))
+    take(taken, tail, rest.len())
 }
 
 /// The lowest `len` bytes of a word, all ones.
@@ -68,6 +70,49 @@ pub(crate) fn find(byte: u8, bytes: &[u8]) -> Option<usize> {
     })
 }
 
+/// Bytes that are searched at once.
+pub(crate) const NEAR: usize = 64;
+
+/// [`NEAR`] bytes of ones, as many zeros, and ones again.
+const STRIPES: [u8; 3 * NEAR] = {
+    let mut all = [0xFF; 3 * NEAR];
+    let mut place = NEAR;
+    while place < 2 * NEAR {
+        all[place] = 0;
+        place += 1;
+    }
+    all
+};
+
+/// `N` stripes, of which the last `len` are of the sort that begins at `border`, those before them of the other.
+#[inline]
+fn stripes<const N: usize>(border: usize, len: usize) -> &'static [u8; N] {
+    let from = STRIPES.get(border.saturating_sub(N) + len.min(N)..);
+    from.and_then(|from| from.first_chunk()).unwrap_or(&[0; N])
+}
+
+/// Whether none of the last `len` of `bytes` is `wanted`. Without a loop, whose end nobody can foresee.
+#[inline]
+pub(crate) fn lacks(bytes: &[u8; NEAR], len: usize, wanted: impl Fn(u8) -> bool) -> bool {
+    let all = bytes.iter().zip(stripes::<NEAR>(2 * NEAR, len));
+    all.fold(0, |has, (byte, inside)| has | if wanted(*byte) { *inside } else { 0 }) == 0
+}
+
+/// Place of the first `byte` among the last `len` of `bytes`. Without a decision that hangs on it, which nobody can foresee.
+#[inline]
+pub(crate) fn find_last(byte: u8, bytes: &[u8; 32], len: usize) -> Option<usize> {
+    let (words, outside) = (bytes.as_chunks::<WORD>().0, stripes::<32>(NEAR, len).as_chunks::<WORD>().0);
+    let here = |nth: usize| {
+        let (word, outside) = (u64::from_le_bytes(words[nth]), u64::from_le_bytes(outside[nth]));
+        zeros((word ^ each(byte)) | outside)
+    };
+    let place = (0..words.len()).rev().fold(bytes.len(), |place, nth| {
+        let here = here(nth);
+        if here == 0 { place } else { WORD * nth + before(here) }
+    });
+    (place < bytes.len()).then(|| place + len - bytes.len())
+}
+
 /// How many bytes stand before the first bit of `flags`.
 #[inline]
 pub(crate) fn before(flags: u64) -> usize {
@@ -75,6 +120,7 @@ pub(crate) fn before(flags: u64) -> usize {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 
@@ -83,9 +129,12 @@ mod tests {
         let bytes: Vec<u8> = (1..=20).collect();
         for len in 0..=20 {
             let part = &bytes[..len];
-            let joined: Vec<u8> = all(part).flat_map(|(word, len)| word.to_le_bytes().into_iter().take(len)).collect();
+            let mut joined = Vec::new();
+            fold(part, (), |(), word, len| {
+                joined.extend(word.to_le_bytes().into_iter().take(len));
+                assert_eq!(word & !low(len), 0);
+            });
             assert_eq!(joined, part);
-            assert!(all(part).all(|(word, len)| word & !low(len) == 0));
         }
     }
 
@@ -101,6 +150,30 @@ mod tests {
                         let mut bytes = none.clone();
                         (bytes[place], bytes[later]) = (byte, byte);
                         assert_eq!(find(byte, &bytes), Some(place), "{byte:02X} in {len}, again at {later}");
+                    }
+                }
+            }
+        }
+    }
+
+    /// Bytes of the same sort may stand before them.
+    #[test]
+    fn the_last_of_many_are_searched_alone() {
+        for byte in [0, 1, 0x7F, 0x80, 0xFF] {
+            for len in 0..=NEAR {
+                for ahead in [byte, byte ^ 1] {
+                    let mut bytes = [ahead; NEAR];
+                    bytes[NEAR - len..].fill(byte ^ 1);
+                    assert!(lacks(&bytes, len, |other| other == byte), "{byte:02X} in {len}");
+                    let few = |bytes: &[u8; NEAR]| *bytes.last_chunk::<32>().unwrap();
+                    assert_eq!(find_last(byte, &few(&bytes), len.min(32)), None, "{byte:02X} in {len}");
+                    for place in (NEAR - len..NEAR).rev() {
+                        bytes[place] = byte;
+                        assert!(!lacks(&bytes, len, |other| other == byte), "{byte:02X} in {len}, at {place}");
+                        if len <= 32 {
+                            let found = find_last(byte, &few(&bytes), len);
+                            assert_eq!(found, Some(place + len - NEAR), "{byte:02X} in {len}");
+                        }
                     }
                 }
             }

@@ -39,8 +39,8 @@ fn of(sum: Sum, written: Written) -> Check {
 fn sums_follow_their_rule_at_once_and_by_the_word() {
     for (sum, expected) in [(Sum::Xor8, 0x31), (Sum::Sum8, 0xDD), (Sum::Lrc8, 0x23), (Sum::None, 0)] {
         let check = of(sum, Written::BigEndian);
-        let step = |register, (word, len)| check.step(register, word, len);
-        let ended = check.ended(word::all(b"123456789").fold(check.begun(), step));
+        let step = |register, word, len| check.step(register, word, len);
+        let ended = check.ended(word::fold(b"123456789", check.begun(), step));
         assert_eq!((check.value(b"123456789"), ended), (expected, expected), "{:?}", check.sum);
     }
 }
@@ -128,8 +128,8 @@ fn sums_hold_for_any_bytes_and_cover_the_mark() {
                 let xor = bytes[..len].iter().fold(0_u8, |all, byte| all ^ byte);
                 for (how, expected) in [(Sum::Xor8, xor), (Sum::Sum8, sum), (Sum::Lrc8, 0_u8.wrapping_sub(sum))] {
                     let check = Check { mark: ahead.to_vec(), ..of(how, Written::BigEndian) };
-                    let ended =
-                        check.ended(word::all(span).fold(check.begun(), |all, (word, n)| check.step(all, word, n)));
+                    let step = |all, word, len| check.step(all, word, len);
+                    let ended = check.ended(word::fold(span, check.begun(), step));
                     assert_eq!(
                         (check.value(span), ended),
                         (expected.into(), expected.into()),

@@ -7,7 +7,7 @@
 
 use super::{cobs, find_byte, slip, stuffed};
 use crate::damage::Cause;
-use crate::flow::{Flow, Found, Plan, Reading};
+use crate::flow::{Awaited, Flow, Found, Plan, Reading};
 use crate::layout::Layout;
 use crate::profile::{Kind, Part};
 use crate::record::Sink;
@@ -107,20 +107,24 @@ impl Delimited {
         } else {
             let spare = flow.rest().len().saturating_sub(plan.profile.longest.max(1));
             self.shed |= spare > 0;
-            flow.loose(spare, plan, sink);
+            if spare > 0 {
+                flow.loose(spare, plan, sink);
+            }
             self.wait(plan, flow);
         }
     }
 
     #[inline]
     fn wait(&self, plan: &Plan, flow: &mut Flow) {
-        flow.wait(plan.profile.longest, (self.code.end(), self.code.end()));
+        flow.wait(plan.profile.longest, Awaited::new(self.code.end(), self.code.end()));
     }
 
-    /// Whether the stretch begun goes on with all bytes that are new.
+    /// Whether the stretch begun goes on with all bytes that are new. Not asked where they are more than those searched
+    /// before: then it is no more work to begin the stretch anew.
     #[inline]
     fn goes_on(&self, flow: &Flow, longest: usize) -> bool {
-        let new = flow.rest().get(flow.searched..).filter(|_| flow.rest().len() <= longest);
+        let rest = flow.rest();
+        let new = rest.get(flow.searched..).filter(|new| new.len() <= flow.searched && rest.len() <= longest);
         new.is_some_and(|new| find_byte(self.code.end(), new).is_none())
     }
 
@@ -178,7 +182,7 @@ impl Delimited {
         let begun = usize::from(self.code.may_begin() && wire.first() == Some(&self.code.end()));
         let near = wire.get(begun..wire.len().min(plan.profile.longest))?;
         let first = plan.check_of_first();
-        let mut tally = Tally::new(first.map(|(kind, _, span)| (&kind.check, span.from, span.to)));
+        let mut tally = Tally::new(first.map(|(_, span)| (&span.check, span.begun, (span.from, span.to))));
         let body = &mut self.body;
         body.clear();
         let out = |word: u64, len| {
@@ -188,9 +192,9 @@ impl Delimited {
             body.truncate(until);
         };
         let len = begun + self.code.unwrap(near, out)?;
-        let of_first = first.filter(|(_, rigid, _)| rigid.len == self.body.len());
+        let of_first = first.filter(|(rigid, _)| rigid.len == self.body.len());
         let kind = match of_first {
-            Some((kind, rigid, _)) if self.reading.take_checked(kind, rigid, &self.body, tally.ended()) => Some(0),
+            Some((rigid, _)) if self.reading.take_rigid(rigid, &self.body, Some(tally.ended())) => Some(0),
             _ => plan.whole_from(usize::from(of_first.is_some()), &self.body, &mut self.reading),
         };
         Some((len, kind?))

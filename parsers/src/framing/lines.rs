@@ -19,12 +19,13 @@ use memchr::memmem;
 use super::find_byte;
 use crate::damage::Cause;
 use crate::examined::looked_at;
-use crate::flow::{Flow, Found, Plan, Reading};
+use crate::flow::{Awaited, Flow, Found, Plan, Reading};
 use crate::foreign;
 use crate::layout::PROOF;
 use crate::loose::{LINE, unreadable_tail};
 use crate::profile::Part;
 use crate::record::Sink;
+use crate::word;
 
 /// The marks, and what is known of the line.
 #[derive(Clone, Debug)]
@@ -33,6 +34,8 @@ pub(crate) struct Lines {
     end: Vec<u8>,
     /// With up to so many bytes of a line there is nothing to say before its end mark.
     waits: usize,
+    /// The last byte of the end mark.
+    awaited: Awaited,
     run: Run,
     reading: Reading,
 }
@@ -49,7 +52,8 @@ enum Run {
 impl Lines {
     pub(crate) fn new(start: &[u8], end: &[u8], plan: &Plan) -> Self {
         let (start, end, waits) = (start.to_vec(), end.to_vec(), plan.profile.longest + LINE);
-        Self { start, end, waits, run: Run::None, reading: Reading::default() }
+        let awaited = end.last().map_or(Awaited::NONE, |last| Awaited::new(*last, *last));
+        Self { start, end, waits, awaited, run: Run::None, reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
@@ -61,7 +65,10 @@ impl Lines {
                 self.frame(len, kind, false, plan, flow, sink);
                 continue;
             }
-            let len = self.find_end(rest, flow.searched);
+            // The rest of a frame that a read has cut mostly holds no end mark.
+            let left = rest.len().saturating_sub(flow.searched);
+            let none = plan.cut(rest).is_some() && self.lacks_end(left, flow);
+            let len = if none { None } else { self.next_end(left, rest, flow) };
             match len {
                 _ if self.run == Run::None && len.unwrap_or(rest.len()) > self.waits => {
                     self.open(plan, flow, sink);
@@ -75,8 +82,26 @@ impl Lines {
         } else {
             self.shed(plan, flow, sink);
             let waits = if self.run == Run::None { self.waits } else { 0 };
-            let end = self.end.last().copied().unwrap_or(0);
-            flow.wait(waits, (end, end));
+            flow.wait(waits, self.awaited);
+        }
+    }
+
+    /// Whether there is no end mark of one byte in the last `len` bytes; `false` says nothing.
+    #[inline]
+    fn lacks_end(&self, len: usize, flow: &Flow) -> bool {
+        matches!(self.end.as_slice(), [end] if flow.lacks(len, |byte| byte == *end))
+    }
+
+    /// As [`Lines::find_end`] of `rest`, which is that of `flow`: its last `left` bytes were not searched.
+    #[inline]
+    fn next_end(&self, left: usize, rest: &[u8], flow: &Flow) -> Option<usize> {
+        match (self.end.as_slice(), flow.carry.last()) {
+            ([byte], Some(last)) if left <= last.len() => {
+                let place = word::find_last(*byte, last, left);
+                looked_at(place.map_or(left, |place| place + 1));
+                place.map(|place| flow.searched + place + 1)
+            }
+            _ => self.find_end(rest, flow.searched),
         }
     }
 

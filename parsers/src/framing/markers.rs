@@ -6,7 +6,7 @@
 
 use crate::damage::Cause;
 use crate::examined::looked_at;
-use crate::flow::{Flow, Found, Plan, Reading};
+use crate::flow::{Awaited, Flow, Found, Plan, Reading};
 use crate::profile::Part;
 use crate::record::Sink;
 
@@ -16,6 +16,8 @@ pub(crate) struct Markers {
     first: u8,
     /// For each byte, the first kind it begins and the most bytes any kind it begins can have.
     begins: Box<[Option<(usize, usize)>; 256]>,
+    /// Any marker.
+    awaited: Awaited,
     reading: Reading,
 }
 
@@ -39,17 +41,25 @@ enum Verdict {
 impl Markers {
     pub(crate) fn new(first: u8, plan: &Plan) -> Self {
         let begins = Box::new(std::array::from_fn(|byte| begins(byte as u8, plan)));
-        Self { first, begins, reading: Reading::default() }
+        Self { first, begins, awaited: Awaited::new(first, u8::MAX), reading: Reading::default() }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
     pub(crate) fn work(&mut self, closing: bool, plan: &Plan, flow: &mut Flow, sink: &mut impl Sink) {
+        let mut last = plan.begun(self.first);
         while !flow.rest().is_empty() {
             let rest = flow.rest();
-            if let Some((len, kind)) = plan.sure(rest, flow.searched, &mut self.reading) {
+            if let Some((len, kind)) = plan.sure_like(&mut last, rest, flow.searched, &mut self.reading) {
                 flow.searched = 0;
                 self.frame(len, kind, plan, flow, sink);
                 continue;
+            }
+            if !closing
+                && let Some(len) = plan.cut(rest)
+                && flow.lacks(rest.len().saturating_sub(flow.searched.max(1)), |byte| byte >= self.first)
+            {
+                // As for [`Verdict::More`]: a kind known by its length has no other.
+                return flow.wait(len - 1, self.awaited);
             }
             let ahead = rest.iter().position(|byte| self.begins(*byte).is_some()).unwrap_or(rest.len());
             looked_at(ahead);
@@ -64,7 +74,7 @@ impl Markers {
                 Verdict::Broken { cause, kind, claim } => flow.broken(1, (cause, Some(kind)), claim, plan, sink),
                 Verdict::More { most } => {
                     // With one byte less than the most it is not yet too long.
-                    return flow.wait(most.saturating_sub(1), (self.first, u8::MAX));
+                    return flow.wait(most.saturating_sub(1), self.awaited);
                 }
             }
             flow.searched = 0;

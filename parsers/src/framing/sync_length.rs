@@ -12,7 +12,7 @@ use memchr::memmem;
 
 use crate::damage::Cause;
 use crate::examined::looked_at;
-use crate::flow::{Flow, Found, NONE, Plan, Reading};
+use crate::flow::{Awaited, Flow, Found, Plan, Reading};
 use crate::profile::Part;
 use crate::record::Sink;
 
@@ -30,6 +30,8 @@ pub(crate) enum Size {
 pub(crate) struct SyncLength {
     sync: Vec<u8>,
     size: Size,
+    /// For each length byte, the first kind that has it.
+    says: Box<[Option<usize>; 256]>,
     /// The next byte follows on a frame or on silence.
     aligned: bool,
     /// What is broken here is part of a broken frame before it.
@@ -48,8 +50,10 @@ enum Verdict {
 }
 
 impl SyncLength {
-    pub(crate) fn new(sync: &[u8], size: Size) -> Self {
-        Self { sync: sync.to_vec(), size, aligned: true, claimed: false, due: 0, reading: Reading::default() }
+    pub(crate) fn new(sync: &[u8], size: Size, plan: &Plan) -> Self {
+        let says = Box::new(std::array::from_fn(|said| says(said as u8, plan)));
+        let reading = Reading::default();
+        Self { sync: sync.to_vec(), size, says, aligned: true, claimed: false, due: 0, reading }
     }
 
     /// Tells apart what can be told apart. `closing`: no byte follows these.
@@ -59,10 +63,12 @@ impl SyncLength {
         }
         self.due = 0;
         while !flow.rest().is_empty() {
-            let ahead = self.ahead(flow.rest(), closing);
-            if ahead > 0 {
-                flow.loose(ahead, plan, sink);
-                continue;
+            if !self.begins(flow.rest()) {
+                let ahead = self.ahead(flow.rest(), closing);
+                if ahead > 0 {
+                    flow.loose(ahead, plan, sink);
+                    continue;
+                }
             }
             self.claimed = flow.claimed();
             let verdict = self.judge(flow.rest(), closing, plan);
@@ -84,14 +90,18 @@ impl SyncLength {
 
     /// No byte says anything new before so many are there.
     fn wait(&self, flow: &mut Flow) {
-        flow.wait(self.due.saturating_sub(1), NONE);
+        flow.wait(self.due.saturating_sub(1), Awaited::NONE);
     }
 
-    /// Bytes before the next beginning; one that is cut off at the end counts while bytes may follow.
+    /// Whether the sync bytes stand at the beginning. They are few.
+    #[inline]
+    fn begins(&self, rest: &[u8]) -> bool {
+        rest.len() >= self.sync.len() && self.sync.iter().zip(rest).all(|(sync, byte)| sync == byte)
+    }
+
+    /// Bytes before the next beginning, none of which stands here; one that is cut off at the end counts while bytes may
+    /// follow.
     fn ahead(&self, rest: &[u8], closing: bool) -> usize {
-        if rest.starts_with(&self.sync) {
-            return 0;
-        }
         let found = memmem::find(rest, &self.sync);
         looked_at(found.unwrap_or(rest.len()));
         if let Some(place) = found {
@@ -102,6 +112,7 @@ impl SyncLength {
         rest.len() - part.unwrap_or(0)
     }
 
+    #[inline]
     fn judge(&mut self, rest: &[u8], closing: bool, plan: &Plan) -> Verdict {
         match self.size {
             Size::Said { beyond } => self.said(rest, beyond, closing, plan),
@@ -109,6 +120,7 @@ impl SyncLength {
         }
     }
 
+    #[inline]
     fn said(&mut self, rest: &[u8], beyond: usize, closing: bool, plan: &Plan) -> Verdict {
         let spend = self.sync.len().max(1);
         let Some(said) = rest.get(spend) else {
@@ -118,7 +130,7 @@ impl SyncLength {
             return Verdict::More;
         };
         let claim = usize::from(*said) + beyond;
-        let Some(kind) = says(*said, plan) else {
+        let Some(kind) = self.says[usize::from(*said)] else {
             let most = plan.kinds().map(|(_, _, layout)| layout.most).max().unwrap_or(0).saturating_add(spend);
             let cause = if claim > most { Cause::Overlong } else { Cause::UnknownWord };
             return Verdict::Broken { spend, cause, kind: None, claim: most.min(plan.profile.longest) };
@@ -127,6 +139,7 @@ impl SyncLength {
     }
 
     /// What stands in the next `claim` bytes, begun as `kind`.
+    #[inline]
     fn whole(
         &mut self,
         rest: &[u8],
@@ -146,9 +159,14 @@ impl SyncLength {
         if let Some(kind) = plan.whole(body, &mut self.reading) {
             return Verdict::Frame { len: claim, kind };
         }
-        let nearest = if self.claimed { None } else { plan.nearest(body, &mut self.reading.slots) };
-        let (kind, cause) = nearest.map_or((kind, Cause::BadCheck), |(kind, failure)| (kind, failure.cause));
+        let (kind, cause) = self.nearest(body, kind, plan);
         Verdict::Broken { spend, cause, kind: Some(kind), claim }
+    }
+
+    #[cold]
+    fn nearest(&mut self, body: &[u8], kind: usize, plan: &Plan) -> (usize, Cause) {
+        let nearest = if self.claimed { None } else { plan.nearest(body, &mut self.reading.slots) };
+        nearest.map_or((kind, Cause::BadCheck), |(kind, failure)| (kind, failure.cause))
     }
 
     fn fixed(&mut self, rest: &[u8], len: usize, closing: bool, plan: &Plan) -> Verdict {

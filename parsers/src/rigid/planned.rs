@@ -79,13 +79,19 @@ impl Planned {
 
 /// Adds a field to the last run, where it is read as that is, or begins another.
 pub(super) fn add(runs: &mut Vec<Run>, step: Step) {
-    match (runs.last_mut(), step) {
-        (Some(Run::Little(all)), Step { take: Take::Whole(Whole::Little(little)), .. }) => all.push(little),
-        (Some(Run::Few(all)), Step { take: Take::Whole(Whole::Few(few)), .. }) => all.push(few),
-        (_, Step { take: Take::Whole(Whole::Little(little)), .. }) => runs.push(Run::Little(vec![little])),
-        (_, Step { take: Take::Whole(Whole::Few(few)), .. }) => runs.push(Run::Few(vec![few])),
-        (Some(Run::Other(all)), step) => all.push(step),
-        (_, step) => runs.push(Run::Other(vec![step])),
+    let one_byte = match &step.take {
+        Take::Whole(Whole::Little(little)) => little.one_byte(),
+        _ => None,
+    };
+    match (runs.last_mut(), step, one_byte) {
+        (Some(Run::Bytes(all)), _, Some(one)) => all.push(one),
+        (_, _, Some(one)) => runs.push(Run::Bytes(vec![one])),
+        (Some(Run::Little(all)), Step { take: Take::Whole(Whole::Little(little)), .. }, _) => all.push(little),
+        (Some(Run::Few(all)), Step { take: Take::Whole(Whole::Few(few)), .. }, _) => all.push(few),
+        (_, Step { take: Take::Whole(Whole::Little(little)), .. }, _) => runs.push(Run::Little(vec![little])),
+        (_, Step { take: Take::Whole(Whole::Few(few)), .. }, _) => runs.push(Run::Few(vec![few])),
+        (Some(Run::Other(all)), step, _) => all.push(step),
+        (_, step, _) => runs.push(Run::Other(vec![step])),
     }
 }
 
