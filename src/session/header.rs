@@ -59,6 +59,16 @@ impl Header {
         lines.extend(self.part.map(|Part { number, t_us, offsets }| Line::Part { number, t_us, offsets }));
         lines.extend(self.about.iter().map(|text| Line::About { text: text.into() }));
         for wire in Wire::BOTH {
+    /// In words that the file begins mid-way, and where; `None` when it begins with its recording.
+    pub fn begins_midway(&self) -> Option<String> {
+        let Part { number, t_us, offsets } = self.part?;
+        let [to, from] = offsets;
+        Some(format!(
+            "begins mid-way, at {:.3} s of its recording (part {number}): {to} bytes of > and {from} of < came before it",
+            t_us as f64 / 1e6
+        ))
+    }
+
             lines.extend(self.link.wire(wire).map(|facts| link_line(wire, facts)));
         }
         if let Some((name, text)) = &self.rover {

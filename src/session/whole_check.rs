@@ -43,6 +43,8 @@ pub struct WholeCheck {
     /// The recorder closed the file.
     pub closed: bool,
     /// Of which wires a link line has told how they were listened to, by [`Wire::index`].
+    /// That the file begins mid-way, and where, in words.
+    pub midway: Option<String>,
     linked: [bool; 2],
     torn: TornLines,
 }
