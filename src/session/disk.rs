@@ -41,6 +41,17 @@ impl FileDisk {
         Self::lock(file, path)
     }
 
+    /// How long the file is, bytes.
+    pub(super) fn length(&self) -> io::Result<u64> {
+        Ok(self.file.metadata()?.len())
+    }
+
+    /// Takes back what was written beyond this length.
+    pub(super) fn cut(&self, length: u64) -> io::Result<()> {
+        self.file.set_len(length)?;
+        self.file.sync_data()
+    }
+
     fn lock(file: File, path: &Path) -> Result<Self, SourceError> {
         flock(&file, FlockOperation::NonBlockingLockExclusive).map_err(|error| {
             let path = path.display();
