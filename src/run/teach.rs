@@ -17,6 +17,8 @@ use crate::teach::{Lesson, Step};
 
 /// What a note of a lesson begins with; the step's id follows.
 pub(super) const NOTE: &str = "teach: ";
+/// What a note of a lesson begins with that keeps what the person stated: a name, the wiring of a wheel.
+pub(super) const SAID: &str = "teach said: ";
 
 /// From where to learn, and where to write.
 pub struct Options {
@@ -139,7 +141,7 @@ impl Talk<'_> {
                 None => break,
             };
             self.say(&says)?;
-            if !self.typed()? {
+            if !self.typed(tap)? {
                 break;
             }
         }
@@ -162,9 +164,12 @@ impl Talk<'_> {
     }
 
     /// Takes what was typed; false once nobody can type any more.
-    fn typed(&mut self) -> Result<bool, Failure> {
+    fn typed(&mut self, tap: &Tap) -> Result<bool, Failure> {
         match self.typed.try_recv() {
             Ok(line) => {
+                if Lesson::is_statement(&line) {
+                    tap.note(&format!("{SAID}{line}"));
+                }
                 let says = self.lesson.type_line(&line);
                 self.say(&says)?;
                 Ok(true)
@@ -225,6 +230,9 @@ fn replayed(options: &Options, lesson: &mut Lesson) -> Result<Vec<String>, Failu
                 if let Some(step) = text.strip_prefix(NOTE).and_then(Step::from_id) {
                     lesson.go_to(step);
                     steps += 1;
+                }
+                if let Some(line) = text.strip_prefix(SAID).filter(|line| Lesson::is_statement(line)) {
+                    lesson.type_line(line);
                 }
             }
             _ => {}
