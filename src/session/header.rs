@@ -43,6 +43,12 @@ impl Header {
         Self { version: Some(VERSION.to_owned()), program, link, rover, ..Self::default() }
     }
 
+    /// Whether a taught rover file in it ends in a line that counts its lines: since 1.3.
+    pub(super) fn counts_taught(&self) -> bool {
+        let minor = self.version.as_deref().and_then(|version| version.split('.').nth(1));
+        minor.and_then(|minor| minor.parse::<u32>().ok()).is_some_and(|minor| minor >= 3)
+    }
+
     /// Session time at which the file begins, microseconds.
     pub fn begins_us(&self) -> i64 {
         self.part.map_or(0, |part| part.t_us)
@@ -53,12 +59,6 @@ impl Header {
         self.part.map_or([0; 2], |part| part.offsets)
     }
 
-    /// Its lines, in the order of the file.
-    pub fn lines(&self) -> Vec<Line<'_>> {
-        let mut lines = vec![self.first()];
-        lines.extend(self.part.map(|Part { number, t_us, offsets }| Line::Part { number, t_us, offsets }));
-        lines.extend(self.about.iter().map(|text| Line::About { text: text.into() }));
-        for wire in Wire::BOTH {
     /// In words that the file begins mid-way, and where; `None` when it begins with its recording.
     pub fn begins_midway(&self) -> Option<String> {
         let Part { number, t_us, offsets } = self.part?;
@@ -69,6 +69,12 @@ impl Header {
         ))
     }
 
+    /// Its lines, in the order of the file.
+    pub fn lines(&self) -> Vec<Line<'_>> {
+        let mut lines = vec![self.first()];
+        lines.extend(self.part.map(|Part { number, t_us, offsets }| Line::Part { number, t_us, offsets }));
+        lines.extend(self.about.iter().map(|text| Line::About { text: text.into() }));
+        for wire in Wire::BOTH {
             lines.extend(self.link.wire(wire).map(|facts| link_line(wire, facts)));
         }
         if let Some((name, text)) = &self.rover {
