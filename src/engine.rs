@@ -204,9 +204,9 @@ impl Engine {
             }
             Input::PortGone { at, wire } => self.port(at, wire, false),
             Input::PortBack { at, wire } => self.port(at, wire, true),
-            Input::Lost { at, wire, bytes } => {
+            Input::Lost { at, wire, bytes, damaged } => {
                 self.decode(wire, |decoder, sink| decoder.cut(sink));
-                self.merge.add(wire, bare(at, Some(wire), Happening::Lost(bytes)));
+                self.merge.add(wire, bare(at, Some(wire), Happening::Lost { bytes, damaged }));
             }
         }
         self.drain(None);

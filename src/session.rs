@@ -38,6 +38,6 @@ pub use read::SessionSource;
 pub use record::Recorder;
 pub use recorder_thread::RecorderThread;
 pub use rotation::Rotation;
-pub use status::RecorderStatus;
+pub use status::{NewPart, RecorderStatus};
 pub use torn::TornLine;
 pub use whole_check::WholeCheck;

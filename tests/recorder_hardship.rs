@@ -244,6 +244,13 @@ fn asked_to_end_at_any_moment_it_keeps_every_byte_that_it_read() {
             wire.write(1 + dice.below(60) as usize);
         }
         running.signal("INT");
+        // Every second time the key is pressed twice, now and then with something else behind it.
+        if round % 2 == 0 {
+            running.signal("INT");
+        }
+        if round % 4 == 0 {
+            running.signal("TERM");
+        }
         wait_for("the end of the program", || {
             wire.write(1 + dice.below(60) as usize);
             running.over()

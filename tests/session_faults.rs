@@ -321,3 +321,61 @@ fn a_note_without_room_leaves_nothing_behind() {
     append_note(&path, 1_000, "room").unwrap();
     assert!(WholeCheck::of(&path, &mut |_| {}).unwrap().is_sound());
 }
+
+/// Lost while recording and damaged since are two causes: the words, the finding and its advice say which.
+#[test]
+fn a_record_damaged_on_the_disk_is_not_said_to_be_lost_by_the_recorder() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &TALK);
+    hurt(&path, "pace");
+    let ended = run(folder.path(), &["decode", path.to_str().unwrap()]);
+    for part in ["7 bytes are missing here: the session is damaged", "FAULT: 7 bytes are missing: lines of the session"]
+    {
+        assert!(ended.text().contains(part), "{part}: {}", ended.text());
+    }
+    for part in ["could not be kept", "full, slow"] {
+        assert!(!ended.text().contains(part), "{part}: {}", ended.text());
+    }
+    let json = run(folder.path(), &["decode", path.to_str().unwrap(), "--json"]);
+    assert!(json.text().contains(r#""event":"missing""#) && !json.text().contains(r#""event":"lost""#));
+    // What the recorder itself says it could not keep is told as before.
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &["way,port"]);
+    let mut bytes = std::fs::read(&path).unwrap();
+    bytes.truncate(memchr::memmem::rfind(&bytes, b"\nend ").unwrap() + 1);
+    bytes.extend(sealed("lost 3000000 > 7").as_bytes());
+    std::fs::write(&path, bytes).unwrap();
+    let ended = run(folder.path(), &["decode", path.to_str().unwrap()]);
+    assert!(ended.text().contains("7 bytes were received but could not be kept"), "{}", ended.text());
+}
+
+/// Any whole lines taken out of a rover file that was taught, its first and last among them: named, and not used.
+#[test]
+fn a_taught_rover_file_with_lines_missing_is_named_and_not_used() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &TALK);
+    let head = SessionSource::open(&path).unwrap().rover().map(|(name, _)| name.to_owned());
+    append_taught(&path, "first.toml", "# the one before").unwrap();
+    append_taught(&path, "mine.toml", "a = 1\nb = 2\nc = 3\n").unwrap();
+    let whole = std::fs::read_to_string(&path).unwrap();
+    let lines: Vec<&str> = whole.split_inclusive('\n').collect();
+    let begins = lines.iter().rposition(|line| line.starts_with("taught mine.toml")).unwrap();
+    assert_eq!((lines.len() - begins, named(&path)), (6, [Vec::new(), Vec::new()]));
+    for (from, to) in (begins..lines.len()).flat_map(|from| (from + 1..=lines.len()).map(move |to| (from, to))) {
+        if from == begins && to == lines.len() {
+            continue;
+        }
+        let cut = [&lines[..from], &lines[to..]].concat().concat();
+        std::fs::write(&path, &cut).unwrap();
+        let [checked, read] = named(&path);
+        assert!(!checked.is_empty() && checked == read, "without lines {from}..{to}: {checked:?} {read:?}");
+        let name = SessionSource::open(&path).unwrap().rover().map(|(name, _)| name.to_owned());
+        assert!(name != head && name.as_deref() == Some("first.toml"), "without lines {from}..{to}: {name:?}");
+        let theirs = Command::new("python3").args(["-B", "tests/session_reader.py"]).arg(&path).output().unwrap();
+        let theirs = String::from_utf8(theirs.stdout).unwrap();
+        let torn = theirs.lines().filter(|line| line.contains("\"torn\"")).count();
+        assert!(torn == checked.len() && theirs.contains("first.toml"), "without lines {from}..{to}: {theirs}");
+    }
+    let check = run(folder.path(), &["decode", path.to_str().unwrap(), "--check"]);
+    assert!(check.code() == 1 && check.text().contains("taught rover file"), "{}", check.text());
+}

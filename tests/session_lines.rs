@@ -71,6 +71,7 @@ fn golden_lines_show_every_kind() {
         "rover",
         "session",
         "taught",
+        "taught-end",
         "taught-line",
         "tick",
         "wall",

@@ -112,6 +112,7 @@ FIELDS = {
     b"file": (last,),
     b"taught": (last,),
     b"taught-line": (last,),
+    b"taught-end": (number,),
     b">": (time, time, number, unescape),
     b"<": (time, time, number, unescape),
     b"tick": (time,),
@@ -122,7 +123,8 @@ FIELDS = {
     b"wall": (time, last),
     b"end": (time, number, number, number),
 }
-HEAD = (b"session", b"part", b"about", b"link", b"rover", b"file", b"taught", b"taught-line")
+HEAD = (b"session", b"part", b"about", b"link", b"rover", b"file", b"taught", b"taught-line", b"taught-end")
+TAUGHT = (b"taught", b"taught-line", b"taught-end")
 
 
 def parse(line):
@@ -156,7 +158,7 @@ def read(data):
     found, torn, desk = [], [], []
     newest, whole, clean, head = 0, 0, True, True
     due, doubt = {">": 0, "<": 0}, {">": False, "<": False}
-    rover = None
+    rover, taught, counted = None, None, False
 
     ended, linked = False, set()
 
@@ -165,6 +167,15 @@ def read(data):
         clean = False
         if not torn or torn[-1]["torn"] != index:
             torn.append({"torn": index, "byte": byte})
+
+    def unclosed():
+        # A taught file that has not ended: where they are counted its end is missing, otherwise it counts.
+        if taught is None:
+            return rover
+        if counted:
+            name(*taught[2])
+            return rover
+        return taught[:2]
 
     for index, byte, text in lines(data):
         try:
@@ -180,7 +191,7 @@ def read(data):
             name(index, byte)
             doubt = {">": True, "<": True}
             continue
-        if ended and kind not in (b"note", b"taught", b"taught-line"):
+        if ended and kind not in (b"note",) + TAUGHT:
             name(index, byte)
         if kind == b"end":
             ended = True
@@ -210,10 +221,28 @@ def read(data):
             newest, due = values[1], {">": values[2], "<": values[3]}
         elif kind == b"link":
             linked.add(values[0])
-        elif kind in (b"rover", b"taught"):
+        elif kind == b"session":
+            minor = (values[0].split(".") + [""])[1]
+            counted = minor.isdecimal() and int(minor) >= 3
+        elif kind == b"rover":
             rover = [values[0], []]
-        elif kind in (b"file", b"taught-line") and rover is not None:
+        elif kind == b"file" and rover is not None:
             rover[1].append(values[0])
+        elif kind == b"taught":
+            rover = unclosed()
+            taught = [values[0], [], (index, byte)]
+        elif kind == b"taught-line":
+            if taught is None:
+                if counted:
+                    name(index, byte)
+                taught = [None, [], (index, byte)]
+            taught[1].append(values[0])
+        elif kind == b"taught-end":
+            if taught is None or len(taught[1]) != values[0]:
+                name(index, byte)
+            elif taught[0] is not None:
+                rover = taught[:2]
+            taught = None
         elif kind == b"note":
             desk.append((len(found), values))
             found.append({"note": values[1], "t": values[0]})
@@ -221,6 +250,8 @@ def read(data):
             found.append({kind.decode(): values[1], "t": values[0]})
         elif kind == b"tick":
             found.append({"tick": values[0]})
+    rover = unclosed()
+    torn.sort(key=lambda one: one["torn"])
     if rover is not None:
         found.insert(0, {"rover": rover[0], "text": "\n".join(rover[1])})
     return found + torn

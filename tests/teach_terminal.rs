@@ -120,7 +120,7 @@ fn a_lesson_writes_a_rover_file_that_loads_and_a_session_that_teaches_again() {
     again(&bench, &rover);
 }
 
-/// The recorded lesson gives the same moves, duty and frames.
+/// The recorded lesson gives the same moves, duty and frames, and what the person said: name, moves' names, wiring.
 fn again(bench: &Bench, rover: &RoverFile) {
     let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_wheeltap"));
     command.cwd(bench.folder.path());
@@ -133,6 +133,8 @@ fn again(bench: &Bench, rover: &RoverFile) {
         rover.meaning.moves.iter().map(|row| (row.code.clone(), row.motion, row.signs)).collect()
     };
     assert_eq!(codes(&second), codes(rover));
+    assert_eq!((second.name.as_str(), second.meaning.moves[0].name.as_str()), ("Tea trolley", "full ahead"));
+    assert!(bench.file("again.toml").contains("L298-front"));
     assert_eq!((second.meaning.duty, &second.profiles), (rover.meaning.duty, &rover.profiles));
     // What was typed stands in the session too: the rover's name, the person's own names, the wiring.
     assert_eq!(bench.file("again.toml"), bench.file("mine.toml"));

@@ -215,7 +215,8 @@ fn the_page_counts_findings_as_the_list_does_and_names_damaged_lines() {
     bytes[at] ^= 1;
     std::fs::write(&path, &bytes).unwrap();
     let line = memchr::memchr_iter(b'\n', &bytes[..at]).count() + 1;
-    let mut terminal = standing(&path);
+    // Told as soon as the file is read through, and until the next key.
+    let mut terminal = Terminal::wheeltap(&["replay", path.to_str().unwrap()], 120, 40);
     terminal.wait_for("This session has damaged lines");
     terminal.send("d");
     terminal.wait_for(&format!(": {findings} findings, "));
@@ -239,4 +240,27 @@ fn round_between_the_two_notes_just_written() {
     terminal.send("j");
     terminal.wait_for("round 00:01 to 00:02");
     terminal.wait_for("running");
+}
+
+/// The disk takes half of a note: nothing of it stays, and the session is whole as before.
+#[test]
+fn a_note_that_does_not_fit_on_the_disk_leaves_nothing_behind() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = session(folder.path(), "good");
+    // Up to 20 bytes before the next block of 512: the next note crosses it.
+    let length = || std::fs::metadata(&path).unwrap().len();
+    let line = |text: &str| format!("note 0 {text} 01234567\n").len() as u64;
+    let blocks = (length() + line("") + 20).div_ceil(512);
+    append_note(&path, 0, &"x".repeat((blocks * 512 - 20 - length() - line("")) as usize)).unwrap();
+    assert_eq!(length(), blocks * 512 - 20);
+    let before = std::fs::read(&path).unwrap();
+    let program = env!("CARGO_BIN_EXE_wheeltap");
+    // Without the trap the signal would end the program (POSIX, ulimit and XFSZ).
+    let line = format!("trap '' XFSZ; ulimit -f {blocks}; exec {program} replay {}", path.display());
+    let mut terminal = Terminal::shell(&line, 120, 40);
+    terminal.wait_for("running");
+    terminal.send("nthis one does not fit\r");
+    terminal.wait_for("was not kept");
+    terminal.send("q");
+    assert_eq!(std::fs::read(&path).unwrap(), before);
 }

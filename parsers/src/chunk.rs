@@ -153,6 +153,8 @@ pub enum Input<'a> {
         wire: Wire,
         /// How many bytes, counted.
         bytes: u64,
+        /// They were kept, and the file they stood in has been damaged since; otherwise nobody could keep them.
+        damaged: bool,
     },
     /// What the drive board's pins told the wheels from an instant on, from a recording of levels.
     Pins(Pins),

@@ -129,7 +129,7 @@ impl Side {
             }
             Happening::Lapse { certain: true } => self.lapses += 1,
             Happening::Leg { begins } => self.leg(*begins, event.at),
-            Happening::PortGone { .. } | Happening::Lost(_) => (self.last_order, self.unanswered) = (None, None),
+            Happening::PortGone { .. } | Happening::Lost { .. } => (self.last_order, self.unanswered) = (None, None),
             _ => {}
         }
     }

@@ -119,8 +119,13 @@ pub enum Happening {
         /// In a recording of levels: the level is known again.
         dump: bool,
     },
-    /// Bytes were received but not kept.
-    Lost(u64),
+    /// Bytes of a wire are not there.
+    Lost {
+        /// How many.
+        bytes: u64,
+        /// They were kept, and the file has been damaged since; otherwise the recorder could not keep them.
+        damaged: bool,
+    },
     /// A person's remark.
     Note(Box<str>),
     /// What the pins told the wheels changed.

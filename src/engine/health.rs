@@ -43,7 +43,7 @@ impl Health {
             Happening::Damage { .. } => self.damaged += 1,
             Happening::Text { .. } => self.texts += 1,
             Happening::Noise { .. } => self.noises += 1,
-            Happening::Lost(bytes) => self.lost += bytes,
+            Happening::Lost { bytes, .. } => self.lost += bytes,
             _ => {}
         }
         if event.len > 0 {

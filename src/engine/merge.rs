@@ -149,7 +149,15 @@ mod tests {
 
     fn event(wire: Wire, at: Nanos) -> Event {
         let span = Interval::new(at, at);
-        Event { at, span, begins: span, wire: Some(wire), offset: 0, len: 1, what: Happening::Lost(0) }
+        Event {
+            at,
+            span,
+            begins: span,
+            wire: Some(wire),
+            offset: 0,
+            len: 1,
+            what: Happening::Lost { bytes: 0, damaged: false },
+        }
     }
 
     fn order(ticks: &[Nanos]) -> Vec<(Wire, Nanos)> {

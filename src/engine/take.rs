@@ -58,7 +58,7 @@ impl Engine {
                 self.seen.take_clock(*clock);
                 None
             }
-            Happening::Lost(_) => event.wire.and_then(|wire| self.deaf(wire, event.at)),
+            Happening::Lost { .. } => event.wire.and_then(|wire| self.deaf(wire, event.at)),
             Happening::Note(text) => {
                 if **text == *super::reaction::TAP {
                     self.reactions.tapped(event.at);

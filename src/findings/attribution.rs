@@ -141,7 +141,7 @@ impl Attribution {
             Happening::Text { class, raw } => self.text(event, *class, raw, view),
             Happening::Lapse { certain: true } => self.silence(event, Trouble::Lapse),
             Happening::SilentWhileMoving { .. } => self.silence(event, Trouble::Silence),
-            Happening::PortGone { .. } | Happening::Lost(_) => self.deaf(event),
+            Happening::PortGone { .. } | Happening::Lost { .. } => self.deaf(event),
             _ => {}
         }
     }

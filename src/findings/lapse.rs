@@ -91,7 +91,7 @@ impl Rule for Lapse {
             Happening::Frame(_) if view.kind(event).is_some_and(|kind| kind.role == Role::Lapse) => {
                 self.reported(event);
             }
-            Happening::PortGone { .. } | Happening::Lost(_) => (self.order, self.open) = (None, false),
+            Happening::PortGone { .. } | Happening::Lost { .. } => (self.order, self.open) = (None, false),
             _ => {}
         }
     }

@@ -92,7 +92,7 @@ impl Rule for ReportsStopped {
     fn see(&mut self, event: &Event, view: &View<'_>) {
         let role = view.kind(event).map(|kind| kind.role);
         match (&event.what, event.wire) {
-            (Happening::PortGone { .. } | Happening::PortBack { .. } | Happening::Lost(_), _) => {
+            (Happening::PortGone { .. } | Happening::PortBack { .. } | Happening::Lost { .. }, _) => {
                 *self = Self { last: None, told: false, ..std::mem::take(self) };
             }
             (Happening::Text { class: TextClass::Start { .. }, .. }, Some(Wire::FromDrive)) => self.last = None,

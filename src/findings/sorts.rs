@@ -59,7 +59,7 @@ impl Sort {
             | Happening::Asleep { .. }
             | Happening::PortGone { .. }
             | Happening::PortBack { .. }
-            | Happening::Lost(_) => Self::Tap,
+            | Happening::Lost { .. } => Self::Tap,
             Happening::Leg { .. } => Self::Leg,
             Happening::Note(_) | Happening::Pins(_) | Happening::Clock(_) => Self::Other,
         }

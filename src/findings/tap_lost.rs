@@ -1,4 +1,5 @@
-//! The tap itself: ports that went away, levels that a recording does not know, bytes that were received but not kept.
+//! The tap itself: ports that went away, levels that a recording does not know, bytes that were received but
+//! not kept, bytes that a damaged file lacks.
 
 use crate::engine::event::{Event, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
@@ -12,6 +13,8 @@ pub struct TapLost {
     unknown: Ledger,
     lost: Ledger,
     bytes: u64,
+    missing: Ledger,
+    missing_bytes: u64,
 }
 
 const GONE: Words = Words {
@@ -39,9 +42,19 @@ const LOST: Words = Words {
     severity: Severity::Fault,
     layer: Layer::Tap,
     confidence: Confidence::Certain,
-    not: "These bytes were on the wire; only this program does not have them. Where lines of the file are named as damaged, it was hit after it was written; where none is, the recorder had no room for them.",
-    what_to_do: "While recording: look at the disk: full, slow, or taken away. Of a file whose lines are damaged: `wheeltap decode FILE --check` names each; copy it once more from where it was recorded, by another way.",
-    check_after: "Listen again, or check the copy: nothing is missing.",
+    not: "These bytes were on the wire; only this program could not keep them.",
+    what_to_do: "Look at the disk: full, slow, or taken away.",
+    check_after: "Listen again: nothing is lost.",
+};
+
+const MISSING: Words = Words {
+    id: "bytes-missing",
+    severity: Severity::Fault,
+    layer: Layer::Tap,
+    confidence: Confidence::Certain,
+    not: "They were recorded: the file has been damaged since. Silence there says nothing of the rover.",
+    what_to_do: "Take the file from where it was recorded once more, or from another copy; `wheeltap decode FILE --check` names the lines.",
+    check_after: "`wheeltap decode FILE --check` finds every line whole.",
 };
 
 impl Rule for TapLost {
@@ -65,7 +78,11 @@ impl Rule for TapLost {
         match event.what {
             Happening::PortGone { dump: false } => self.gone.add(event, 0),
             Happening::PortGone { dump: true } => self.unknown.add(event, 0),
-            Happening::Lost(bytes) => {
+            Happening::Lost { bytes, damaged: true } => {
+                self.missing.add(event, bytes as i64);
+                self.missing_bytes += bytes;
+            }
+            Happening::Lost { bytes, damaged: false } => {
                 self.lost.add(event, bytes as i64);
                 self.bytes += bytes;
             }
@@ -75,10 +92,15 @@ impl Rule for TapLost {
 
     fn findings(&self) -> Vec<Finding> {
         let gone = format!("The port went away {}", times_words(self.gone.count()));
-        let lost = format!("{} bytes are missing: not kept while recording, or damaged in the file since", self.bytes);
+        let lost = format!("{} bytes were received but could not be kept", self.bytes);
         let unknown = format!("The level of a wire was not known {}", times_words(self.unknown.count()));
-        let all =
-            [self.gone.finding(&GONE, gone), self.unknown.finding(&UNKNOWN, unknown), self.lost.finding(&LOST, lost)];
+        let missing = format!("{} bytes are missing: lines of the session are damaged or gone", self.missing_bytes);
+        let all = [
+            self.gone.finding(&GONE, gone),
+            self.unknown.finding(&UNKNOWN, unknown),
+            self.lost.finding(&LOST, lost),
+            self.missing.finding(&MISSING, missing),
+        ];
         all.into_iter().flatten().collect()
     }
 

@@ -148,7 +148,9 @@ fn event_parts(line: &mut Map<String, Json>, what: &Happening) {
         Happening::Leg { begins: false } => ("leg-ends", None),
         Happening::PortGone { .. } => ("port-gone", None),
         Happening::PortBack { .. } => ("port-back", None),
-        Happening::Lost(bytes) => ("lost", Some(("bytes", (*bytes).into()))),
+        Happening::Lost { bytes, damaged } => {
+            (if *damaged { "missing" } else { "lost" }, Some(("bytes", (*bytes).into())))
+        }
         Happening::Pins(pins) => return pins_parts(line, pins),
         Happening::Clock(clock) => return clock_parts(line, clock),
         Happening::Note(text) => ("note", Some(("text", harmless(text.as_bytes()).into()))),

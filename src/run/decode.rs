@@ -23,6 +23,9 @@ pub fn run(file: &str, asked: &Asked, rover: Option<&str>, as_json: bool) -> Res
     if rover.is_none() {
         tell("No rover file: lines are shown as text. Name one with --rover FILE or NAME.");
     }
+    if let Some(midway) = source.session().and_then(|session| session.header().begins_midway()) {
+        tell(format!("{file} {midway}."));
+    }
     for about in source.session().iter().flat_map(|session| &session.header().about) {
         tell(format!("{file} says: {about}"));
     }
@@ -56,6 +59,9 @@ pub fn check(file: &str, as_json: bool) -> Result<Outcome, Failure> {
             out.line(&torn.to_string())?;
         }
         out.line(&check_words(name, &check))?;
+        if let Some(midway) = &check.midway {
+            out.line(&format!("{name} {midway}."))?;
+        }
     }
     out.flush()?;
     Ok(if check.is_sound() { Outcome::Fine } else { Outcome::FaultsFound })

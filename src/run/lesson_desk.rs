@@ -1,5 +1,6 @@
 //! A lesson at the console's teach page: prompts and answers, while the engine goes on and the recording too.
 
+use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -7,9 +8,8 @@ use wheeltap_parsers::{Input, Nanos, Wire};
 
 use crate::console::status::Lesson as LessonView;
 use crate::rover::file::RoverFile;
-use crate::run::teach::{NOTE, TYPED, write_new};
+use crate::run::teach::{NOTE, SAID, write_new};
 use crate::teach::Lesson;
-use crate::teach::answer::is_of_the_rover;
 use crate::teach::lesson::Ending;
 
 /// Most lines of the talk kept; older ones have scrolled away.
@@ -37,12 +37,14 @@ pub struct LessonDesk {
     stage: Stage,
     lines: Vec<String>,
     now: Nanos,
+    /// What the person stated and the session does not hold yet.
+    said: VecDeque<String>,
 }
 
 impl LessonDesk {
     /// A desk at a link of this rate, baud. Without a session the file is written in the folder the program runs in.
     pub const fn new(session: Option<PathBuf>, rate: u32) -> Self {
-        Self { session, rate, stage: Stage::Before, lines: Vec::new(), now: 0 }
+        Self { session, rate, stage: Stage::Before, lines: Vec::new(), now: 0, said: VecDeque::new() }
     }
 
     /// Begins a lesson, unless one is under way.
@@ -74,8 +76,11 @@ impl LessonDesk {
         new
     }
 
-    /// The note that a new prompt leaves in the session; the prompt stands on the page then.
+    /// The note that a statement, or a new prompt, leaves in the session; the prompt stands on the page then.
     pub fn ask(&mut self) -> Option<String> {
+        if let Some(said) = self.said.pop_front() {
+            return Some(format!("{SAID}{said}"));
+        }
         let Stage::Lesson(lesson) = &mut self.stage else { return None };
         let step = lesson.step()?;
         let prompt = lesson.ask()?;
@@ -83,17 +88,14 @@ impl LessonDesk {
         Some(format!("{NOTE}{}", step.id()))
     }
 
-    /// The note that a line about to be taken leaves in the session; `None` where it says nothing of the rover.
-    pub fn note_of(&self, line: &str) -> Option<String> {
-        let said = matches!(self.stage, Stage::Lesson(_)) && is_of_the_rover(line);
-        said.then(|| format!("{TYPED}{line}"))
-    }
-
     /// Takes a typed line; gives the rover file that is to be used from now on.
     pub fn type_line(&mut self, line: &str) -> Option<Arc<RoverFile>> {
         self.say([format!("> {line}")]);
         match &mut self.stage {
             Stage::Lesson(lesson) => {
+                if Lesson::is_statement(line) {
+                    self.said.push_back(line.to_owned());
+                }
                 let says = lesson.type_line(line);
                 self.say(says);
                 self.close();

@@ -200,13 +200,6 @@ impl Follow {
 
     /// What is wished for at the teach page.
     fn teach(&mut self, wish: Wish, engine: &mut Engine) {
-        let said = match (&self.teach, &wish) {
-            (Some(teaching), Wish::Answer(line)) => teaching.desk.note_of(line),
-            _ => None,
-        };
-        if let Some(note) = said {
-            self.keep(&note, engine);
-        }
         let Some(teaching) = &mut self.teach else { return };
         let used = if let Wish::Answer(line) = wish {
             teaching.desk.type_line(&line)

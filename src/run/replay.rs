@@ -17,6 +17,7 @@ pub fn run(file: &Path, asked: Asked, rover: Option<&str>, ascii: bool) -> Resul
     let own = opened.session().filter(|_| other);
     let inside = own.and_then(|own| rover_choice::choose(None, Some(own)).ok().flatten());
     let about = opened.session().and_then(|session| session.header().about.first().cloned());
+    let midway = opened.session().and_then(|session| session.header().begins_midway());
     let damaged = opened.session().map_or(0, |session| session.torn().len());
     let (file, mut asked): (PathBuf, Asked) = (file.to_owned(), asked);
     if let Some(rover) = &rover {
@@ -27,6 +28,9 @@ pub fn run(file: &Path, asked: Asked, rover: Option<&str>, ascii: bool) -> Resul
         let mut player = Player::open(&file, asked, rover, inside, &desk.asked)?;
         if let Some(about) = about {
             player.say(format!("This session says: {about}"));
+        }
+        if let Some(midway) = midway {
+            player.say(format!("This session {midway}."));
         }
         if damaged > 0 {
             player.say(format!("{damaged} lines at the head of this session are damaged."));

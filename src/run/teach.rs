@@ -12,14 +12,13 @@ use crate::run::listen::{self, LineRate, Tap};
 use crate::run::signals::Asked;
 use crate::run::{Failure, Outcome, new_file};
 use crate::source::open;
-use crate::teach::answer::is_of_the_rover;
 use crate::teach::lesson::Ending;
 use crate::teach::{Lesson, Step};
 
 /// What a note of a lesson begins with; the step's id follows.
 pub(super) const NOTE: &str = "teach: ";
-/// What a note of a typed line begins with: what the person said of the rover, which no wire tells.
-pub(super) const TYPED: &str = "teach: typed ";
+/// What a note of a lesson begins with that keeps what the person stated: a name, the wiring of a wheel.
+pub(super) const SAID: &str = "teach said: ";
 
 /// From where to learn, and where to write.
 pub struct Options {
@@ -168,8 +167,8 @@ impl Talk<'_> {
     fn typed(&mut self, tap: &Tap) -> Result<bool, Failure> {
         match self.typed.try_recv() {
             Ok(line) => {
-                if is_of_the_rover(&line) {
-                    tap.note(&format!("{TYPED}{line}"));
+                if Lesson::is_statement(&line) {
+                    tap.note(&format!("{SAID}{line}"));
                 }
                 let says = self.lesson.type_line(&line);
                 self.say(&says)?;
@@ -228,11 +227,12 @@ fn replayed(options: &Options, lesson: &mut Lesson) -> Result<Vec<String>, Failu
                 lesson.hear(chunk.hi, chunk.bytes);
             }
             Input::Note { text, .. } => {
-                if let Some(line) = text.strip_prefix(TYPED).filter(|line| is_of_the_rover(line)) {
-                    lesson.type_line(line);
-                } else if let Some(step) = text.strip_prefix(NOTE).and_then(Step::from_id) {
+                if let Some(step) = text.strip_prefix(NOTE).and_then(Step::from_id) {
                     lesson.go_to(step);
                     steps += 1;
+                }
+                if let Some(line) = text.strip_prefix(SAID).filter(|line| Lesson::is_statement(line)) {
+                    lesson.type_line(line);
                 }
             }
             _ => {}

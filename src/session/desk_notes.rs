@@ -15,15 +15,17 @@ pub(super) struct DeskNotes {
     next: usize,
     /// Byte of the file from which on only such remarks stand; `None` when there is none.
     begin: Option<u64>,
-    /// Name and text of the last taught rover file; each of its lines ends in LF.
+    /// Name and text of the last taught rover file that is whole; each of its lines ends in LF.
     taught: Option<(String, String)>,
+    /// The one that has not ended yet, and its lines so far.
+    open: Option<(String, String, u64)>,
     /// Lines of one were met whose beginning was not.
     headless: bool,
 }
 
 impl DeskNotes {
-    /// Reads from byte `from` to the end.
-    pub(super) fn from(probe: &mut LineReader, from: u64) -> io::Result<Self> {
+    /// Reads from byte `from` to the end; `counted`: a taught rover file ends in a count of its lines.
+    pub(super) fn from(probe: &mut LineReader, from: u64, counted: bool) -> io::Result<Self> {
         let mut found = Self::default();
         probe.jump(from, None)?;
         while let Some((place, text)) = probe.next_line()? {
@@ -33,18 +35,36 @@ impl DeskNotes {
                     found.begin.get_or_insert(place.byte);
                     found.notes.push((t_us, text.into_owned()));
                 }
-                Ok(Line::Taught { name }) => found.taught = Some((name.into_owned(), String::new())),
-                Ok(Line::TaughtLine { text }) => match &mut found.taught {
-                    Some((_, whole)) => whole.extend([&text, "\n"]),
+                Ok(Line::Taught { name }) => {
+                    found.leave(counted);
+                    found.open = Some((name.into_owned(), String::new(), 0));
+                }
+                Ok(Line::TaughtLine { text }) => match &mut found.open {
+                    Some((_, whole, lines)) => {
+                        whole.extend([&text, "\n"]);
+                        *lines += 1;
+                    }
                     None => found.headless = true,
                 },
+                Ok(Line::TaughtEnd { lines }) => {
+                    let whole = found.open.take().filter(|(_, _, there)| *there == lines);
+                    found.taught = whole.map(|(name, text, _)| (name, text)).or(found.taught);
+                }
                 // A torn line may have been anything; what stands before it keeps its place in the file.
                 other if other.as_ref().map_or(true, |line| line.ordered_us().is_some()) => found = Self::default(),
                 _ => {}
             }
         }
+        found.leave(counted);
         found.notes.sort_by_key(|(t_us, _)| *t_us);
         Ok(found)
+    }
+
+    /// What is open goes on no further: it counts where nothing could tell its end.
+    fn leave(&mut self, counted: bool) {
+        if let Some((name, text, _)) = self.open.take().filter(|_| !counted) {
+            self.taught = Some((name, text));
+        }
     }
 
     /// Whether the line before the first of them was seen when reading began at `from`.

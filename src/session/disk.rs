@@ -42,13 +42,14 @@ impl FileDisk {
     }
 
     /// How long the file is, bytes.
-    pub(super) fn len(&self) -> io::Result<u64> {
+    pub(super) fn length(&self) -> io::Result<u64> {
         Ok(self.file.metadata()?.len())
     }
 
-    /// Cuts it back to `len` bytes: what was added since, and could not be added whole, is taken away again.
-    pub(super) fn cut_back(&self, len: u64) -> io::Result<()> {
-        self.file.set_len(len)
+    /// Takes back what was written beyond this length.
+    pub(super) fn cut(&self, length: u64) -> io::Result<()> {
+        self.file.set_len(length)?;
+        self.file.sync_data()
     }
 
     fn lock(file: File, path: &Path) -> Result<Self, SourceError> {

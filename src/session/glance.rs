@@ -7,6 +7,7 @@ use super::escape;
 use super::fields::LARGEST_NUMBER;
 use super::line::{Line, checked, parse};
 use super::line_reader::Text;
+use super::taught::Piece;
 
 /// The figures of a read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,8 +33,10 @@ pub(super) enum Glance {
         records: u64,
     },
     Link(Wire),
-    /// What may stand behind the closing line.
+    /// A note, which may stand behind the closing line.
     Desk,
+    /// A line of a taught rover file, which may too.
+    Taught(Piece),
     Other,
 }
 
@@ -113,9 +116,13 @@ fn whole(text: &[u8]) -> Result<Glance, String> {
         Line::Lost { wire, t_us, count } => Glance::Lost { wire, t_us, count },
         Line::End { t_us, records, .. } => Glance::End { t_us, records },
         Line::Link { wire, .. } => Glance::Link(wire),
-        Line::Note { .. } | Line::Taught { .. } | Line::TaughtLine { .. } => Glance::Desk,
+        Line::Note { .. } => Glance::Desk,
         Line::Session { .. } => return Err("a second session begins here: cut the file before this line".to_owned()),
-        line => line.ordered_us().map_or(Glance::Other, Glance::Timed),
+        line => match (Piece::of(&line), line.ordered_us()) {
+            (Some(piece), _) => Glance::Taught(piece),
+            (None, Some(t_us)) => Glance::Timed(t_us),
+            (None, None) => Glance::Other,
+        },
     })
 }
 

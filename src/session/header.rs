@@ -43,6 +43,12 @@ impl Header {
         Self { version: Some(VERSION.to_owned()), program, link, rover, ..Self::default() }
     }
 
+    /// Whether a taught rover file in it ends in a line that counts its lines: since 1.3.
+    pub(super) fn counts_taught(&self) -> bool {
+        let minor = self.version.as_deref().and_then(|version| version.split('.').nth(1));
+        minor.and_then(|minor| minor.parse::<u32>().ok()).is_some_and(|minor| minor >= 3)
+    }
+
     /// Session time at which the file begins, microseconds.
     pub fn begins_us(&self) -> i64 {
         self.part.map_or(0, |part| part.t_us)
@@ -51,6 +57,16 @@ impl Header {
     /// Bytes of each wire before the file begins.
     pub fn offsets(&self) -> [u64; 2] {
         self.part.map_or([0; 2], |part| part.offsets)
+    }
+
+    /// In words that the file begins mid-way, and where; `None` when it begins with its recording.
+    pub fn begins_midway(&self) -> Option<String> {
+        let Part { number, t_us, offsets } = self.part?;
+        let [to, from] = offsets;
+        Some(format!(
+            "begins mid-way, at {:.3} s of its recording (part {number}): {to} bytes of > and {from} of < came before it",
+            t_us as f64 / 1e6
+        ))
     }
 
     /// Its lines, in the order of the file.

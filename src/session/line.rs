@@ -10,7 +10,7 @@ use super::fields::Fields;
 use super::sum;
 
 /// The version of the format that is written.
-pub const VERSION: &str = "1.2";
+pub const VERSION: &str = "1.3";
 
 /// The largest time that can stand in a line, microseconds (73 years): sums of a few such times in nanoseconds fit.
 pub const LARGEST_US: i64 = i64::MAX / 4_000;
@@ -142,6 +142,11 @@ pub enum Line<'a> {
         /// The line without its end.
         text: Cow<'a, str>,
     },
+    /// A taught rover file ends here.
+    TaughtEnd {
+        /// How many lines it has.
+        lines: u64,
+    },
     /// A whole line of a kind this version does not know.
     Unknown {
         /// Its first word.
@@ -224,6 +229,7 @@ impl Line<'_> {
             Self::File { text } => text_line(out, "file", text),
             Self::Taught { name } => text_line(out, "taught", name),
             Self::TaughtLine { text } => text_line(out, "taught-line", text),
+            Self::TaughtEnd { lines } => plain(out, &format!("taught-end {lines}")),
             Self::Read { wire, t_us, since_us, offset, bytes } => {
                 plain(out, &format!("{} {t_us} {since_us} {offset}", wire.symbol()));
                 last(out, bytes);
@@ -281,6 +287,7 @@ pub fn parse(line: &[u8]) -> Result<Line<'_>, Fault> {
         b"rover" => Ok(Line::Rover { name: fields.last_text("file name")? }),
         b"file" => Ok(Line::File { text: fields.last_text("line of the rover file")? }),
         b"taught" => Ok(Line::Taught { name: fields.last_text("file name")? }),
+        b"taught-end" => Ok(Line::TaughtEnd { lines: fields.number("lines")? }),
         b"taught-line" => Ok(Line::TaughtLine { text: fields.last_text("line of the rover file")? }),
         b">" => read(Wire::ToDrive, &mut fields),
         b"<" => read(Wire::FromDrive, &mut fields),

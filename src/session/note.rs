@@ -25,7 +25,7 @@ pub fn append_taught(path: &Path, name: &str, text: &str) -> Result<(), SourceEr
     append(path, "the rover file", &taught::lines(name, text))
 }
 
-/// Adds `lines` with one write; `what` names them in messages.
+/// Adds `lines` with one write; `what` names them in messages. What cannot be written whole is taken back, under the lock.
 fn append(path: &Path, what: &str, lines: &[Line<'_>]) -> Result<(), SourceError> {
     SessionSource::open(path)?;
     let disk = FileDisk::append(path)?;
@@ -42,20 +42,20 @@ fn append(path: &Path, what: &str, lines: &[Line<'_>]) -> Result<(), SourceError
     for line in lines {
         line.write(&mut bytes);
     }
-    let before = disk.len().map_err(failed)?;
-    let written = disk.write(&bytes).and_then(|count| {
-        let short = || io::Error::new(io::ErrorKind::WriteZero, "only part of it could be written");
-        if count == bytes.len() { Ok(()) } else { Err(short()) }
-    });
-    written.map_err(|error| match disk.cut_back(before) {
+    let before = disk.length().map_err(failed)?;
+    let done = match disk.write(&bytes) {
+        Ok(written) if written == bytes.len() => disk.sync(),
+        Ok(_) => Err(io::Error::new(io::ErrorKind::WriteZero, "only part of it could be written")),
+        Err(error) => Err(error),
+    };
+    done.map_err(|error| match disk.cut(before) {
         Ok(()) => failed(error),
-        Err(other) => SourceError::Device(format!(
-            "{}: {what} was not kept ({error}), and a part of it stays at the end of the file ({other}): it will be told as \
-             a damaged line. Free some space and try again.",
+        Err(left) => SourceError::Device(format!(
+            "{}: {what} was not kept ({error}), and what was written of it could not be taken back ({left}): one torn line may \
+             stand at the end of the file. Free some space and try again.",
             path.display()
         )),
-    })?;
-    disk.sync().map_err(failed)
+    })
 }
 
 /// Whether the last byte of the file is LF; a torn last line must not swallow the note.

@@ -1,6 +1,7 @@
 //! A hand-over queue bounded by bytes. Pushing never waits: what does not fit is counted, in its place.
 
 use std::collections::VecDeque;
+use std::sync::atomic::{AtomicI64, Ordering};
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
@@ -15,6 +16,7 @@ pub struct Queue {
     limit: usize,
     state: Mutex<State>,
     ready: Condvar,
+    quiet_us: AtomicI64,
 }
 
 #[derive(Debug, Default)]
@@ -38,7 +40,7 @@ pub enum Taken {
 impl Queue {
     /// A queue that holds at most about `limit` bytes.
     pub fn new(limit: usize) -> Self {
-        Self { limit, state: Mutex::default(), ready: Condvar::new() }
+        Self { limit, state: Mutex::default(), ready: Condvar::new(), quiet_us: AtomicI64::new(0) }
     }
 
     fn state(&self) -> MutexGuard<'_, State> {
@@ -70,6 +72,16 @@ impl Queue {
             None if state.closed => Taken::Closed,
             None => Taken::Nothing,
         }
+    }
+
+    /// The taker waits for a tick that comes once nothing has come for so long, microseconds; `None` when it does not.
+    pub(super) fn want_quiet(&self, quiet_us: Option<i64>) {
+        self.quiet_us.store(quiet_us.unwrap_or(0), Ordering::Relaxed);
+    }
+
+    /// After how long a silence of all wires a tick is waited for, microseconds.
+    pub fn wanted_quiet_us(&self) -> Option<i64> {
+        Some(self.quiet_us.load(Ordering::Relaxed)).filter(|quiet_us| *quiet_us > 0)
     }
 
     /// Nothing more will be pushed; what waits can still be taken.

@@ -12,7 +12,7 @@ use super::line::{Line, parse};
 use super::line_reader::{LineReader, Place, Text};
 use super::offsets::{Offsets, Step};
 use super::opening;
-use super::taught;
+use super::taught::{self, Piece};
 use super::torn::{TornLine, TornLines};
 use super::whole_check::{AFTER_END, no_link};
 use crate::source::{Source, SourceError};
@@ -38,6 +38,8 @@ pub struct SessionSource {
     pub(super) whole: Option<u64>,
     /// The closing line was met since the beginning or the last jump.
     pub(super) closed: bool,
+    /// The lines of a taught rover file that goes by.
+    pub(super) taught: taught::Count,
     /// A read that waits behind a report of missing bytes.
     pub(super) after_lost: Option<Event>,
     /// An event that waits behind a remark made at the desk.
@@ -58,7 +60,7 @@ pub(super) enum Event {
     DeskNote { t_us: i64 },
     Gone { t_us: i64, wire: Wire },
     Back { t_us: i64, wire: Wire },
-    Lost { t_us: i64, wire: Wire, count: u64 },
+    Lost { t_us: i64, wire: Wire, count: u64, damaged: bool },
 }
 
 impl Event {
@@ -85,8 +87,9 @@ impl SessionSource {
         let mut session = Self::begin(name, LineReader::file(file))?;
         session.path = Some(path.to_owned());
         session.desk_notes = session.behind_all().map_err(|error| session.failed(&error))?;
+        let counted = session.header.counts_taught();
         let taught = match session.desk_notes.take_taught() {
-            None => File::open(path).and_then(|file| taught::near_the_end(file, session.body.byte)),
+            None => File::open(path).and_then(|file| taught::near_the_end(file, session.body.byte, counted)),
             found => Ok(found),
         };
         if let Some(taught) = taught.map_err(|error| session.failed(&error))? {
@@ -119,6 +122,7 @@ impl SessionSource {
             offsets,
             whole: Some(head.whole),
             closed: false,
+            taught: taught::Count::default(),
             after_lost: None,
             waiting: None,
             desk_note: String::new(),
@@ -187,7 +191,10 @@ impl SessionSource {
                     self.name
                 ))
             })?;
-            let Some((place, text)) = next else { return Ok(None) };
+            let Some((place, text)) = next else {
+                self.taught.close(self.header.counts_taught(), &mut self.torn);
+                return Ok(None);
+            };
             let line = match text {
                 Text::Line(text) | Text::Unended(text) => parse(text).map_err(|fault| fault.to_string()),
                 Text::TooLong(length) => Err(format!("a line of {length} bytes is too long to be one")),
@@ -202,6 +209,7 @@ impl SessionSource {
                 last_us: &mut self.last_us,
                 whole: &mut self.whole,
                 closed: &mut self.closed,
+                taught: &mut self.taught,
                 waiting: &mut self.after_lost,
                 bytes: &mut self.bytes,
                 text: &mut self.text,
@@ -227,7 +235,7 @@ impl Source for SessionSource {
             Event::DeskNote { t_us } => Input::Note { at: t_us * 1_000, text: &self.desk_note },
             Event::Gone { t_us, wire } => Input::PortGone { at: t_us * 1_000, wire },
             Event::Back { t_us, wire } => Input::PortBack { at: t_us * 1_000, wire },
-            Event::Lost { t_us, wire, count } => Input::Lost { at: t_us * 1_000, wire, bytes: count },
+            Event::Lost { t_us, wire, count, damaged } => Input::Lost { at: t_us * 1_000, wire, bytes: count, damaged },
         }))
     }
 
@@ -249,6 +257,7 @@ struct Body<'s> {
     last_us: &'s mut i64,
     whole: &'s mut Option<u64>,
     closed: &'s mut bool,
+    taught: &'s mut taught::Count,
     waiting: &'s mut Option<Event>,
     bytes: &'s mut Vec<u8>,
     text: &'s mut String,
@@ -259,7 +268,11 @@ impl Body<'_> {
     fn take(&mut self, place: Place, line: Result<Line<'_>, String>) -> Option<Event> {
         match line.and_then(|line| self.in_order(line)) {
             Ok(line) => {
-                let of_desk = matches!(line, Line::Note { .. } | Line::Taught { .. } | Line::TaughtLine { .. });
+                let piece = Piece::of(&line);
+                let of_desk = piece.is_some() || matches!(line, Line::Note { .. });
+                if let Some(piece) = piece {
+                    self.taught.take(place, piece, self.header.counts_taught(), self.torn);
+                }
                 if *self.closed && !of_desk {
                     self.torn.add(place, AFTER_END.to_owned());
                 }
@@ -305,7 +318,7 @@ impl Body<'_> {
             Line::Back { t_us, wire } => return Some(Event::Back { t_us, wire }),
             Line::Lost { t_us, wire, count } => {
                 self.offsets.pass(wire, count);
-                return Some(Event::Lost { t_us, wire, count });
+                return Some(Event::Lost { t_us, wire, count, damaged: false });
             }
             Line::End { records, .. } => {
                 *self.closed = true;
@@ -332,7 +345,7 @@ impl Body<'_> {
                     self.torn.add(place, format!("{count} bytes of wire {symbol} are missing before this line"));
                 }
                 *self.waiting = Some(event);
-                Some(Event::Lost { t_us, wire, count })
+                Some(Event::Lost { t_us, wire, count, damaged: true })
             }
             Step::Back { expected } => {
                 self.torn.add(place, format!("its offset on wire {symbol} is {offset} where {expected} was due"));

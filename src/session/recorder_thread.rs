@@ -126,6 +126,7 @@ fn write(mut recorder: Recorder, queue: &Queue, mut rotation: Option<Rotation>, 
                     finish(before);
                     disk.set(recorder.disk());
                 }
+                queue.want_quiet(rotation.as_ref().and_then(|rotation| rotation.waits_for_us(&recorder)));
             }
             Taken::Nothing => {}
             Taken::Closed => break,

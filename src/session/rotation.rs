@@ -8,20 +8,40 @@ use std::path::{Path, PathBuf};
 use super::header::Header;
 use super::heard::Heard;
 use super::record::Recorder;
+use super::status::NewPart;
+use crate::timing::link::LinkFacts;
 
 /// After a new file could not be made, so many bytes go by before the next try.
 const TRY_AGAIN: u64 = 1_000_000;
 const DAY_US: i64 = 86_400_000_000;
 
+/// How many byte times of silence on every wire part two orders. *Common practice, no source*: senders that write an order
+/// in pieces leave less between them.
+const QUIET_BYTES: i64 = 30;
+/// The same where the line rate is not known, microseconds.
+const QUIET_UNKNOWN_US: i64 = 30_000;
+
 /// When to begin a new file, and what its head says.
+///
+/// A file that is due goes on until every wire is silent, so that no order is cut in two. The silence has to be certain:
+/// longer than a byte can wait in the adapter by [`QUIET_BYTES`]. From half of [`Rotation::patience`] on a silence counts
+/// that only the looks show, and at its end the cut is made wherever the recording stands.
 pub struct Rotation {
     first: PathBuf,
     header: Header,
     bytes: Option<u64>,
     /// The local day of the file, in days since 1970, when days count.
     day: Option<i64>,
+    /// The local day that has begun since.
+    new_day: Option<i64>,
     number: u64,
     not_before: u64,
+    /// How long the file was when it was first due.
+    due_at: Option<u64>,
+    /// When the newest read came.
+    read_us: i64,
+    /// A silence on the wires, and how much longer looks must find nothing for it to be certain; microseconds.
+    quiet_us: (i64, i64),
 }
 
 impl Rotation {
@@ -29,25 +49,53 @@ impl Rotation {
     pub fn new(first: PathBuf, header: Header, bytes: Option<u64>, daily: bool) -> Self {
         let begun = header.link.begun_unix_us.filter(|_| daily);
         let day = begun.map(|unix_us| local_day(unix_us, header.link.utc_offset_min));
-        Self { first, header, bytes, day, number: 1, not_before: 0 }
+        let quiet_us = quiet_us(&header.link);
+        Self { first, header, bytes, day, new_day: None, number: 1, not_before: 0, due_at: None, read_us: 0, quiet_us }
+    }
+
+    /// By how many bytes a file may grow beyond its size, or its day, until a silence comes; one line may come on top.
+    pub fn patience(&self) -> u64 {
+        self.bytes.map_or(1_000_000, |bytes| (bytes / 10).clamp(10_000, 1_000_000))
+    }
+
+    /// After how long a silence, microseconds, it waits to be told; `None` while the file is not due.
+    pub(super) fn waits_for_us(&self, recorder: &Recorder) -> Option<i64> {
+        let over = recorder.file_bytes().saturating_sub(self.due_at?);
+        let (wires, waiting) = self.quiet_us;
+        Some(if over * 2 < self.patience() { wires + waiting } else { wires })
     }
 
     /// The next file, when it is time for it after `heard`. When it cannot be made, the recording goes on in the old one,
     /// and the status says so.
     pub(super) fn next(&mut self, recorder: &Recorder, heard: &Heard) -> Option<Recorder> {
+        if let Heard::Read { t_us, .. } = heard {
+            self.read_us = *t_us;
+        }
+        self.new_day = self.new_day(heard).or(self.new_day);
         let large = self.bytes.is_some_and(|bytes| recorder.file_bytes() >= bytes);
-        let new_day = self.new_day(heard);
-        if !(large || new_day.is_some()) || recorder.file_bytes() < self.not_before {
+        if !(large || self.new_day.is_some()) || recorder.file_bytes() < self.not_before {
             return None;
         }
-        self.header.part = Some(recorder.next_part(self.number + 1)?);
-        let path = self.path(self.number + 1);
+        let due_at = *self.due_at.get_or_insert(recorder.file_bytes());
+        let wanted = self.waits_for_us(recorder)?;
+        let in_silence = matches!(heard, Heard::Tick { t_us } if t_us - self.read_us >= wanted);
+        if !in_silence && recorder.file_bytes() - due_at < self.patience() {
+            return None;
+        }
+        self.begin(recorder, in_silence)
+    }
+
+    fn begin(&mut self, recorder: &Recorder, in_silence: bool) -> Option<Recorder> {
+        let number = self.number + 1;
+        self.header.part = Some(recorder.next_part(number)?);
+        self.due_at = None;
+        let path = self.path(number);
         match recorder.next(&path, &self.header) {
             Ok(next) => {
-                self.number += 1;
+                self.number = number;
                 self.not_before = 0;
-                self.day = new_day.or(self.day);
-                next.status().set_path(&path);
+                self.day = self.new_day.take().or(self.day);
+                next.status().goes_on(NewPart { number, path, in_silence });
                 Some(next)
             }
             Err(error) => {
@@ -71,6 +119,14 @@ impl Rotation {
         let ending = self.first.extension().map_or_else(String::new, |ending| format!(".{}", ending.to_string_lossy()));
         self.first.parent().unwrap_or(Path::new("")).join(format!("{stem}-part{number}{ending}"))
     }
+}
+
+/// How long a silence parts two orders on the slowest wire, and the longest that a byte can wait for a look; microseconds.
+fn quiet_us(link: &LinkFacts) -> (i64, i64) {
+    let byte_us = |rate: u32| 10_000_000 / i64::from(rate.max(1)) + 1;
+    let wires = link.wires.iter().flatten();
+    let quiet = wires.map(|wire| wire.rate.map_or(QUIET_UNKNOWN_US, |rate| QUIET_BYTES * byte_us(rate))).max();
+    (quiet.unwrap_or(QUIET_UNKNOWN_US), link.latency() / 1_000)
 }
 
 fn local_day(unix_us: i64, offset_min: i32) -> i64 {

@@ -8,6 +8,7 @@ use super::line::parse;
 use super::line_reader::{LineReader, Text};
 use super::offsets::Offsets;
 use super::read::SessionSource;
+use super::taught::Count;
 use crate::source::SourceError;
 
 /// Below this distance, bytes, the rest is read line by line.
@@ -34,6 +35,7 @@ impl SessionSource {
         self.offsets = if at_body { Offsets::from_start(self.header.offsets()) } else { Offsets::unknown() };
         self.desk_notes.go_to(self.last_us);
         (self.whole, self.closed) = (None, false);
+        self.taught = Count::default();
         (self.waiting, self.after_lost) = (None, None);
         Ok(())
     }
@@ -62,7 +64,7 @@ impl SessionSource {
         let mut window = NEAR;
         loop {
             let from = end.saturating_sub(window).max(self.body.byte);
-            let found = DeskNotes::from(&mut probe, from)?;
+            let found = DeskNotes::from(&mut probe, from, self.header.counts_taught())?;
             if from == self.body.byte || found.begins_after(from) {
                 return Ok(found);
             }

@@ -14,6 +14,18 @@ pub struct RecorderStatus {
     write_trouble: Mutex<Option<String>>,
     sync_trouble: Mutex<Option<String>>,
     rotation_trouble: Mutex<Option<String>>,
+    newest_part: Mutex<Option<NewPart>>,
+}
+
+/// A file that the recording went on in.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NewPart {
+    /// Which one, from 2.
+    pub number: u64,
+    /// Its file.
+    pub path: PathBuf,
+    /// Whether every wire was silent where it begins; otherwise an order may lie half in the file before it.
+    pub in_silence: bool,
 }
 
 impl RecorderStatus {
@@ -27,6 +39,7 @@ impl RecorderStatus {
             write_trouble: Mutex::default(),
             sync_trouble: Mutex::default(),
             rotation_trouble: Mutex::default(),
+            newest_part: Mutex::default(),
         }
     }
 
@@ -35,8 +48,15 @@ impl RecorderStatus {
         self.path.lock().unwrap_or_else(PoisonError::into_inner).clone()
     }
 
-    pub(super) fn set_path(&self, path: &Path) {
-        path.clone_into(&mut self.path.lock().unwrap_or_else(PoisonError::into_inner));
+    /// The newest file that the recording went on in; `None` while it is in its first.
+    pub fn newest_part(&self) -> Option<NewPart> {
+        self.newest_part.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    pub(super) fn goes_on(&self, part: NewPart) {
+        part.path.clone_into(&mut self.path.lock().unwrap_or_else(PoisonError::into_inner));
+        *self.newest_part.lock().unwrap_or_else(PoisonError::into_inner) = Some(part);
+        self.set_rotation_trouble(None);
     }
 
     /// Bytes of the wires that stand in the file.

@@ -12,6 +12,7 @@ use super::glance::{Glance, Read};
 use super::line_reader::{LineReader, Place};
 use super::offsets::{Offsets, Step};
 use super::opening;
+use super::taught;
 use super::torn::{TornLine, TornLines};
 use crate::source::SourceError;
 
@@ -42,8 +43,14 @@ pub struct WholeCheck {
     pub ends_us: i64,
     /// The recorder closed the file.
     pub closed: bool,
+    /// That the file begins mid-way, and where, in words.
+    pub midway: Option<String>,
     /// Of which wires a link line has told how they were listened to, by [`Wire::index`].
     linked: [bool; 2],
+    /// A taught rover file that goes by.
+    taught: taught::Count,
+    /// Each of them ends in a count.
+    counted: bool,
     torn: TornLines,
 }
 
@@ -136,6 +143,8 @@ impl WholeCheck {
         let head = opening::read_head(name, &mut lines, &mut check.torn)?;
         check.lines = head.whole + check.torn.listed().len() as u64;
         check.ends_us = head.header.begins_us();
+        check.counted = head.header.counts_taught();
+        check.midway = head.header.begins_midway();
         check.linked = Wire::BOTH.map(|wire| head.header.link.wire(wire).is_some());
         let mut offsets = Offsets::from_start(head.header.offsets());
         if !check.torn.listed().is_empty() {
@@ -156,6 +165,7 @@ impl WholeCheck {
                 told(lines.place().byte);
             }
         }
+        walk.check.taught.close(walk.check.counted, &mut walk.check.torn);
         walk.check.file_bytes = lines.place().byte;
         Ok(walk.check)
     }
@@ -176,7 +186,7 @@ impl WholeCheck {
     }
 
     fn take(&mut self, place: Place, line: Glance, offsets: &mut Offsets, whole: u64) -> Result<(), String> {
-        if self.closed && !matches!(line, Glance::Desk | Glance::Read(_)) {
+        if self.closed && !matches!(line, Glance::Desk | Glance::Taught(_) | Glance::Read(_)) {
             self.torn.add(place, AFTER_END.to_owned());
         }
         match line {
@@ -198,6 +208,10 @@ impl WholeCheck {
             }
             Glance::Link(wire) => {
                 self.linked[wire.index()] = true;
+                Ok(())
+            }
+            Glance::Taught(piece) => {
+                self.taught.take(place, piece, self.counted, &mut self.torn);
                 Ok(())
             }
             Glance::Desk | Glance::Other => Ok(()),

@@ -41,6 +41,10 @@ struct State {
     wires: [Option<Reader>; 2],
     /// Time of the newest thing pushed that counts for the order.
     newest_us: i64,
+    /// Time of the newest read.
+    read_us: i64,
+    /// The silence that the recorder was last told of: the read before it, and how long it was asked to be.
+    quiet_told: Option<(i64, i64)>,
     engine_tick_us: i64,
     session_tick_us: i64,
     wall_us: i64,
@@ -98,7 +102,7 @@ impl Intake {
         let mut state = self.state();
         self.look_for_sleep(&mut state);
         let t_us = self.clock.now_us();
-        state.newest_us = t_us;
+        (state.newest_us, state.read_us) = (t_us, t_us);
         let Some(reader) = &mut state.wires[wire.index()] else { return };
         let offset = reader.offset;
         reader.offset += bytes.len() as u64;
@@ -201,7 +205,8 @@ impl Intake {
             self.engine.push(Heard::Tick { t_us });
         }
         let Some(recorder) = &self.recorder else { return };
-        let due = state.stalled || t_us - state.session_tick_us >= SESSION_TICK_US;
+        let quiet = state.new_silence(t_us, recorder.wanted_quiet_us());
+        let due = quiet || state.stalled || t_us - state.session_tick_us >= SESSION_TICK_US;
         // Times never descend in a session: a tick older than the newest read has to wait for a later look.
         if due && t_us >= state.newest_us {
             state.session_tick_us = t_us;
@@ -227,6 +232,12 @@ impl State {
     /// The last instant at which nothing was waiting on any tapped wire.
     fn empty_on_all_us(&self) -> Option<i64> {
         self.wires.iter().flatten().map(|reader| reader.empty_us).min()
+    }
+
+    /// Whether all wires have now been silent for as long as the recorder waits for, and it has not been told yet.
+    fn new_silence(&mut self, t_us: i64, wanted: Option<i64>) -> bool {
+        let Some(wanted) = wanted.filter(|wanted| t_us - self.read_us >= *wanted) else { return false };
+        self.quiet_told.replace((self.read_us, wanted)) != Some((self.read_us, wanted))
     }
 }
 

@@ -45,11 +45,6 @@ impl Answer {
     }
 }
 
-/// Whether a typed line says something of the rover, and does not steer the lesson.
-pub fn is_of_the_rover(line: &str) -> bool {
-    matches!(Answer::read(line), Answer::Name(_) | Answer::Text(_))
-}
-
 /// What can be typed, one line each.
 pub const HELP: [&str; 9] = [
     "Enter       this step is done",

@@ -202,6 +202,11 @@ impl Lesson {
         }
     }
 
+    /// Whether a typed line states something of the rover, as its name or its wiring, and does not steer the lesson.
+    pub fn is_statement(line: &str) -> bool {
+        matches!(Answer::read(line), Answer::Name(_) | Answer::Text(_))
+    }
+
     /// Goes to a step of a recorded lesson; what was heard during an earlier try of it no longer counts.
     pub fn go_to(&mut self, step: Step) {
         if let Some(place) = self.steps.iter().position(|known| *known == step) {

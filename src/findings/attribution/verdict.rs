@@ -42,6 +42,7 @@ const IN_LEDGER: &[(&str, &[Trouble])] = &[
     ("wrong-rate", &[Trouble::Damage, Trouble::Noise]),
     ("port-gone", &[Trouble::Deaf]),
     ("bytes-not-kept", &[Trouble::Deaf]),
+    ("bytes-missing", &[Trouble::Deaf]),
 ];
 
 /// Where to look. A pure function of the ledger of causes.
