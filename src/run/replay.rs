@@ -26,11 +26,15 @@ pub fn run(file: &Path, asked: Asked, rover: Option<&str>, ascii: bool) -> Resul
     drop(opened);
     screen::run(ascii, &ended, move |desk| {
         let mut player = Player::open(&file, asked, rover, inside, &desk.asked)?;
-        if let Some(about) = about {
-            player.say(format!("This session says: {about}"));
-        }
-        if let Some(midway) = midway {
-            player.say(format!("This session {midway}."));
+        // One row holds what was said last: both in one.
+        let says = about.map(|about| format!("This session says: {about}"));
+        let says = match (says, midway) {
+            (Some(says), Some(midway)) => Some(format!("{says} It {midway}.")),
+            (None, Some(midway)) => Some(format!("This session {midway}.")),
+            (says, None) => says,
+        };
+        if let Some(says) = says {
+            player.say(says);
         }
         if damaged > 0 {
             player.say(format!("{damaged} lines at the head of this session are damaged."));
