@@ -24,7 +24,7 @@ const QUIET_UNKNOWN_US: i64 = 30_000;
 /// When to begin a new file, and what its head says.
 ///
 /// A file that is due goes on until every wire is silent, so that no order is cut in two. The silence has to be certain:
-/// longer than a byte can wait in the adapter by [`QUIET_BYTES`]. From half of [`Rotation::patience`] on a silence counts
+/// longer than a byte can wait in the adapter by `QUIET_BYTES`. From half of [`Rotation::patience`] on a silence counts
 /// that only the looks show, and at its end the cut is made wherever the recording stands.
 pub struct Rotation {
     first: PathBuf,
