@@ -206,7 +206,8 @@ impl Engine {
             Input::PortBack { at, wire } => self.port(at, wire, true),
             Input::Lost { at, wire, bytes, damaged } => {
                 self.decode(wire, |decoder, sink| decoder.cut(sink));
-                self.merge.add(wire, bare(at, Some(wire), Happening::Lost { bytes, damaged }));
+                let lost = bare(at.max(self.merge.newest(wire)), Some(wire), Happening::Lost { bytes, damaged });
+                self.merge.add(wire, Event { span: Interval::new(at, lost.at), ..lost });
             }
         }
         self.drain(None);

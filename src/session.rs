@@ -2,6 +2,7 @@
 //!
 //! The format, with worked examples from which another reader or writer can be made, is in `logs/FORMAT.md`.
 
+mod ahead;
 mod desk_notes;
 pub mod disk;
 pub mod escape;
@@ -15,6 +16,7 @@ pub mod lines;
 pub mod note;
 mod offsets;
 pub mod opening;
+mod owed;
 pub mod queue;
 pub mod read;
 pub mod record;

@@ -147,11 +147,11 @@ pub enum Input<'a> {
     },
     /// Bytes of this wire were received but could not be kept.
     Lost {
-        /// When that was noticed.
+        /// No byte of them was complete before this; from here on nobody vouches for silence.
         at: Nanos,
         /// Which wire.
         wire: Wire,
-        /// How many bytes, counted.
+        /// How many bytes, counted; 0 where nobody can tell, and it may be none.
         bytes: u64,
         /// They were kept, and the file they stood in has been damaged since; otherwise nobody could keep them.
         damaged: bool,

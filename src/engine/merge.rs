@@ -79,6 +79,11 @@ impl Merge {
         side.heard_to = side.heard_to.max(at);
     }
 
+    /// The latest instant of the wire's newest record.
+    pub const fn newest(&self, wire: Wire) -> Nanos {
+        self.sides[wire.index()].newest
+    }
+
     /// Opens or closes a wire; a closed one holds nothing back.
     pub fn set_open(&mut self, wire: Wire, open: bool) {
         let side = &mut self.sides[wire.index()];

@@ -58,7 +58,7 @@ impl Engine {
                 self.seen.take_clock(*clock);
                 None
             }
-            Happening::Lost { .. } => event.wire.and_then(|wire| self.deaf(wire, event.at)),
+            Happening::Lost { .. } => event.wire.and_then(|wire| self.deaf(wire, event.at, false)),
             Happening::Note(text) => {
                 if **text == *super::reaction::TAP {
                     self.reactions.tapped(event.at);
@@ -387,16 +387,16 @@ impl Engine {
     fn take_port(&mut self, wire: Option<Wire>, at: Nanos, back: bool) -> Option<bool> {
         let wire = wire?;
         self.port_open[wire.index()] = back;
-        self.deaf(wire, at)
+        self.deaf(wire, at, back)
     }
 
     /// Something may have stood on the wire that was not heard: no deadline or rhythm is judged across it.
-    fn deaf(&mut self, wire: Wire, at: Nanos) -> Option<bool> {
+    fn deaf(&mut self, wire: Wire, at: Nanos, listens: bool) -> Option<bool> {
         self.times.anew(wire);
+        self.times.deaf(wire, listens);
         if wire != Wire::ToDrive {
             return None;
         }
-        self.times.deaf();
         self.sequence.forget();
         self.panel.forget();
         self.corrections.ends(at);

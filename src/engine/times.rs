@@ -157,12 +157,12 @@ impl Times {
 
     /// Takes a record of a wire; what its time alone tells.
     pub fn record(&mut self, wire: Wire, event: &Event) -> ByTime {
-        if wire == Wire::ToDrive {
-            self.flood.take(event.begins, event.span, event.len);
+        match wire {
+            Wire::ToDrive => self.flood.take(event.begins, event.span, event.len),
+            Wire::FromDrive => self.answers.heard(true),
         }
         let one = &mut self.wires[wire.index()];
-        let before = one.last.replace(event.span);
-        let frame = matches!(event.what, Happening::Frame(_));
+        let (before, frame) = (one.last.replace(event.span), matches!(event.what, Happening::Frame(_)));
         one.together += u64::from(frame && before.is_some_and(|before| one.delivered_together(event, before)));
         let close = before.and_then(|before| one.too_close(event, before));
         self.clock_uneven |= close.is_some() && wire == Wire::ToDrive;
@@ -303,9 +303,12 @@ impl Times {
         }
     }
 
-    /// Orders may have stood on the wire unheard.
-    pub fn deaf(&mut self) {
-        (self.last_order, self.last_sign) = (None, None);
+    /// Bytes of a wire may have stood on it unheard; it may go on so until something is heard, unless it `listens`.
+    pub fn deaf(&mut self, wire: Wire, listens: bool) {
+        match wire {
+            Wire::ToDrive => (self.last_order, self.last_sign) = (None, None),
+            Wire::FromDrive => self.answers.heard(listens),
+        }
     }
 
     /// When silence is told, if a wheel is meant to turn and nobody else says when.

@@ -130,6 +130,7 @@ fn event_words(what: &Happening, event: &Event) -> String {
         Happening::PortBack { dump: false } => "the port is back".to_owned(),
         Happening::PortBack { dump: true } => "this wire's level is known again".to_owned(),
         Happening::Lost { bytes, damaged: false } => format!("{bytes} bytes were received but could not be kept"),
+        Happening::Lost { bytes: 0, damaged: true } => "bytes may be missing here: the session is damaged".to_owned(),
         Happening::Lost { bytes, damaged: true } => format!("{bytes} bytes are missing here: the session is damaged"),
         Happening::Pins(pins) => pins_words(pins),
         Happening::Clock(clock) => clock_words(clock),

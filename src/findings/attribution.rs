@@ -227,7 +227,7 @@ impl Attribution {
 
     /// Troubles that the order itself shows.
     fn flagged(&mut self, event: &Event, (glued, late): (bool, bool), steps: Steps, between: Between, cause: Cause) {
-        let started = between.start_cause(Wire::ToDrive);
+        let started = between.of_new_number();
         let mut known = |trouble, cause| self.known(event, trouble, cause);
         if glued {
             known(Trouble::Glued, between.of_glue());

@@ -94,7 +94,10 @@ impl Rule for TapLost {
         let gone = format!("The port went away {}", times_words(self.gone.count()));
         let lost = format!("{} bytes were received but could not be kept", self.bytes);
         let unknown = format!("The level of a wire was not known {}", times_words(self.unknown.count()));
-        let missing = format!("{} bytes are missing: lines of the session are damaged or gone", self.missing_bytes);
+        let missing = match self.missing_bytes {
+            0 => "Lines of the session are damaged, and bytes may be missing with them".to_owned(),
+            bytes => format!("{bytes} bytes are missing: lines of the session are damaged or gone"),
+        };
         let all = [
             self.gone.finding(&GONE, gone),
             self.unknown.finding(&UNKNOWN, unknown),

@@ -53,7 +53,7 @@ pub enum Heard {
     },
     /// Bytes that could not be handed over.
     Lost {
-        /// When that was noticed.
+        /// When the first of them may have come.
         t_us: i64,
         /// The wire.
         wire: Wire,

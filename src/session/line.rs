@@ -109,7 +109,7 @@ pub enum Line<'a> {
     },
     /// Bytes were received but could not be kept.
     Lost {
-        /// When that was noticed.
+        /// When the first of them may have come; in files before 1.3 when that was noticed.
         t_us: i64,
         /// The wire.
         wire: Wire,

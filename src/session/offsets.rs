@@ -2,6 +2,8 @@
 
 use wheeltap_parsers::Wire;
 
+use super::ahead::Next;
+
 /// The next offset due, by wire.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Offsets {
@@ -9,6 +11,8 @@ pub(super) struct Offsets {
     due: [Option<u64>; 2],
     /// A torn line was named since the wire's last read, and may have been one of its reads.
     doubt: [bool; 2],
+    /// Of the bytes that are missing before the wire's next read so many were told already.
+    told: [Option<u64>; 2],
 }
 
 /// How a read follows the one before.
@@ -16,8 +20,8 @@ pub(super) struct Offsets {
 pub(super) enum Step {
     /// Without a gap.
     Follows,
-    /// Bytes lie between; `named` when a torn line just before accounts for them.
-    Missing { count: u64, named: bool },
+    /// Bytes lie between, of which so many were told; `named` when a torn line just before accounts for them.
+    Missing { count: u64, told: u64, named: bool },
     /// It begins before it is due.
     Back { expected: u64 },
 }
@@ -26,12 +30,12 @@ impl Offsets {
     /// At the beginning of a session.
     /// `before` are the bytes of each wire before it: 0, unless the file goes on from another.
     pub(super) const fn from_start(before: [u64; 2]) -> Self {
-        Self { due: [Some(before[0]), Some(before[1])], doubt: [false; 2] }
+        Self { due: [Some(before[0]), Some(before[1])], doubt: [false; 2], told: [None; 2] }
     }
 
     /// After a jump.
     pub(super) const fn unknown() -> Self {
-        Self { due: [None; 2], doubt: [false; 2] }
+        Self { due: [None; 2], doubt: [false; 2], told: [None; 2] }
     }
 
     /// A line was torn.
@@ -45,6 +49,27 @@ impl Offsets {
         *due = due.map(|due| due.saturating_add(count));
     }
 
+    /// Something other than a read stands here that vouches for silence on the wire before it, and `next` follows: how many
+    /// bytes are missing before it, 0 where nobody can tell. Each hole is given once.
+    pub(super) fn hole(&mut self, wire: Wire, next: Next) -> Option<u64> {
+        let due = self.due[wire.index()]?;
+        let missing = match next {
+            Next::Read(offset) => Some(offset.saturating_sub(due)).filter(|count| *count > 0),
+            Next::OutOfSight => self.doubt[wire.index()].then_some(0),
+        };
+        let told = &mut self.told[wire.index()];
+        if told.is_none() {
+            *told = missing;
+            return missing;
+        }
+        None
+    }
+
+    /// Whether a hole was told since the wire's last read.
+    pub(super) const fn has_told(&self, wire: Wire) -> bool {
+        self.told[wire.index()].is_some()
+    }
+
     /// A read of `length` bytes at `offset`.
     pub(super) fn step(&mut self, wire: Wire, offset: u64, length: u64) -> Step {
         let expected = self.due[wire.index()].unwrap_or(offset);
@@ -53,6 +78,7 @@ impl Offsets {
         }
         self.due[wire.index()] = Some(offset.saturating_add(length));
         let named = std::mem::take(&mut self.doubt[wire.index()]);
-        if offset == expected { Step::Follows } else { Step::Missing { count: offset - expected, named } }
+        let told = self.told[wire.index()].take().unwrap_or(0);
+        if offset == expected { Step::Follows } else { Step::Missing { count: offset - expected, told, named } }
     }
 }

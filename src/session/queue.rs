@@ -101,9 +101,10 @@ impl State {
         let fits = self.bytes + cost(&heard) <= limit;
         match heard {
             Heard::Tick { t_us } => self.push_tick(t_us, fits),
-            Heard::Read { wire, t_us, ref bytes, .. } if !fits => {
+            Heard::Read { wire, t_us, since_us, ref bytes, .. } if !fits => {
                 let count = bytes.len() as u64;
-                self.push_lost(Heard::Lost { t_us, wire, count });
+                // Nothing was waiting then: none of them came sooner.
+                self.push_lost(Heard::Lost { t_us: t_us - since_us, wire, count });
             }
             other => self.append(other),
         }
@@ -180,10 +181,10 @@ mod tests {
         queue.push(read(8, Wire::ToDrive, 1));
         let rest = drain(&queue).split_off(3);
         let expected = [
-            Heard::Lost { t_us: 3, wire: Wire::ToDrive, count: 15 },
-            Heard::Lost { t_us: 4, wire: Wire::FromDrive, count: 7 },
+            Heard::Lost { t_us: 2, wire: Wire::ToDrive, count: 15 },
+            Heard::Lost { t_us: 3, wire: Wire::FromDrive, count: 7 },
             Heard::Note { t_us: 7, text: "wheel blocked".into() },
-            Heard::Lost { t_us: 8, wire: Wire::ToDrive, count: 1 },
+            Heard::Lost { t_us: 7, wire: Wire::ToDrive, count: 1 },
         ];
         assert_eq!(rest, expected);
     }

@@ -1,11 +1,13 @@
 //! Sessions read back: the same inputs that were heard, and every line that could not be taken named.
 
+use std::collections::VecDeque;
 use std::fs::File;
 use std::io;
 use std::path::{Path, PathBuf};
 
 use wheeltap_parsers::{Input, Nanos, Wire};
 
+use super::ahead::{Ahead, Next};
 use super::desk_notes::DeskNotes;
 use super::header::Header;
 use super::line::{Line, parse};
@@ -34,14 +36,18 @@ pub struct SessionSource {
     /// Time of the last line given.
     pub(super) last_us: i64,
     pub(super) offsets: Offsets,
+    /// When each wire was heard last, by [`Wire::index`]: a read of it, or a tick.
+    pub(super) heard_us: [i64; 2],
     /// Whole lines read since the beginning; `None` after a jump.
     pub(super) whole: Option<u64>,
     /// The closing line was met since the beginning or the last jump.
     pub(super) closed: bool,
     /// The lines of a taught rover file that goes by.
     pub(super) taught: taught::Count,
-    /// A read that waits behind a report of missing bytes.
-    pub(super) after_lost: Option<Event>,
+    /// Events that wait behind a report of missing bytes.
+    pub(super) after_lost: VecDeque<Event>,
+    /// Looks ahead on each wire, by [`Wire::index`].
+    ahead: [Ahead; 2],
     /// An event that waits behind a remark made at the desk.
     pub(super) waiting: Option<Event>,
     desk_note: String,
@@ -54,16 +60,53 @@ pub struct SessionSource {
 /// One input without what it borrows.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Event {
-    Read { wire: Wire, t_us: i64, since_us: i64, offset: u64 },
-    Tick { t_us: i64 },
-    Note { t_us: i64 },
-    DeskNote { t_us: i64 },
-    Gone { t_us: i64, wire: Wire },
-    Back { t_us: i64, wire: Wire },
-    Lost { t_us: i64, wire: Wire, count: u64, damaged: bool },
+    Read {
+        wire: Wire,
+        t_us: i64,
+        since_us: i64,
+        offset: u64,
+    },
+    Tick {
+        t_us: i64,
+    },
+    Note {
+        t_us: i64,
+    },
+    DeskNote {
+        t_us: i64,
+    },
+    Gone {
+        t_us: i64,
+        wire: Wire,
+    },
+    Back {
+        t_us: i64,
+        wire: Wire,
+    },
+    /// `t_us` is when something of the wire last stood in the file: what was lost came after that.
+    Lost {
+        t_us: i64,
+        wire: Wire,
+        count: u64,
+        damaged: bool,
+    },
 }
 
 impl Event {
+    /// It says that nothing came on a wire just before it, or up to it.
+    const fn vouches(self) -> bool {
+        matches!(self, Self::Tick { .. } | Self::Gone { .. } | Self::Back { .. })
+    }
+
+    /// Of which wires it says that nothing came up to it.
+    fn heard(self, heard_us: &mut [i64; 2]) {
+        match self {
+            Self::Tick { t_us } => *heard_us = [t_us; 2],
+            Self::Gone { t_us, wire } | Self::Back { t_us, wire } => heard_us[wire.index()] = t_us,
+            _ => {}
+        }
+    }
+
     const fn t_us(self) -> i64 {
         match self {
             Self::Read { t_us, .. }
@@ -115,6 +158,7 @@ impl SessionSource {
             path: None,
             lines,
             last_us: head.header.begins_us(),
+            heard_us: [head.header.begins_us(); 2],
             header: head.header,
             rover_hurt: head.rover_hurt,
             torn,
@@ -123,7 +167,8 @@ impl SessionSource {
             whole: Some(head.whole),
             closed: false,
             taught: taught::Count::default(),
-            after_lost: None,
+            after_lost: VecDeque::new(),
+            ahead: Wire::BOTH.map(Ahead::new),
             waiting: None,
             desk_note: String::new(),
             desk_notes: DeskNotes::default(),
@@ -181,7 +226,7 @@ impl SessionSource {
 
     /// The next event in the order of the file, remarks made at the desk left out.
     fn next_in_file(&mut self) -> Result<Option<Event>, SourceError> {
-        if let Some(event) = self.after_lost.take() {
+        if let Some(event) = self.after_lost.pop_front() {
             return Ok(Some(event));
         }
         loop {
@@ -207,6 +252,7 @@ impl SessionSource {
                 torn: &mut self.torn,
                 offsets: &mut self.offsets,
                 last_us: &mut self.last_us,
+                heard_us: &mut self.heard_us,
                 whole: &mut self.whole,
                 closed: &mut self.closed,
                 taught: &mut self.taught,
@@ -214,10 +260,40 @@ impl SessionSource {
                 bytes: &mut self.bytes,
                 text: &mut self.text,
             };
-            if let Some(event) = body.take(place, line) {
-                return Ok(Some(event));
+            match body.take(place, line) {
+                Some(event) if event.vouches() => {
+                    self.holes().map_err(|error| self.failed(&error))?;
+                    event.heard(&mut self.heard_us);
+                    self.after_lost.push_back(event);
+                    return Ok(self.after_lost.pop_front());
+                }
+                Some(event) => return Ok(Some(event)),
+                None => {}
             }
         }
+    }
+
+    /// Where bytes are missing between a wire's last read and its next, what stands between vouches for no silence: the
+    /// hole is told before that.
+    fn holes(&mut self) -> io::Result<()> {
+        for wire in Wire::BOTH {
+            if self.header.link.wire(wire).is_none() || self.offsets.has_told(wire) {
+                continue;
+            }
+            let next = match &self.path {
+                Some(path) => {
+                    let (place, waiting) = self.lines.waiting();
+                    self.ahead[wire.index()].next(path, place.byte, waiting)?
+                }
+                // A stream is read once, and what it will bring cannot be waited for.
+                None => Next::OutOfSight,
+            };
+            if let Some(count) = self.offsets.hole(wire, next) {
+                let t_us = self.heard_us[wire.index()];
+                self.after_lost.push_back(Event::Lost { t_us, wire, count, damaged: true });
+            }
+        }
+        Ok(())
     }
 }
 
@@ -235,7 +311,10 @@ impl Source for SessionSource {
             Event::DeskNote { t_us } => Input::Note { at: t_us * 1_000, text: &self.desk_note },
             Event::Gone { t_us, wire } => Input::PortGone { at: t_us * 1_000, wire },
             Event::Back { t_us, wire } => Input::PortBack { at: t_us * 1_000, wire },
-            Event::Lost { t_us, wire, count, damaged } => Input::Lost { at: t_us * 1_000, wire, bytes: count, damaged },
+            Event::Lost { t_us, wire, count, damaged } => {
+                let latency = self.header.link.wire(wire).map_or(0, |facts| facts.latency);
+                Input::Lost { at: t_us * 1_000 - latency, wire, bytes: count, damaged }
+            }
         }))
     }
 
@@ -255,10 +334,11 @@ struct Body<'s> {
     torn: &'s mut TornLines,
     offsets: &'s mut Offsets,
     last_us: &'s mut i64,
+    heard_us: &'s mut [i64; 2],
     whole: &'s mut Option<u64>,
     closed: &'s mut bool,
     taught: &'s mut taught::Count,
-    waiting: &'s mut Option<Event>,
+    waiting: &'s mut VecDeque<Event>,
     bytes: &'s mut Vec<u8>,
     text: &'s mut String,
 }
@@ -318,6 +398,8 @@ impl Body<'_> {
             Line::Back { t_us, wire } => return Some(Event::Back { t_us, wire }),
             Line::Lost { t_us, wire, count } => {
                 self.offsets.pass(wire, count);
+                // A recorder that dated it at its end, as before 1.3, wrote nothing meanwhile.
+                let t_us = t_us.min(self.heard_us[wire.index()]);
                 return Some(Event::Lost { t_us, wire, count, damaged: false });
             }
             Line::End { records, .. } => {
@@ -334,18 +416,22 @@ impl Body<'_> {
 
     fn read(&mut self, place: Place, event: Event) -> Option<Event> {
         let Event::Read { wire, t_us, offset, .. } = event else { return None };
+        let heard_us = std::mem::replace(&mut self.heard_us[wire.index()], t_us);
         if self.header.link.wire(wire).is_none() {
             self.torn.add(place, no_link(wire));
         }
         let symbol = wire.symbol();
         match self.offsets.step(wire, offset, self.bytes.len() as u64) {
             Step::Follows => Some(event),
-            Step::Missing { count, named } => {
+            Step::Missing { count, told, named } => {
                 if !named {
                     self.torn.add(place, format!("{count} bytes of wire {symbol} are missing before this line"));
                 }
-                *self.waiting = Some(event);
-                Some(Event::Lost { t_us, wire, count, damaged: true })
+                if count <= told {
+                    return Some(event);
+                }
+                self.waiting.push_back(event);
+                Some(Event::Lost { t_us: heard_us, wire, count: count - told, damaged: true })
             }
             Step::Back { expected } => {
                 self.torn.add(place, format!("its offset on wire {symbol} is {offset} where {expected} was due"));

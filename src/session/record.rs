@@ -1,22 +1,17 @@
 //! Sessions written: one line a record, one write a line, and an honest count of what could not be kept.
 
-use std::collections::VecDeque;
 use std::io;
 use std::path::Path;
 use std::sync::Arc;
-
-use wheeltap_parsers::Wire;
 
 use super::disk::{Disk, FileDisk};
 use super::header::{Header, Part};
 use super::heard::Heard;
 use super::line::Line;
+use super::owed::{Due, Owed};
 use super::status::RecorderStatus;
 use super::taught;
 use crate::source::SourceError;
-
-/// Remarks and port events kept back while the disk refuses them; beyond this the oldest goes.
-const OWED_AT_MOST: usize = 1_000;
 
 /// Owns one session file.
 pub struct Recorder {
@@ -25,16 +20,16 @@ pub struct Recorder {
     line: Vec<u8>,
     /// A write fell short: the file ends in the middle of a line.
     torn: bool,
-    /// Received bytes that no line accounts for yet.
-    unsaid: [u64; 2],
-    /// Lines that are not reads and could not be written yet.
-    owed: VecDeque<Vec<u8>>,
+    /// What the disk refused so far.
+    owed: Owed,
     records: u64,
     bytes: [u64; 2],
     /// Bytes of each wire that this file and those before it account for.
     heard: [u64; 2],
     file_bytes: u64,
     last_us: i64,
+    /// The newest time in the file that counts for the order.
+    written_us: i64,
     taught: Option<Taught>,
 }
 
@@ -76,13 +71,13 @@ impl Recorder {
             status,
             line: Vec::new(),
             torn: false,
-            unsaid: [0; 2],
-            owed: VecDeque::new(),
+            owed: Owed::default(),
             records: 0,
             bytes: [0; 2],
             heard: header.offsets(),
             file_bytes: 0,
             last_us: header.begins_us(),
+            written_us: header.begins_us(),
             taught: None,
         };
         for line in header.lines() {
@@ -108,7 +103,7 @@ impl Recorder {
 
     /// Where a next file would go on, when this one owes nothing.
     pub(super) fn next_part(&self, number: u64) -> Option<Part> {
-        let owes = self.torn || !self.owed.is_empty() || self.unsaid != [0; 2];
+        let owes = self.torn || !self.owed.is_empty();
         (!owes).then_some(Part { number, t_us: self.last_us, offsets: self.heard })
     }
 
@@ -129,6 +124,10 @@ impl Recorder {
         let kept = match heard {
             Heard::Taught { name, text, .. } => {
                 self.teach(name, text);
+                self.catch_up()
+            }
+            Heard::Lost { wire, t_us, count } => {
+                self.owed.lost(*wire, *t_us, *count);
                 self.catch_up()
             }
             _ => self.catch_up().and_then(|()| self.put(&heard.line())),
@@ -177,36 +176,26 @@ impl Recorder {
     }
 
     fn kept(&mut self, heard: &Heard) {
-        if let Some((wire, count)) = heard.received() {
-            self.heard[wire.index()] += count;
-        }
         if let Heard::Read { wire, bytes, .. } = heard {
-            self.bytes[wire.index()] += bytes.len() as u64;
-            self.status.kept(bytes.len() as u64);
+            let count = bytes.len() as u64;
+            self.heard[wire.index()] += count;
+            self.bytes[wire.index()] += count;
+            self.status.kept(count);
         }
     }
 
     fn not_kept(&mut self, heard: &Heard, error: &io::Error) {
-        match heard {
-            Heard::Read { wire, bytes, .. } => {
-                self.unsaid[wire.index()] += bytes.len() as u64;
+        match *heard {
+            Heard::Read { wire, t_us, since_us, ref bytes, .. } => {
+                // Nothing was waiting then: none of them came sooner.
+                self.owed.lost(wire, t_us - since_us, bytes.len() as u64);
                 self.status.missed(bytes.len() as u64);
             }
-            Heard::Lost { wire, count, .. } => self.unsaid[wire.index()] += count,
-            // A rover file stays due.
-            Heard::Tick { .. } | Heard::Wall { .. } | Heard::Taught { .. } => {}
-            Heard::Note { .. } | Heard::Gone { .. } | Heard::Back { .. } => self.owe(heard),
+            // A rover file stays due, and a loss is owed already.
+            Heard::Tick { .. } | Heard::Wall { .. } | Heard::Taught { .. } | Heard::Lost { .. } => {}
+            Heard::Note { .. } | Heard::Gone { .. } | Heard::Back { .. } => self.owed.line(&heard.line()),
         }
         self.report(error);
-    }
-
-    fn owe(&mut self, heard: &Heard) {
-        let mut line = Vec::new();
-        heard.line().write(&mut line);
-        if self.owed.len() == OWED_AT_MOST {
-            self.owed.pop_front();
-        }
-        self.owed.push_back(line);
     }
 
     fn report(&self, error: &io::Error) {
@@ -221,24 +210,32 @@ impl Recorder {
         )));
     }
 
-    /// Brings the file back in order after a failure: ends a torn line, then says what was owed and what is missing.
+    /// Brings the file back in order after a failure: ends a torn line, then says what was owed and what is missing, each in
+    /// its place.
     fn catch_up(&mut self) -> io::Result<()> {
         if self.torn {
             self.write_all(b"\n")?;
             self.torn = false;
         }
-        while let Some(line) = self.owed.pop_front() {
-            if let Err(error) = self.write_line(&line) {
-                self.owed.push_front(line);
+        while let Some(due) = self.owed.next() {
+            if let Err(error) = self.pay(&due) {
+                self.owed.put_back(due);
                 return Err(error);
             }
         }
-        for wire in Wire::BOTH {
-            let count = self.unsaid[wire.index()];
-            if count > 0 {
-                self.put(&Line::Lost { t_us: self.last_us, wire, count })?;
+        Ok(())
+    }
+
+    fn pay(&mut self, due: &Due) -> io::Result<()> {
+        match *due {
+            Due::Line { ref text, t_us } => {
+                self.write_line(text)?;
+                self.written_us = t_us.map_or(self.written_us, |t_us| t_us.max(self.written_us));
+            }
+            Due::Lost { wire, t_us, count } => {
+                // What was heard of the other wire meanwhile stands before it, and in a file no time descends.
+                self.put(&Line::Lost { t_us: t_us.max(self.written_us), wire, count })?;
                 self.heard[wire.index()] += count;
-                self.unsaid[wire.index()] = 0;
             }
         }
         Ok(())
@@ -250,6 +247,9 @@ impl Recorder {
         line.write(&mut text);
         let done = self.write_line(&text);
         self.line = text;
+        if done.is_ok() {
+            self.written_us = line.ordered_us().map_or(self.written_us, |t_us| t_us.max(self.written_us));
+        }
         done
     }
 

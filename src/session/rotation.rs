@@ -38,8 +38,8 @@ pub struct Rotation {
     not_before: u64,
     /// How long the file was when it was first due.
     due_at: Option<u64>,
-    /// When the newest read came.
-    read_us: i64,
+    /// When the newest read came at the latest; `None` where bytes were lost since.
+    read_us: Option<i64>,
     /// A silence on the wires, and how much longer looks must find nothing for it to be certain; microseconds.
     quiet_us: (i64, i64),
 }
@@ -50,7 +50,18 @@ impl Rotation {
         let begun = header.link.begun_unix_us.filter(|_| daily);
         let day = begun.map(|unix_us| local_day(unix_us, header.link.utc_offset_min));
         let quiet_us = quiet_us(&header.link);
-        Self { first, header, bytes, day, new_day: None, number: 1, not_before: 0, due_at: None, read_us: 0, quiet_us }
+        Self {
+            first,
+            header,
+            bytes,
+            day,
+            new_day: None,
+            number: 1,
+            not_before: 0,
+            due_at: None,
+            read_us: Some(0),
+            quiet_us,
+        }
     }
 
     /// By how many bytes a file may grow beyond its size, or its day, until a silence comes; one line may come on top.
@@ -68,9 +79,7 @@ impl Rotation {
     /// The next file, when it is time for it after `heard`. When it cannot be made, the recording goes on in the old one,
     /// and the status says so.
     pub(super) fn next(&mut self, recorder: &Recorder, heard: &Heard) -> Option<Recorder> {
-        if let Heard::Read { t_us, .. } = heard {
-            self.read_us = *t_us;
-        }
+        self.silent_for(heard);
         self.new_day = self.new_day(heard).or(self.new_day);
         let large = self.bytes.is_some_and(|bytes| recorder.file_bytes() >= bytes);
         if !(large || self.new_day.is_some()) || recorder.file_bytes() < self.not_before {
@@ -78,11 +87,22 @@ impl Rotation {
         }
         let due_at = *self.due_at.get_or_insert(recorder.file_bytes());
         let wanted = self.waits_for_us(recorder)?;
-        let in_silence = matches!(heard, Heard::Tick { t_us } if t_us - self.read_us >= wanted);
+        let in_silence = self.read_us.is_some_and(|read_us| heard.t_us() - read_us >= wanted);
+        let in_silence = in_silence && matches!(heard, Heard::Tick { .. });
         if !in_silence && recorder.file_bytes() - due_at < self.patience() {
             return None;
         }
         self.begin(recorder, in_silence)
+    }
+
+    /// Keeps when the newest read came. Of bytes that were lost it is only known that they came before the next tick.
+    fn silent_for(&mut self, heard: &Heard) {
+        match heard {
+            Heard::Read { t_us, .. } => self.read_us = Some(*t_us),
+            Heard::Lost { .. } => self.read_us = None,
+            Heard::Tick { t_us } => self.read_us = self.read_us.or(Some(*t_us)),
+            _ => {}
+        }
     }
 
     fn begin(&mut self, recorder: &Recorder, in_silence: bool) -> Option<Recorder> {
@@ -135,6 +155,7 @@ fn local_day(unix_us: i64, offset_min: i32) -> i64 {
 
 #[cfg(test)]
 mod tests {
+    #![allow(clippy::unwrap_used)]
     use super::*;
 
     fn rotation(first: &str, daily: bool) -> Rotation {
@@ -158,5 +179,32 @@ mod tests {
         assert_eq!(rotation("a", true).new_day(&wall(1_777_759_199)), None);
         assert_eq!(rotation("a", true).new_day(&wall(1_777_759_200)), Some(20_576));
         assert_eq!(rotation("a", false).new_day(&wall(1_777_759_200)), None);
+    }
+
+    /// Bytes that were lost came at any time up to the next tick.
+    #[test]
+    fn no_silence_is_taken_from_before_a_loss() {
+        let folder = tempfile::tempdir().unwrap();
+        let first = folder.path().join("a.wheeltap");
+        let header = Header::default();
+        let mut recorder = Recorder::create(&first, &header).unwrap();
+        let mut rotation = Rotation::new(first, header, Some(1), false);
+        let wire = wheeltap_parsers::Wire::ToDrive;
+        let tick = |t_us| Heard::Tick { t_us };
+        let mut cut = |heard: Heard| {
+            recorder.keep(&heard);
+            rotation.next(&recorder, &heard).is_some()
+        };
+        assert!(!cut(Heard::Read {
+            wire,
+            t_us: 1_000_000,
+            since_us: 900,
+            offset: 0,
+            bytes: b"way,".as_slice().into()
+        }));
+        assert!(!cut(Heard::Lost { wire, t_us: 1_000_500, count: 9 }));
+        assert!(!cut(tick(1_500_000)));
+        assert!(!cut(tick(1_510_000)));
+        assert!(cut(tick(1_500_000 + QUIET_UNKNOWN_US)));
     }
 }

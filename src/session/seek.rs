@@ -32,11 +32,13 @@ impl SessionSource {
         let line = if at_body { self.body.line } else { None };
         self.lines.jump(byte, line).map_err(|error| self.failed(&error))?;
         self.last_us = found.map_or(self.header.begins_us(), |timed| timed.t_us);
+        self.heard_us = [self.last_us; 2];
         self.offsets = if at_body { Offsets::from_start(self.header.offsets()) } else { Offsets::unknown() };
         self.desk_notes.go_to(self.last_us);
         (self.whole, self.closed) = (None, false);
         self.taught = Count::default();
-        (self.waiting, self.after_lost) = (None, None);
+        self.waiting = None;
+        self.after_lost.clear();
         Ok(())
     }
 

@@ -247,7 +247,7 @@ impl WholeCheck {
         let symbol = wire.symbol();
         match step {
             Step::Follows | Step::Missing { named: true, .. } => Ok(()),
-            Step::Missing { count, named: false } => {
+            Step::Missing { count, named: false, .. } => {
                 self.torn.add(place, format!("{count} bytes of wire {symbol} are missing before this line"));
                 Ok(())
             }

@@ -157,7 +157,7 @@ impl<S: Source> Hardship<S> {
             None => Held::Chunk { wire, bytes, lo, hi, byte_ns },
         };
         if self.one_in(self.what.drop_one_in) {
-            self.ready.push_back(Held::Lost { at: hi, wire, bytes: read.len() as u64, damaged: false });
+            self.ready.push_back(Held::Lost { at: read.begins(), wire, bytes: read.len() as u64, damaged: false });
         } else if self.one_in(self.what.join_one_in) {
             self.kept[wire.index()] = Some(read);
         } else if self.one_in(self.what.split_one_in) {
@@ -237,6 +237,11 @@ impl Held {
             | Self::Pins(Pins { at, .. })
             | Self::Clock(LineClock { at, .. }) => at,
         }
+    }
+
+    /// No byte of it was complete before this.
+    fn begins(&self) -> Nanos {
+        if let Self::Chunk { lo, .. } = *self { lo } else { self.at() }
     }
 
     /// How many bytes it carries.

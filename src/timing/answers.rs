@@ -45,6 +45,8 @@ pub struct Answers {
     waiting: VecDeque<Sent>,
     early: VecDeque<(i64, Interval)>,
     not_judged: u64,
+    /// Bytes of the wire back were lost, and nothing was heard on it since.
+    lost: bool,
 }
 
 impl Answers {
@@ -59,7 +61,7 @@ impl Answers {
             self.waiting.pop_front();
             self.not_judged += 1;
         }
-        self.waiting.push_back(Sent { number, at, offset, hit: false });
+        self.waiting.push_back(Sent { number, at, offset, hit: self.lost });
         None
     }
 
@@ -92,6 +94,12 @@ impl Answers {
     /// Something on the wire back was damaged: it may have been any answer that is due.
     pub fn hit(&mut self) {
         self.waiting.iter_mut().for_each(|sent| sent.hit = true);
+    }
+
+    /// Whether something was heard on the wire back since bytes of it were lost: until then the answer to any order may have
+    /// been among those.
+    pub const fn heard(&mut self, heard: bool) {
+        self.lost = !heard;
     }
 
     /// Nobody listened, or a board began anew: what waits is not judged.

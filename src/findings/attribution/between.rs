@@ -145,6 +145,11 @@ impl Between {
         self.heard().unwrap_or(Cause::Stopped)
     }
 
+    /// Why a number does not follow the one before, where what stood between them tells.
+    pub(super) fn of_new_number(self) -> Option<Cause> {
+        self.start_cause(Wire::ToDrive).or(self.deaf.then_some(Cause::Tap))
+    }
+
     /// Why numbers are missing.
     pub(super) fn of_missing(self) -> Cause {
         self.of_refusal().unwrap_or(Cause::Skipped)
