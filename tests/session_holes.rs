@@ -1,7 +1,7 @@
 //! Where bytes were lost nothing is claimed of the silence: by a full disk, by a queue that was full, by a file damaged since.
 //!
 //! The session is that of a sound rover that obeys in time, so whatever is found beyond the loss itself is false.
-#![allow(missing_docs, clippy::unwrap_used)]
+#![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
 
 use std::io;
 use std::path::Path;
@@ -29,12 +29,12 @@ const STYLES: [Style; 4] = [Style::CueLine, Style::Stave, Style::Bead, Style::Pl
 struct Rover {
     header: Header,
     heard: Vec<Heard>,
-    rover: Arc<RoverFile>,
+    file: Arc<RoverFile>,
 }
 
 impl Rover {
     fn new(style: Style) -> Self {
-        let file = built_in::find(style.name()).unwrap();
+        let built_in = built_in::find(style.name()).unwrap();
         let mut source =
             SimulatedSource::new(&Settings::demo(style, 3), Adapter::Timer { ms: 1 }).ends_at(30_000_000_000);
         let link = source.link().clone();
@@ -59,14 +59,14 @@ impl Rover {
             }
             newest = newest.max(heard.last().map_or(0, Heard::t_us));
         }
-        let rover = Arc::new(RoverFile::load(file.name, file.text).unwrap());
-        Self { header: Header::new(link, Some((file.name.to_owned(), file.text.to_owned()))), heard, rover }
+        let file = Arc::new(RoverFile::load(built_in.name, built_in.text).unwrap());
+        Self { header: Header::new(link, Some((built_in.name.to_owned(), built_in.text.to_owned()))), heard, file }
     }
 
     /// What is found in a session file, and where to look first.
     fn found(&self, path: &Path) -> (Vec<&'static str>, Vec<String>) {
         let mut source = SessionSource::open(path).unwrap();
-        let mut engine = Engine::new(source.link().clone(), Some(self.rover.clone()));
+        let mut engine = Engine::new(source.link().clone(), Some(self.file.clone()));
         while let Some(input) = source.next().unwrap() {
             engine.push(input);
         }
@@ -108,7 +108,9 @@ impl Row {
 
 fn record(path: &Path, header: &Header, heard: &[Heard]) {
     let mut recorder = Recorder::create(path, header).unwrap();
-    heard.iter().for_each(|one| recorder.keep(one));
+    for one in heard {
+        recorder.keep(one);
+    }
     recorder.close();
 }
 

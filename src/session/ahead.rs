@@ -118,7 +118,9 @@ mod tests {
 
     fn lines(all: &[Line<'_>]) -> Vec<u8> {
         let mut text = Vec::new();
-        all.iter().for_each(|line| line.write(&mut text));
+        for line in all {
+            line.write(&mut text);
+        }
         text
     }
 
