@@ -74,8 +74,9 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
         let why = "without a rover file every line is free text and would be overwritten";
         Failure::usage(format!("{file}: {why}: name one with --rover FILE or NAME"))
     })?;
+    let starts_us = source.session().map_or(0, |session| session.header().begins_us());
     let (notes, ends_us) = look_through(source)?;
-    let part = options.ends.resolve(&notes, ends_us)?;
+    let part = options.ends.resolve(&notes, (starts_us, ends_us.max(starts_us)))?;
     let survey = survey(file, &rover, part, notes)?;
     let about = about(options, &survey, &rover)?;
     let mut out = Out::stdout();

@@ -52,7 +52,7 @@ impl Writer<'_> {
             records: 0,
             bytes: 0,
             heard: [0; 2],
-            last_us: self.part.from_us,
+            last_us: self.part.begins_us,
         };
         let header = self.header(&source)?;
         for line in header.lines() {
@@ -75,9 +75,9 @@ impl Writer<'_> {
         let mut header = Header::new(link, Some((rover_name(self.rover), text)));
         header.about.clone_from(&self.about);
         let own = source.session().and_then(|session| session.header().part);
-        if self.part.from_us > 0 || own.is_some() {
+        if !self.part.from_the_start() || own.is_some() {
             let number = own.map_or(1, |part| part.number);
-            header.part = Some(Part { number, t_us: self.part.from_us, offsets: self.offsets(source)? });
+            header.part = Some(Part { number, t_us: self.part.begins_us, offsets: self.offsets(source)? });
         }
         Ok(header)
     }
@@ -87,7 +87,9 @@ impl Writer<'_> {
         let mut offsets = source.session().map_or([0; 2], |session| session.header().offsets());
         let mut other = recognise(self.file)?;
         while let Some(input) = other.next()? {
-            if input.at() / 1000 >= self.part.from_us {
+            // A note may speak of any time.
+            let in_order = !matches!(input, Input::Note { .. });
+            if in_order && input.at() / 1000 >= self.part.begins_us {
                 break;
             }
             match input {
