@@ -9,7 +9,6 @@ mod heard;
 #[allow(dead_code)]
 mod plain;
 #[path = "sessions/watched_port.rs"]
-#[allow(dead_code)]
 mod watched_port;
 #[path = "terminal/without_screen.rs"]
 mod without_screen;
