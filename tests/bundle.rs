@@ -47,7 +47,7 @@ fn rotated(folder: &Path) -> usize {
         offset += text.len() as u64;
     }
     thread.finish();
-    (2..).take_while(|number| folder.join(format!("a-part{number}.wheeltap")).exists()).count() + 1
+    (2..1_000).take_while(|number| folder.join(format!("a-part{number}.wheeltap")).exists()).count() + 1
 }
 
 /// Time, place and bytes of every read.
@@ -139,7 +139,9 @@ fn a_line_that_no_reader_takes_is_none_of_the_bundle() {
         vec![Line::Tick { t_us: 60_000_000 }, read(5_000_000, length)],
     ] {
         let mut bytes = whole[..last].to_vec();
-        lines.iter().for_each(|line| line.write(&mut bytes));
+        for line in lines {
+            line.write(&mut bytes);
+        }
         std::fs::write(&path, &bytes).unwrap();
         let out = folder.path().join("out.wheeltap");
         let words = ["bundle", path.to_str().unwrap(), "--to", "30", "--out", out.to_str().unwrap()];

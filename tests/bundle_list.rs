@@ -86,7 +86,8 @@ fn made(folder: &Path, seed: u64) -> PathBuf {
     }
     let mut head = plain_head();
     head.about = vec!["the bench, wifi Hollow Barn".to_owned(), "wheels up".to_owned()];
-    head.link.wires[1] = head.link.wires[0].clone();
+    let [facts, _] = head.link.wires.clone();
+    head.link.wires[1] = facts;
     let (_, rover) = head.rover.as_mut().unwrap();
     *rover = rover.replace("longest = 64 ", "longest = 200 ") + FRAMES + "# bench, psk=tin\n";
     let path = folder.join(format!("made-{seed}.wheeltap"));

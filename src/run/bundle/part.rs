@@ -68,7 +68,7 @@ impl Part {
     }
 
     /// Whether it begins where the session does.
-    pub(super) const fn from_the_start(&self) -> bool {
+    pub(super) const fn begins_with_session(&self) -> bool {
         self.from_us <= 0
     }
 

@@ -84,7 +84,7 @@ impl Writer<'_> {
         let mut header = Header::new(link, Some((name.shown, text)));
         header.about = self.about(tally);
         let own = source.session().and_then(|session| session.header().part);
-        if !self.part.from_the_start() || own.is_some() {
+        if !self.part.begins_with_session() || own.is_some() {
             let number = own.map_or(1, |part| part.number);
             header.part = Some(Part { number, t_us: self.part.begins_us, offsets: self.offsets(source)? });
         }
