@@ -203,7 +203,7 @@ fn a_session_that_is_written_to_meanwhile_is_refused() {
 #[test]
 fn no_name_in_the_rover_file_leaves_in_the_list_or_the_bundle() {
     let secrets = ["Hollow", "Kettle", "Barn", "Quince", "Medlar", "Sloe", "Anna", "Bullace"];
-    for name in ["/home/Anna/wifi-Bullace.toml", "C:\\Anna\\wifi-Bullace.toml"] {
+    for name in ["/srv/Anna/wifi-Bullace.toml", "C:\\Anna\\wifi-Bullace.toml"] {
         let folder = tempfile::tempdir().unwrap();
         let mut head = plain_head();
         let (file, text) = head.rover.as_mut().unwrap();
