@@ -261,3 +261,33 @@ fn what_a_finding_quotes_is_overwritten_too() {
     let bundle = std::fs::read_to_string(folder.path().join("out.wheeltap")).unwrap();
     assert!(!bundle.contains("poce") && !bundle.contains(",93"), "{bundle}");
 }
+
+/// Two drivers whose names differ in nothing but what looks like a password: in the bundle they would be one.
+#[test]
+fn a_rover_file_that_would_say_something_else_in_a_bundle_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = plain_session(folder.path(), &TALK);
+    let file = include_str!("../src/rover/files/plain-line.toml");
+    for (names, terminals, refused) in [
+        (["token 7", "token 8"], ["M1", "M2"], true),
+        (["A", "B"], ["pw 1", "pw 2"], true),
+        (["token 7", "B"], ["pw 1", "M2"], false),
+    ] {
+        let mut text = file.to_owned();
+        for (old, new) in ["Oxpair A", "Oxpair B", "\"M1\"", "\"M2\""].into_iter().zip([
+            names[0].to_owned(),
+            names[1].to_owned(),
+            format!("\"{}\"", terminals[0]),
+            format!("\"{}\"", terminals[1]),
+        ]) {
+            assert!(text.contains(old));
+            text = text.replace(old, &new);
+        }
+        std::fs::write(folder.path().join("r.toml"), text).unwrap();
+        let words = ["bundle", path.to_str().unwrap(), "--rover", "r.toml", "--out", "out.wheeltap"];
+        let done = run(folder.path(), &words);
+        assert_eq!(done.code(), if refused { 2 } else { 0 }, "{names:?} {terminals:?}: {}", done.err);
+        assert_eq!(done.err.contains("would be called the same"), refused, "{}", done.err);
+        assert_eq!(folder.path().join("out.wheeltap").exists(), !refused);
+    }
+}

@@ -3,6 +3,7 @@
 mod order;
 mod part;
 mod recent;
+mod rover;
 mod tally;
 mod writer;
 
@@ -11,7 +12,6 @@ use std::sync::Arc;
 
 use wheeltap_parsers::Input;
 
-use crate::bundle::rover_text::veiled_rover_file;
 use crate::bundle::secret::{overwritten, veiled, veiled_quotes};
 use crate::bundle::veil::Veil;
 use crate::engine::Engine;
@@ -76,7 +76,7 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     if source.session().is_some() && is_recorded(Path::new(file)) {
         return Err(recorded(file));
     }
-    let rover = rover_for(options, &source)?;
+    let rover = rover::choose(options, &source)?;
     let starts_us = source.session().map_or(0, |session| session.header().begins_us());
     let (notes, ends_us) = look_through(source)?;
     let part = options.ends.resolve(&notes, (starts_us, ends_us.max(starts_us)))?;
@@ -105,24 +105,6 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     }
     tell(format!("{}: {bytes} bytes. wheeltap replay and decode open it as it is.", path.display()));
     Ok(Outcome::Fine)
-}
-
-/// The rover file that goes into the bundle.
-fn rover_for(options: &Options, source: &Opened) -> Result<Arc<RoverFile>, Failure> {
-    let file = &options.file;
-    let rover = rover_choice::choose(options.rover.as_deref(), source.session())?.ok_or_else(|| {
-        let why = "without a rover file every line is free text and would be overwritten";
-        Failure::usage(format!("{file}: {why}: name one with --rover FILE or NAME"))
-    })?;
-    RoverFile::load(&rover.file, &veiled_rover_file(&rover.text)).map_err(|faults| {
-        let fault = faults.first().map(ToString::to_string).unwrap_or_default();
-        Failure::usage(format!(
-            "{}: once the names of networks and the passwords in it are overwritten it cannot be read any more ({fault}). \
-             Give what it names another name, in a copy, and name that with --rover.",
-            rover.file
-        ))
-    })?;
-    Ok(rover)
 }
 
 /// What tells whether a file was written to: its length, and when it was last.
