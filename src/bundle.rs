@@ -3,5 +3,6 @@
 //! It is a session file itself. What a stranger need not know is overwritten with `x`, byte for byte, so that places,
 //! lengths and times stay what they were.
 
+pub mod rover_text;
 pub mod secret;
 pub mod veil;

@@ -22,6 +22,7 @@ mod player;
 pub mod ports;
 pub mod publish;
 mod read_again;
+mod recorder_news;
 pub mod replay;
 mod rover_choice;
 mod screen;

@@ -306,3 +306,110 @@ fn a_file_that_may_grow_no_further_is_told_and_what_it_holds_is_sound() {
     assert!(memchr::memmem::find(&wire.written, &kept).is_some() && kept.len() > 1_000, "{} bytes kept", kept.len());
     assert!(session.torn().len() <= 1, "{:?}", session.torn());
 }
+
+/// What a trouble costs is told when it begins and when it is over, each once, while the program goes on.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_trouble_without_a_screen_is_told_when_it_begins_and_when_it_is_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut wire = WatchedPort::open();
+    // A limit that can be lifted again, with prlimit of util-linux.
+    let line = format!(
+        "trap '' XFSZ; ulimit -S -f 16; exec $W listen {} --session full.wheeltap --headless > /dev/null 2> err",
+        wire.path.display()
+    );
+    let running = Running::shell(folder.path(), &line);
+    let said = || std::fs::read_to_string(folder.path().join("err")).unwrap_or_default();
+    wait_for("the program listens", || said().contains("Recording to"));
+    let begins = "full.wheeltap: the session cannot be written (";
+    let over = "full.wheeltap: the recording is in order again. ";
+    wait_for("the trouble is told", || {
+        wire.write(40);
+        said().contains(begins)
+    });
+    // It goes on losing, and says no more of that.
+    let told = said();
+    wire.write(400);
+    wait_for("all is read", || wire.unread() == 0);
+    assert_eq!(said(), told);
+    let lifted = std::process::Command::new("prlimit")
+        .args(["--pid", &running.id().to_string(), "--fsize=unlimited"])
+        .status()
+        .unwrap();
+    assert!(lifted.success());
+    wait_for("its end is told", || {
+        wire.write(40);
+        said().contains(over)
+    });
+    running.signal("INT");
+    assert_eq!(running.end().code(), 0, "{}", said());
+    assert_eq!((said().matches(begins).count(), said().matches(over).count()), (1, 1), "{}", said());
+    let file = std::fs::read(folder.path().join("full.wheeltap")).unwrap();
+    let lost = lost_lines(&file);
+    assert!(lost > 0 && said().contains(&format!("{over}{lost} bytes could not be kept so far")), "{lost}: {}", said());
+    assert_eq!(account(&file).unwrap()[0], wire.written.len() as u64 - wire.left() as u64);
+}
+
+#[test]
+fn a_file_that_rotation_cannot_make_is_told_without_a_screen() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut wire = WatchedPort::open();
+    let taken = folder.path().join("long-part2.wheeltap");
+    std::fs::write(&taken, "precious").unwrap();
+    let words = ["listen", wire.path.to_str().unwrap(), "--session", "long.wheeltap", "--rotate", "10kB", "--headless"];
+    let running = Running::wheeltap(folder.path(), &words);
+    let begins = "long-part2.wheeltap: this file exists";
+    wait_for("the trouble is told", || {
+        wire.write(50);
+        running.said().contains(begins)
+    });
+    assert!(running.said().contains("The recording goes on in the old file."), "{}", running.said());
+    assert_eq!(std::fs::read(&taken).unwrap(), b"precious");
+    std::fs::rename(&taken, folder.path().join("away")).unwrap();
+    // The next try comes after another megabyte.
+    wait_for("the recording goes on in a new file", || {
+        wire.write(1_000);
+        running.said().contains("goes on in long-part2.wheeltap, part 2.")
+    });
+    wait_for("the end of the trouble is told", || running.said().contains("the recording is in order again. No byte"));
+    running.signal("INT");
+    assert_eq!(running.end().code(), 0);
+}
+
+/// Nobody reads what the program prints, so it cannot end in order: only a signal later than three seconds after the first
+/// ends it, and any number before that do not.
+#[test]
+fn a_signal_after_three_seconds_ends_a_program_that_cannot_end_in_order() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut wire = WatchedPort::open();
+    let err = std::fs::File::create(folder.path().join("err")).unwrap();
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_wheeltap"));
+    command.current_dir(folder.path());
+    command.args(["listen", wire.path.to_str().unwrap(), "--session", "a.wheeltap", "--headless", "--json"]);
+    command.stdin(std::process::Stdio::null()).stdout(std::process::Stdio::piped()).stderr(err);
+    let mut child = command.spawn().unwrap();
+    let said = || std::fs::read_to_string(folder.path().join("err")).unwrap();
+    wait_for("the program listens", || said().contains("Recording to"));
+    // Far more lines than a pipe and the program's own hand hold: before its end it has to print them all.
+    for _ in 0..200 {
+        wire.text(&"heap 91k\n".repeat(40));
+        wait_for("they are read", || wire.unread() == 0);
+    }
+    let begun = std::time::Instant::now();
+    let signal = format!("kill -INT {}", child.id());
+    let ended = loop {
+        if let Some(ended) = child.try_wait().unwrap() {
+            break ended;
+        }
+        assert!(begun.elapsed() < without_screen::LIMIT, "{}", said());
+        // It may be gone between the look and this.
+        drop(std::process::Command::new("/bin/sh").args(["-c", &signal]).stderr(std::process::Stdio::null()).status());
+        std::thread::sleep(std::time::Duration::from_millis(20));
+    };
+    assert!(begun.elapsed() >= std::time::Duration::from_secs(3), "{:?}", begun.elapsed());
+    assert_eq!(ended.code(), Some(3), "{}", said());
+    assert!(said().contains("Ended at once, as asked again"), "{}", said());
+    let mut kept = from_bytes(&std::fs::read(folder.path().join("a.wheeltap")).unwrap()).unwrap();
+    let lines = self::kept(&mut kept);
+    assert!(lines.starts_with(b"heap 91k\n") && lines.len() > 9 * 40 * 100, "{} bytes", lines.len());
+}

@@ -46,9 +46,14 @@ fn orders(every_us: i64, count: i64) -> Vec<Heard> {
 
 /// Records them into files of [`SIZE`] bytes; the files, and what was said of the last.
 fn rotated(folder: &Path, heard: &[Heard]) -> (Vec<PathBuf>, Option<NewPart>, u64) {
+    rotated_at(folder, heard, Some(SIZE))
+}
+
+/// The same with a new file at a size, or where the local day changes.
+fn rotated_at(folder: &Path, heard: &[Heard], size: Option<u64>) -> (Vec<PathBuf>, Option<NewPart>, u64) {
     let first = folder.join("a.wheeltap");
     let recorder = Recorder::create(&first, &header()).unwrap();
-    let rotation = Rotation::new(first, header(), Some(SIZE), false);
+    let rotation = Rotation::new(first, header(), size, size.is_none());
     let patience = rotation.patience();
     let thread = RecorderThread::start_rotating(recorder, 64 << 20, Some(rotation)).unwrap();
     for one in heard {
@@ -122,6 +127,29 @@ fn where_no_wire_is_ever_silent_a_file_grows_no_further_than_it_says() {
     for file in &files {
         assert!(std::fs::metadata(file).unwrap().len() < SIZE + patience + 2 * longest_line, "{file:?}");
     }
+}
+
+/// Midnight comes in the middle of an order, and the file is not large: it waits for the silence behind the answer.
+#[test]
+fn a_day_that_changes_waits_for_silence() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut heard = orders(40_000, 50);
+    let midnight = heard.iter().position(|one| one.t_us() == 2_001_000).unwrap() + 1;
+    // 2026-05-03T00:00:00+02:00, and a second of the day that the recording began in; a day of RFC 3339.
+    let wall = |t_us, unix_s: i64| Heard::Wall { t_us, unix_us: unix_s * 1_000_000, offset_min: 120 };
+    heard.insert(midnight, wall(2_001_100, 1_777_759_200));
+    heard.insert(midnight / 2, wall(heard[midnight / 2].t_us(), 1_777_759_199));
+    let (files, newest, _) = rotated_at(folder.path(), &heard, None);
+    assert_eq!(files.len(), 2, "{files:?}");
+    assert!(newest.is_some_and(|part| part.in_silence && part.number == 2));
+    let [first, second] = [0, 1].map(|file| texts(&files[file]));
+    // The 26th order begins at 2 s; it and its answer stand in the first file to their ends.
+    for (wire, begins) in [(0, "order 000026 "), (1, "answer 000026\n")] {
+        assert_eq!(first[wire].lines().count(), 26);
+        assert!(first[wire].ends_with('\n') && second[wire].starts_with(begins), "{}", second[wire]);
+        assert_eq!(second[wire].lines().count(), 24);
+    }
+    assert!(std::fs::metadata(&files[0]).unwrap().len() < SIZE);
 }
 
 /// The whole program on a pretend port: it says which file it goes on in, a reader of that file is told that it begins

@@ -38,11 +38,17 @@ struct Bench {
 
 impl Bench {
     fn new() -> Self {
+        Self::with(&[])
+    }
+
+    /// With more words behind `listen`.
+    fn with(words: &[&str]) -> Self {
         let folder = tempfile::tempdir().unwrap();
         let port = PseudoPort::open(None).unwrap();
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_wheeltap"));
         command.cwd(folder.path());
         command.args(["listen", port.path().to_str().unwrap(), "--session", "lesson.wheeltap"]);
+        command.args(words);
         let mut console = Terminal::run(command, 110, 60);
         console.limit(Duration::from_secs(120));
         console.wait_for("teach");
@@ -154,4 +160,36 @@ fn leaving_the_page_keeps_the_lesson_and_quitting_it_writes_nothing() {
     bench.console.send("quit\r");
     bench.console.wait_for("No rover file was written");
     assert!(!bench.folder.path().join("lesson.toml").exists());
+}
+
+/// The recording goes on in a second file before the lesson begins: both are read again, and both hold the rover file.
+#[test]
+fn a_rover_file_is_used_for_all_files_of_a_rotated_recording() {
+    let mut bench = Bench::with(&["--rotate", "10kB"]);
+    let folder = bench.folder.path().to_owned();
+    let [first, second] = ["lesson.wheeltap", "lesson-part2.wheeltap"].map(|name| folder.join(name));
+    bench.console.wait_until("a second file", Duration::from_secs(60), |_| {
+        bench.port.write(b"way,rest\n").unwrap();
+        second.exists()
+    });
+    bench.teach();
+    bench.console.wait_for("lesson.toml is written");
+    bench.console.send("yes\r");
+    bench.console.wait_for("It is used now");
+    bench.console.send("\x1b");
+    bench.console.wait_gone("It is used now");
+    bench.console.send("q");
+    assert!(bench.console.wait_end().success());
+    let text = std::fs::read_to_string(folder.join("lesson.toml")).unwrap();
+    for file in [first, second] {
+        let session = SessionSource::open(&file).unwrap();
+        assert_eq!(session.rover(), Some(("lesson.toml", text.as_str())), "{file:?}");
+        assert!(WholeCheck::of(&file, &mut |_| {}).unwrap().is_sound(), "{file:?}");
+    }
+    let decoded = std::process::Command::new(env!("CARGO_BIN_EXE_wheeltap"))
+        .current_dir(&folder)
+        .args(["decode", "lesson.wheeltap", "--json"])
+        .output()
+        .unwrap();
+    assert!(String::from_utf8(decoded.stdout).unwrap().contains("{\"kind\":\"frame\""));
 }

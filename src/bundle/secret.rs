@@ -165,32 +165,17 @@ pub fn veiled(text: &str) -> (String, bool) {
     (String::from_utf8_lossy(&bytes).into_owned(), !places.is_empty())
 }
 
-/// A rover file with every secret in its comments and names overwritten; its length stays. All else are words of the
-/// link: without them nothing in the session could be read.
-pub fn veiled_rover_file(text: &str) -> String {
-    text.split_inclusive('\n').map(veiled_rover_line).collect()
-}
-
-fn veiled_rover_line(line: &str) -> String {
-    let key = line.split('=').next().unwrap_or_default().trim();
-    let free = if key == "name" { 0 } else { comment(line) };
-    let (words, free) = line.split_at(free);
-    format!("{words}{}", veiled(free).0)
-}
-
-/// Where the comment of a line begins: at the first `#` outside quotes, or at its end.
-fn comment(line: &str) -> usize {
-    let mut quote = None;
-    let begins = line.bytes().position(|byte| {
-        match (quote, byte) {
-            (None, b'#') => return true,
-            (None, b'"' | b'\'') => quote = Some(byte),
-            (Some(open), _) if open == byte => quote = None,
-            _ => {}
-        }
-        false
-    });
-    begins.unwrap_or(line.len())
+/// `text` with all that stands between its quotes overwritten; in what is quoted a `\\` stands before a quote or a `\\`. A
+/// finding quotes what stood on the wire, which may be free text.
+pub fn veiled_quotes(text: &str) -> String {
+    let (mut inside, mut escaped) = (false, false);
+    let letter = |letter: char| {
+        let quote = letter == '"' && !escaped;
+        escaped = inside && letter == '\\' && !escaped;
+        inside ^= quote;
+        if inside && !quote { 'x' } else { letter }
+    };
+    text.chars().map(letter).collect()
 }
 
 /// How many bytes were overwritten on the way from one text to the other, which is as long.
@@ -198,16 +183,14 @@ pub fn overwritten(before: &str, after: &str) -> usize {
     before.bytes().zip(after.bytes()).filter(|(before, after)| before != after).count()
 }
 
-/// How many of these bytes [`cover`] overwrites.
-pub fn coverable(bytes: &[u8]) -> u64 {
-    bytes.iter().filter(|byte| !matches!(byte, b'\r' | b'\n')).count() as u64
-}
-
-/// Overwrites everything but line ends.
-pub fn cover(bytes: &mut [u8]) {
-    for byte in bytes.iter_mut().filter(|byte| !matches!(**byte, b'\r' | b'\n')) {
+/// Overwrites everything but line ends; how many bytes that changed.
+pub fn cover(bytes: &mut [u8]) -> u64 {
+    let mut changed = 0;
+    for byte in bytes.iter_mut().filter(|byte| !matches!(**byte, b'\r' | b'\n' | b'x')) {
         *byte = b'x';
+        changed += 1;
     }
+    changed
 }
 
 #[cfg(test)]
@@ -259,10 +242,9 @@ mod tests {
     }
 
     #[test]
-    fn the_words_of_a_rover_file_stay_and_its_comments_are_covered() {
-        let file = "name = \"wifi barn\"\ncode = \"ahead\" # key: tin kettle\nline = \"mac#,<mac>\"\n# pw=tin\n";
-        let shown = "name = \"wifi xxxx\"\ncode = \"ahead\" # key: xxxxxxxxxx\nline = \"mac#,<mac>\"\n# pw=xxx\n";
-        assert_eq!(veiled_rover_file(file), shown);
+    fn what_is_quoted_is_covered() {
+        assert_eq!(veiled_quotes(r#"first "a\"b\\", not "c""#), r#"first "xxxxxx", not "x""#);
+        assert_eq!(veiled_quotes(r"no \ quote"), r"no \ quote");
     }
 
     #[test]

@@ -1,6 +1,10 @@
 //! `bundle`: a session, or a part of one, made fit for a helper. First it shows what goes and what stays.
 
+mod order;
 mod part;
+mod recent;
+mod rover;
+mod tally;
 mod writer;
 
 use std::path::{Path, PathBuf};
@@ -8,7 +12,7 @@ use std::sync::Arc;
 
 use wheeltap_parsers::Input;
 
-use crate::bundle::secret::{overwritten, veiled, veiled_rover_file};
+use crate::bundle::secret::{overwritten, veiled, veiled_quotes};
 use crate::bundle::veil::Veil;
 use crate::engine::Engine;
 use crate::engine::event::Event;
@@ -16,10 +20,13 @@ use crate::findings::Finding;
 use crate::rover::file::RoverFile;
 use crate::run::headless::Out;
 use crate::run::{Failure, Outcome, damaged_lines, rover_choice, tell};
+use crate::session::disk::is_recorded;
 use crate::source::Source;
 use crate::source::open::{Opened, recognise};
 pub use part::Ends;
 use part::Part;
+use recent::Recent;
+use tally::Tally;
 use writer::Writer;
 
 /// How many damaged lines of the session are named in the head of a bundle.
@@ -44,10 +51,7 @@ pub struct Options {
 /// What one look at the whole file gives.
 struct Survey {
     veil: Veil,
-    notes: Vec<(i64, String)>,
     findings: Vec<Finding>,
-    /// The name of a port is covered.
-    port: bool,
     /// What the session said of itself before.
     said: Vec<String>,
     /// Damaged lines of the session, and that it was not closed: what the bundle must not hide.
@@ -69,17 +73,19 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
              wire with `wheeltap listen PORT`."
         )));
     }
-    let rover = rover_choice::choose(options.rover.as_deref(), source.session())?;
-    let rover = rover.ok_or_else(|| {
-        let why = "without a rover file every line is free text and would be overwritten";
-        Failure::usage(format!("{file}: {why}: name one with --rover FILE or NAME"))
-    })?;
+    if source.session().is_some() && is_recorded(Path::new(file)) {
+        return Err(recorded(file));
+    }
+    let rover = rover::choose(options, &source)?;
+    let starts_us = source.session().map_or(0, |session| session.header().begins_us());
     let (notes, ends_us) = look_through(source)?;
-    let part = options.ends.resolve(&notes, ends_us)?;
-    let survey = survey(file, &rover, part, notes)?;
+    let part = options.ends.resolve(&notes, (starts_us, ends_us.max(starts_us)))?;
+    let survey = survey(file, &rover, part)?;
     let about = about(options, &survey, &rover)?;
+    let writer = Writer { file, rover: &rover, veil: &survey.veil, part, about };
+    let tally = writer.count()?;
     let mut out = Out::stdout();
-    for line in shown(&survey, &part, &about, &rover) {
+    for line in shown(&tally, &survey.veil, &part, &rover) {
         out.line(&line)?;
     }
     let Some(path) = &options.out else {
@@ -92,12 +98,12 @@ pub fn run(options: &Options) -> Result<Outcome, Failure> {
     if Stamp::of(file) != before {
         return Err(changed(file));
     }
-    let done = Writer { file, path, rover: &rover, veil: &survey.veil, part, about }.write()?;
-    if Stamp::of(file) != before {
+    let (bytes, written) = writer.write(path)?;
+    if Stamp::of(file) != before || written != tally {
         drop(std::fs::remove_file(path));
         return Err(changed(file));
     }
-    tell(format!("{}: {done} bytes. wheeltap replay and decode open it as it is.", path.display()));
+    tell(format!("{}: {bytes} bytes. wheeltap replay and decode open it as it is.", path.display()));
     Ok(Outcome::Fine)
 }
 
@@ -109,6 +115,13 @@ impl Stamp {
     fn of(file: &str) -> Self {
         Self(std::fs::metadata(file).ok().map(|about| (about.len(), about.modified().ok())))
     }
+}
+
+fn recorded(file: &str) -> Failure {
+    Failure::usage(format!(
+        "{file}: this session is still being recorded, and a bundle shows all of it before it is written. End the recording \
+         first, then make the bundle."
+    ))
 }
 
 fn changed(file: &str) -> Failure {
@@ -131,11 +144,12 @@ fn look_through(mut source: Opened) -> Result<(Vec<(i64, String)>, i64), Failure
     Ok((notes, ends))
 }
 
-fn survey(file: &str, rover: &Arc<RoverFile>, part: Part, notes: Vec<(i64, String)>) -> Result<Survey, Failure> {
+fn survey(file: &str, rover: &Arc<RoverFile>, part: Part) -> Result<Survey, Failure> {
     let mut source = recognise(file)?;
     let mut engine = Engine::new(source.link().clone(), Some(rover.clone()));
-    let mut look = Look { veil: Veil::default(), part, past: [false; 2] };
+    let mut look = Look { veil: Veil::default(), part, past: [false; 2], recent: Recent::default() };
     while let Some(input) = source.next()? {
+        look.recent.take(&input);
         look.see(engine.push(input));
     }
     look.see(engine.finish());
@@ -143,8 +157,7 @@ fn survey(file: &str, rover: &Arc<RoverFile>, part: Part, notes: Vec<(i64, Strin
     veil.close();
     damaged_lines::named(file, &source);
     let said = source.session().map_or_else(Vec::new, |session| session.header().about.clone());
-    let port = source.link().wires.iter().flatten().any(|facts| port_name(&facts.port) != facts.port);
-    Ok(Survey { veil, notes, port, findings: engine.findings(), said, unsound: unsound(&source) })
+    Ok(Survey { veil, findings: engine.findings(), said, unsound: unsound(&source) })
 }
 
 /// The veil being drawn, with what belongs to the part.
@@ -153,6 +166,7 @@ struct Look {
     part: Part,
     /// An event that ended after the part was met, by wire: the first of them may begin inside it.
     past: [bool; 2],
+    recent: Recent,
 }
 
 impl Look {
@@ -161,7 +175,8 @@ impl Look {
             let first_past = event.len > 0
                 && event.at / 1000 > self.part.to_us
                 && event.wire.is_some_and(|wire| !std::mem::replace(&mut self.past[wire.index()], true));
-            self.veil.see(event, first_past || self.part.holds(event.at / 1000));
+            let whole = event.wire.and_then(|wire| self.recent.get(wire, event.offset, event.len));
+            self.veil.see(event, whole, first_past || self.part.holds(event.at / 1000));
         }
     }
 }
@@ -181,17 +196,19 @@ fn unsound(source: &Opened) -> Vec<String> {
     all
 }
 
-/// What the bundle says of itself.
+/// What the bundle says of itself, before the veil: what the session said, what the person says, what was found.
 fn about(options: &Options, survey: &Survey, rover: &RoverFile) -> Result<Vec<String>, Failure> {
     let mut all = survey.said.clone();
     all.extend(options.about.iter().cloned());
     all.extend(survey.unsound.iter().cloned());
     all.push(format!("Bundle made by wheeltap {}.", env!("CARGO_PKG_VERSION")));
-    all.push(format!("Rover: {} {}; boards: {}.", rover.name, rover.version, rover.boards.join(", ")));
+    all.push(of_rover(rover));
     let found = |finding: &Finding| {
-        let (severity, count) = (finding.severity.id(), finding.count);
+        let (severity, count, says) = (finding.severity.id(), finding.count, veiled_quotes(&finding.says));
         let s = if count == 1 { "" } else { "s" };
-        format!("Finding in the whole session, {severity}, {count} place{s}: {}: {}", finding.id, finding.says)
+        let text = format!("Finding in the whole session, {severity}, {count} place{s}: {}: {says}", finding.id);
+        // The session never held this sentence, so nothing of it is removed.
+        veiled(&text).0
     };
     all.extend(survey.findings.iter().map(found));
     if let Some(path) = &options.observations {
@@ -200,57 +217,60 @@ fn about(options: &Options, survey: &Survey, rover: &RoverFile) -> Result<Vec<St
         })?;
         all.extend(text.lines().filter(|line| !line.trim().is_empty()).map(|line| format!("Observation: {line}")));
     }
-    let mut once: Vec<String> = Vec::new();
-    for text in all.iter().map(|text| veiled(text).0) {
-        if !once.contains(&text) {
-            once.push(text);
-        }
-    }
-    Ok(once)
+    Ok(all)
+}
+
+/// The rover and its boards in one sentence. Each name is looked at by itself, as in the rover file's text, then all of
+/// it; what goes there is counted in the text.
+fn of_rover(rover: &RoverFile) -> String {
+    let alone = |name: &String| veiled(name).0;
+    let boards: Vec<String> = rover.boards.iter().map(alone).collect();
+    veiled(&format!("Rover: {} {}; boards: {}.", alone(&rover.name), alone(&rover.version), boards.join(", "))).0
 }
 
 /// What is removed and what stays, for the person to decide.
-fn shown(survey: &Survey, part: &Part, about: &[String], rover: &RoverFile) -> Vec<String> {
+fn shown(tally: &Tally, veil: &Veil, part: &Part, rover: &RoverFile) -> Vec<String> {
     let mut lines = vec!["Removed (overwritten with x, length for length):".to_owned()];
-    lines.extend(survey.veil.reasons.iter().map(|(reason, bytes)| format!("    {reason}: {bytes} bytes")));
-    if survey.veil.reasons.is_empty() {
+    let wires = &tally.wires;
+    lines.extend(wires.reasons.iter().map(|(reason, bytes)| format!("    {reason}: {bytes} bytes")));
+    if wires.reasons.is_empty() {
         lines.push("    nothing on the wires".to_owned());
     }
-    lines.extend(survey.veil.examples.iter().map(|text| format!("        such as: {text}")));
-    if survey.veil.frames > 0 {
-        lines.push(format!("    {} good frames are hit and will be read as damaged", survey.veil.frames));
+    lines.extend(wires.examples(veil).iter().map(|text| format!("        such as: {text}")));
+    if wires.frames > 0 {
+        lines.push(format!("    {} good frames are hit and will be read as damaged", wires.frames));
     }
-    let inside = || survey.notes.iter().filter(|(at, _)| part.holds(*at));
-    let notes: Vec<usize> = inside().map(|(_, text)| overwritten(text, &veiled(text).0)).filter(|n| *n > 0).collect();
-    if !notes.is_empty() {
-        let (bytes, count) = (notes.iter().sum::<usize>(), notes.len());
-        lines.push(format!("    names and addresses in notes: {bytes} bytes in {count} of them"));
-    }
-    let comments = overwritten(&rover.text, &veiled_rover_file(&rover.text));
-    if comments > 0 {
-        lines.push(format!("    names and addresses in comments and names of the rover file: {comments} bytes"));
-    }
-    if survey.port {
-        lines.push("    the name of the port".to_owned());
-    }
+    lines.extend(tally.beside_the_wires());
     lines.push("Stays:".to_owned());
-    let known = match survey.veil.known {
+    let known = match wires.known {
         0 => String::new(),
         1 => "one piece of known start-up text, ".to_owned(),
         many => format!("{many} pieces of known start-up text, "),
     };
     lines.push(format!("    the session {}: orders, answers, {known}times, wall clock", part.words()));
-    lines.push(format!("    the rover file: {} ({} lines)", rover_name(rover), rover.text.lines().count()));
-    lines.extend(inside().map(|(at, text)| format!("    note at {:.3} s: {}", *at as f64 / 1e6, veiled(text).0)));
-    lines.extend(about.iter().map(|text| format!("    says: {text}")));
+    lines.push(format!("    the rover file: {} ({} lines)", rover_name(rover).shown, rover.text.lines().count()));
+    let notes = tally.notes_by_time();
+    lines.extend(notes.iter().map(|(at, text)| format!("    note at {:.3} s: {text}", *at as f64 / 1e6)));
+    lines.extend(tally.about.iter().map(|text| format!("    says: {text}")));
     lines.push("Read it through: a name that stands in no such place is not known to be one.".to_owned());
     lines
 }
 
-/// The rover file's own name, without the folders that it lies in, names and addresses overwritten.
-fn rover_name(rover: &RoverFile) -> String {
-    let name = Path::new(&rover.file).file_name().and_then(|name| name.to_str());
-    veiled(name.unwrap_or(&rover.file)).0
+/// The rover file's own name as it stands in a bundle.
+struct RoverName {
+    shown: String,
+    /// How many bytes of it were overwritten.
+    covered: usize,
+    /// Folders stood before it.
+    folder: bool,
+}
+
+/// The rover file's own name, without the folders that it lies in (of whatever system), names and addresses overwritten.
+fn rover_name(rover: &RoverFile) -> RoverName {
+    let whole = rover.file.strip_suffix(rover_choice::INSIDE).unwrap_or(&rover.file);
+    let name = whole.rsplit(['/', '\\']).next().unwrap_or(whole);
+    let shown = veiled(name).0;
+    RoverName { covered: overwritten(name, &shown), folder: name.len() < whole.len(), shown }
 }
 
 /// The port's name, unless it may hold a serial number or a person's folder.

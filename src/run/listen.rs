@@ -12,16 +12,18 @@ use crate::engine::Engine;
 use crate::rover::file::RoverFile;
 use crate::run::headless::{Output, Printer};
 use crate::run::live::{Follow, Show, TakesNote, Teaching};
+use crate::run::read_again::Recorded;
+use crate::run::recorder_news::{News, WithNews};
 use crate::run::signals::Asked;
 use crate::run::{Failure, Outcome, rover_choice, screen, tell};
 use crate::session::recorder_thread::QUEUE_BYTES;
-use crate::session::{Header, NewPart, Recorder, RecorderStatus, RecorderThread, Rotation, append_taught};
+use crate::session::{Header, Recorder, RecorderStatus, RecorderThread, Rotation};
+use crate::source::Source;
 use crate::source::clock::Clock;
 use crate::source::intake::{ENGINE_BYTES, Intake};
 use crate::source::live::LiveSource;
 use crate::source::ports::{PortInfo, may_reset};
 use crate::source::serial::{PortSettings, SerialReader};
-use crate::source::{Source, SourceError};
 use crate::timing::link::LinkFacts;
 
 /// The usual rate of such links, when neither the person nor the rover file says another. Common practice, no source.
@@ -307,15 +309,12 @@ fn headless(mut tap: Tap, mut engine: Engine, options: &Options, asked: Asked) -
     let mut show = Show { publisher: None, printer, status: Box::new(Status::default) };
     let ends = options.output.seconds.map(Duration::from_secs);
     let mut follow = Follow { begun: Instant::now(), paced: false, ends, asked, wishes: None, note: None, teach: None };
-    let recorder = tap.recorder.as_ref().map(RecorderThread::status);
-    let mut source = TellsParts::new(&mut tap.source, recorder.clone());
+    let mut news = News::of(tap.recorder.as_ref().map(RecorderThread::status));
+    let mut source = WithNews { source: &mut tap.source, news: &mut news };
     let followed = follow.run(&mut source, &mut engine, &mut show);
-    let told = source.told;
     let closed = tap.close(&mut engine, &mut show);
-    // A part may have begun since.
-    if let Some(words) = recorder.and_then(|recorder| recorder.newest_part()).and_then(|part| new_part(&part, told)) {
-        tell(words);
-    }
+    // Something may have happened since.
+    news.tell_last();
     followed?;
     // What the findings say is not the outcome of listening.
     closed.map(|_| Outcome::Fine)
@@ -325,7 +324,7 @@ fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> 
     let status = Box::new(tap.status());
     let ends = options.output.seconds.map(Duration::from_secs);
     let path = tap.recorder.as_ref().map(|recorder| recorder.status().path());
-    let session = path.clone();
+    let recorded = tap.recorder.as_ref().map(|recorder| Recorded::by(recorder.status()));
     let last_part = tap.recorder.as_ref().map(RecorderThread::status);
     screen::run(options.ascii, asked, move |desk| {
         let intake = Arc::clone(&tap.intake);
@@ -342,15 +341,13 @@ fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> 
             asked: desk.asked,
             wishes: Some(desk.wishes),
             note: Some(note),
-            teach: Some(Teaching::new(session, rate, keep)),
+            teach: Some(Teaching::new(recorded, rate, keep)),
         };
         let mut show = Show { publisher: Some(desk.publisher), printer: None, status };
         let followed = follow.run(&mut tap.source, &mut engine, &mut show);
-        let recorder = tap.recorder.as_ref().map(RecorderThread::status);
         let closed = tap.close(&mut engine, &mut show);
-        let taught = follow.teach.and_then(|teaching| teaching.used);
-        if let (Some(recorder), Some(taught)) = (recorder, taught) {
-            append_taught(&recorder.path(), &taught.file, &taught.text)?;
+        if let Some(teaching) = follow.teach {
+            teaching.into_files()?;
         }
         followed.and(closed).map(drop)
     })?;
@@ -363,46 +360,4 @@ fn shown(mut tap: Tap, mut engine: Engine, options: &Options, asked: &Asked) -> 
         });
     }
     Ok(Outcome::Fine)
-}
-
-/// A source that tells of each new file that the recorder begins meanwhile.
-struct TellsParts<'s> {
-    source: &'s mut LiveSource,
-    recorder: Option<Arc<RecorderStatus>>,
-    /// Number of the last part that was told of.
-    told: u64,
-}
-
-impl<'s> TellsParts<'s> {
-    fn new(source: &'s mut LiveSource, recorder: Option<Arc<RecorderStatus>>) -> Self {
-        Self { source, recorder, told: 1 }
-    }
-}
-
-impl Source for TellsParts<'_> {
-    fn next(&mut self) -> Result<Option<Input<'_>>, SourceError> {
-        if let Some(part) = self.recorder.as_ref().and_then(|recorder| recorder.newest_part())
-            && let Some(words) = new_part(&part, self.told)
-        {
-            self.told = part.number;
-            tell(words);
-        }
-        self.source.next()
-    }
-
-    fn link(&self) -> &LinkFacts {
-        self.source.link()
-    }
-}
-
-/// What is said of a new file, unless it was told already; of several only the last is named.
-fn new_part(part: &NewPart, told: u64) -> Option<String> {
-    let skipped = part.number.checked_sub(told + 1)?;
-    let others = if skipped > 0 { format!(" ({skipped} more before it)") } else { String::new() };
-    let how = if part.in_silence {
-        "Every wire was silent there."
-    } else {
-        "No wire was silent for long enough, so an order may lie half in the file before it."
-    };
-    Some(format!("The recording goes on in {}, part {}{others}. {how}", part.path.display(), part.number))
 }

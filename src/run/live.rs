@@ -1,6 +1,5 @@
 //! Following a source as it happens: a real port, or the simulated rover paced by the wall clock.
 
-use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc::Receiver;
 use std::time::{Duration, Instant};
@@ -15,7 +14,7 @@ use crate::rover::file::RoverFile;
 use crate::run::headless::Printer;
 use crate::run::lesson_desk::LessonDesk;
 use crate::run::publish::{Publisher, View};
-use crate::run::read_again::{self, Had};
+use crate::run::read_again::{Had, Recorded};
 use crate::run::signals::Asked;
 use crate::run::{Failure, Outcome};
 use crate::source::Source;
@@ -65,8 +64,8 @@ pub struct Follow {
 pub struct Teaching {
     /// The talk.
     pub desk: LessonDesk,
-    /// The session being recorded.
-    pub session: Option<PathBuf>,
+    /// What is being recorded.
+    pub recorded: Option<Recorded>,
     /// Keeps a rover file that is put in force.
     pub keep: KeepsRover,
     /// What the engine has had.
@@ -77,14 +76,23 @@ pub struct Teaching {
 
 impl Teaching {
     /// At a link of this rate, baud.
-    pub fn new(session: Option<PathBuf>, rate: u32, keep: KeepsRover) -> Self {
-        Self { desk: LessonDesk::new(session.clone(), rate), session, keep, had: Had::default(), used: None }
+    pub fn new(recorded: Option<Recorded>, rate: u32, keep: KeepsRover) -> Self {
+        let session = recorded.as_ref().map(|recorded| recorded.first.clone());
+        Self { desk: LessonDesk::new(session, rate), recorded, keep, had: Had::default(), used: None }
+    }
+
+    /// The recording has ended: the rover file that was taught goes into each of its files.
+    pub fn into_files(self) -> Result<(), Failure> {
+        if let (Some(recorded), Some(rover)) = (&self.recorded, &self.used) {
+            recorded.keep(rover)?;
+        }
+        Ok(())
     }
 
     /// Makes the engine anew with this rover file, from the session recorded so far.
     fn use_now(&mut self, rover: &Arc<RoverFile>, engine: &mut Engine) -> Option<String> {
-        let made = match &self.session {
-            Some(session) => read_again::run(session, rover, self.had),
+        let made = match &self.recorded {
+            Some(recorded) => recorded.read(rover, self.had),
             None => {
                 Err(format!("nothing is recorded to be read again. Next: wheeltap listen PORT --rover {}", rover.file))
             }

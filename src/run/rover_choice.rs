@@ -8,6 +8,9 @@ use crate::rover::file::{Fault, RoverFile};
 use crate::run::Failure;
 use crate::session::SessionSource;
 
+/// What stands behind the name of a rover file that was read out of a session.
+pub(super) const INSIDE: &str = " (inside the session)";
+
 /// Loads a rover file by path, or one that ships by its name.
 pub fn named(name: &str) -> Result<Arc<RoverFile>, Failure> {
     if let Some(file) = built_in::find(name) {
@@ -36,7 +39,7 @@ pub fn choose(named_one: Option<&str>, session: Option<&SessionSource>) -> Resul
     };
     if let Some(hurt) = session.rover_hurt() {
         return Err(Failure::usage(format!(
-            "{name} (inside the session) is damaged at {hurt}. With what is left of it every number could be wrong, so it \
+            "{name}{INSIDE} is damaged at {hurt}. With what is left of it every number could be wrong, so it \
              is not used. Name the rover file itself with --rover."
         )));
     }
@@ -45,7 +48,7 @@ pub fn choose(named_one: Option<&str>, session: Option<&SessionSource>) -> Resul
 
 /// The copy inside a session: a session that was cut short may hold half of it.
 fn inside(name: &str, text: &str) -> Result<Arc<RoverFile>, Failure> {
-    load(&format!("{name} (inside the session)"), text).map_err(|failure| Failure {
+    load(&format!("{name}{INSIDE}"), text).map_err(|failure| Failure {
         message: format!("{}\nIf the session was cut short, name the rover file itself with --rover.", failure.message),
         ..failure
     })

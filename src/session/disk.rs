@@ -63,6 +63,16 @@ impl FileDisk {
     }
 }
 
+/// Whether a recorder has the file at `path` open now. What cannot be told counts as no: not every file system knows locks.
+pub fn is_recorded(path: &Path) -> bool {
+    let Ok(file) = File::open(path) else { return false };
+    let locked = flock(&file, FlockOperation::NonBlockingLockShared);
+    let recorded = locked.is_err_and(|error| error == rustix::io::Errno::WOULDBLOCK);
+    // Given back by name, as in `FileDisk`; where nothing was locked that does nothing.
+    let _ = flock(&file, FlockOperation::Unlock);
+    recorded
+}
+
 /// Makes the new name last through a power cut, where the system allows it. A system that does not allow it gives no
 /// other way, and the session itself is synced all the same.
 fn sync_folder(path: &Path) {

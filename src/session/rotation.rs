@@ -109,7 +109,7 @@ impl Rotation {
         let number = self.number + 1;
         self.header.part = Some(recorder.next_part(number)?);
         self.due_at = None;
-        let path = self.path(number);
+        let path = part_path(&self.first, number);
         match recorder.next(&path, &self.header) {
             Ok(next) => {
                 self.number = number;
@@ -131,14 +131,15 @@ impl Rotation {
         let day = local_day(*unix_us, *offset_min);
         self.day.filter(|before| *before != day).map(|_| day)
     }
+}
 
-    /// `evening.wheeltap` goes on in `evening-part2.wheeltap`.
-    fn path(&self, number: u64) -> PathBuf {
-        let of = |part: Option<&std::ffi::OsStr>| part.unwrap_or_default().to_string_lossy().into_owned();
-        let stem = of(self.first.file_stem());
-        let ending = self.first.extension().map_or_else(String::new, |ending| format!(".{}", ending.to_string_lossy()));
-        self.first.parent().unwrap_or(Path::new("")).join(format!("{stem}-part{number}{ending}"))
-    }
+/// The file that a recording goes on in as part `number`, from 2, when `first` is its first: `evening.wheeltap` goes on in
+/// `evening-part2.wheeltap`.
+pub fn part_path(first: &Path, number: u64) -> PathBuf {
+    let of = |part: Option<&std::ffi::OsStr>| part.unwrap_or_default().to_string_lossy().into_owned();
+    let stem = of(first.file_stem());
+    let ending = first.extension().map_or_else(String::new, |ending| format!(".{}", ending.to_string_lossy()));
+    first.parent().unwrap_or(Path::new("")).join(format!("{stem}-part{number}{ending}"))
 }
 
 /// How long a silence parts two orders on the slowest wire, and the longest that a byte can wait for a look; microseconds.
@@ -168,8 +169,8 @@ mod tests {
 
     #[test]
     fn names_go_on() {
-        assert_eq!(rotation("a/evening.wheeltap", false).path(2), Path::new("a/evening-part2.wheeltap"));
-        assert_eq!(rotation("evening", false).path(10), Path::new("evening-part10"));
+        assert_eq!(part_path(Path::new("a/evening.wheeltap"), 2), Path::new("a/evening-part2.wheeltap"));
+        assert_eq!(part_path(Path::new("evening"), 10), Path::new("evening-part10"));
     }
 
     #[test]

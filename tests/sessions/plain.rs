@@ -30,8 +30,8 @@ pub fn plain_session(folder: &Path, lines: &[&str]) -> PathBuf {
     session_of(folder, &texts, 7)
 }
 
-/// One text every 100 ms, in pieces of so many bytes.
-fn session_of(folder: &Path, texts: &[String], piece: usize) -> PathBuf {
+/// Its head: names of a network and of a device stand in it.
+pub fn plain_head() -> Header {
     let port = "/dev/serial/by-id/usb-serial_A5069RR4-if00".to_owned();
     let facts = WireFacts { rate: Some(115_200), settings: "8N1".to_owned(), latency: 1_000_000, port };
     let link = LinkFacts {
@@ -41,9 +41,13 @@ fn session_of(folder: &Path, texts: &[String], piece: usize) -> PathBuf {
         ..LinkFacts::default()
     };
     let rover = include_str!("../../src/rover/files/plain-line.toml").to_owned() + "# bench, ssid=\"Hollow Barn\"\n";
+    Header::new(link, Some(("plain-line.toml".to_owned(), rover)))
+}
+
+/// One text every 100 ms, in pieces of so many bytes.
+fn session_of(folder: &Path, texts: &[String], piece: usize) -> PathBuf {
     let path = folder.join("plain.wheeltap");
-    let mut recorder =
-        Recorder::create(&path, &Header::new(link, Some(("plain-line.toml".to_owned(), rover)))).unwrap();
+    let mut recorder = Recorder::create(&path, &plain_head()).unwrap();
     let (mut t_us, mut offset) = (100_000, 0);
     for text in texts {
         for piece in text.as_bytes().chunks(piece) {

@@ -1,5 +1,5 @@
 //! A port for tests that knows what was written into it and what nobody has read yet: a witness from outside.
-#![allow(clippy::unwrap_used)]
+#![allow(dead_code, clippy::unwrap_used)]
 
 use std::os::fd::OwnedFd;
 use std::path::PathBuf;
@@ -40,6 +40,12 @@ impl WatchedPort {
         let bytes = bytes_at(Wire::ToDrive, self.written.len() as u64, count);
         let done = rustix::io::write(&self.near, &bytes).unwrap();
         self.written.extend(&bytes[..done]);
+    }
+
+    /// Writes this text, for which there has to be room.
+    pub fn text(&mut self, text: &str) {
+        assert_eq!(rustix::io::write(&self.near, text.as_bytes()).unwrap(), text.len());
+        self.written.extend(text.as_bytes());
     }
 
     /// Bytes that nobody has read and that have come through: on a busy machine the kernel hands what was written on

@@ -18,14 +18,16 @@ pub struct Ends {
 /// The part: session times, microseconds, both inside.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Part {
-    pub(super) from_us: i64,
+    from_us: i64,
     pub(super) to_us: i64,
+    /// Where the bundle begins: at `from_us`, or later where the session itself does.
+    pub(super) begins_us: i64,
     whole: bool,
 }
 
 impl Ends {
-    /// Looks the notes up, which are in order of time.
-    pub(super) fn resolve(self, notes: &[(i64, String)], ends_us: i64) -> Result<Part, Failure> {
+    /// Looks the notes up, which are in order of time, in a session that begins and ends at these times (microseconds).
+    pub(super) fn resolve(self, notes: &[(i64, String)], (starts_us, ends_us): (i64, i64)) -> Result<Part, Failure> {
         let end = |number: Option<usize>, seconds: Option<f64>, other: i64| match (number, seconds) {
             (Some(number), _) => note(number, notes),
             (None, Some(seconds)) => Ok((seconds * 1e6) as i64),
@@ -33,16 +35,23 @@ impl Ends {
         };
         let from_us = end(self.from_note, self.from_s, 0)?;
         let to_us = end(self.to_note, self.to_s, i64::MAX)?;
-        if from_us >= to_us || from_us > ends_us {
+        let begins_us = from_us.max(starts_us);
+        if begins_us >= to_us || begins_us > ends_us {
+            let begins =
+                if starts_us > 0 { format!("begins at {:.3} s and ", seconds(starts_us)) } else { String::new() };
             return Err(Failure::usage(format!(
-                "nothing lies between {:.3} s and {:.3} s of this session, which ends at {:.3} s",
-                from_us as f64 / 1e6,
-                to_us.min(ends_us) as f64 / 1e6,
-                ends_us as f64 / 1e6
+                "nothing lies between {:.3} s and {:.3} s of this session, which {begins}ends at {:.3} s",
+                seconds(from_us),
+                seconds(to_us.min(ends_us)),
+                seconds(ends_us)
             )));
         }
-        Ok(Part { from_us, to_us, whole: self == Self::default() })
+        Ok(Part { from_us, to_us, begins_us, whole: self == Self::default() })
     }
+}
+
+fn seconds(t_us: i64) -> f64 {
+    t_us as f64 / 1e6
 }
 
 fn note(number: usize, notes: &[(i64, String)]) -> Result<i64, Failure> {
@@ -58,14 +67,18 @@ impl Part {
         self.from_us <= t_us && t_us <= self.to_us
     }
 
+    /// Whether it begins where the session does.
+    pub(super) const fn begins_with_session(&self) -> bool {
+        self.from_us <= 0
+    }
+
     /// In words.
     pub(super) fn words(&self) -> String {
         if self.whole {
             return "as a whole".to_owned();
         }
-        let to =
-            if self.to_us == i64::MAX { "its end".to_owned() } else { format!("{:.3} s", self.to_us as f64 / 1e6) };
-        format!("from {:.3} s to {to}", self.from_us as f64 / 1e6)
+        let to = if self.to_us == i64::MAX { "its end".to_owned() } else { format!("{:.3} s", seconds(self.to_us)) };
+        format!("from {:.3} s to {to}", seconds(self.from_us))
     }
 }
 
@@ -78,7 +91,7 @@ mod tests {
     fn ends_are_looked_up() {
         let notes = [(1_500_000, "a".to_owned()), (9_000_000, "b".to_owned())];
         let ends = Ends { from_note: Some(1), to_note: Some(2), ..Ends::default() };
-        let part = ends.resolve(&notes, 20_000_000).unwrap();
+        let part = ends.resolve(&notes, (0, 20_000_000)).unwrap();
         assert_eq!(
             (part.from_us, part.to_us, part.words().as_str()),
             (1_500_000, 9_000_000, "from 1.500 s to 9.000 s")
@@ -89,7 +102,7 @@ mod tests {
             Ends { from_s: Some(30.0), ..Ends::default() },
             Ends { from_s: Some(3.0), to_s: Some(2.0), ..Ends::default() },
         ] {
-            assert!(wrong.resolve(&notes, 20_000_000).is_err(), "{wrong:?}");
+            assert!(wrong.resolve(&notes, (0, 20_000_000)).is_err(), "{wrong:?}");
         }
     }
 }
