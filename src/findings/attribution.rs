@@ -381,8 +381,13 @@ impl Attribution {
 
     fn deaf(&mut self, event: &Event) {
         if let Some(wire) = event.wire {
-            self.between[wire.index()].deaf = true;
-            self.known(event, Trouble::Deaf, Cause::Tap);
+            let cause = match event.what {
+                Happening::Lost { damaged: false, .. } => Cause::NotKept,
+                Happening::Lost { damaged: true, .. } => Cause::FileDamaged,
+                _ => Cause::Tap,
+            };
+            self.between[wire.index()].deaf.get_or_insert(cause);
+            self.known(event, Trouble::Deaf, cause);
         }
     }
 

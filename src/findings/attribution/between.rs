@@ -37,7 +37,7 @@ pub(super) struct Between {
     pub(super) stray: bool,
     /// The last of it was a remark of the board: free text that resembles no order.
     pub(super) remark: bool,
-    pub(super) deaf: bool,
+    pub(super) deaf: Option<Cause>,
 }
 
 /// A sender that repeats at least once for so many new messages or orders is one that repeats.
@@ -97,7 +97,7 @@ impl Between {
 
     /// Nothing stood there that explains a jump of a counter.
     pub(super) fn is_quiet(self) -> bool {
-        self.start.is_none() && self.broken.is_none() && !self.deaf
+        self.start.is_none() && self.broken.is_none() && self.deaf.is_none()
     }
 
     /// The reset in mid-run that it shows.
@@ -114,8 +114,7 @@ impl Between {
 
     /// What can be said whatever the counters did.
     fn heard(self) -> Option<Cause> {
-        let tap = self.deaf.then_some(Cause::Tap);
-        tap.or_else(|| self.start_cause(Wire::ToDrive)).or(self.broken)
+        self.deaf.or_else(|| self.start_cause(Wire::ToDrive)).or(self.broken)
     }
 
     /// Why no order came, from what stood in the silence and from how the counters moved with the order that ended it.
@@ -147,7 +146,7 @@ impl Between {
 
     /// Why a number does not follow the one before, where what stood between them tells.
     pub(super) fn of_new_number(self) -> Option<Cause> {
-        self.start_cause(Wire::ToDrive).or(self.deaf.then_some(Cause::Tap))
+        self.start_cause(Wire::ToDrive).or(self.deaf)
     }
 
     /// Why numbers are missing.
@@ -175,6 +174,6 @@ impl Between {
         if self.start.is_some() && trouble == Trouble::Noise && short {
             return None;
         }
-        Some(if self.deaf { Cause::Tap } else { likely })
+        Some(self.deaf.unwrap_or(likely))
     }
 }

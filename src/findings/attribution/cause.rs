@@ -55,6 +55,10 @@ pub enum Cause {
     Reader,
     /// The tap itself was deaf.
     Tap,
+    /// The recorder could not keep what it heard.
+    NotKept,
+    /// The file was damaged after it was recorded.
+    FileDamaged,
     /// The radio or the command board: without a second counter they cannot be told apart.
     CannotTell,
     /// No order came within the horizon: whoever stopped sending is not known.
@@ -63,7 +67,7 @@ pub enum Cause {
 
 impl Cause {
     /// Every cause.
-    pub const ALL: [Self; 27] = [
+    pub const ALL: [Self; 29] = [
         Self::CommandSupply,
         Self::CommandReset,
         Self::Restarted,
@@ -89,6 +93,8 @@ impl Cause {
         Self::Wire,
         Self::Reader,
         Self::Tap,
+        Self::NotKept,
+        Self::FileDamaged,
         Self::CannotTell,
         Self::Stopped,
     ];
@@ -121,6 +127,8 @@ impl Cause {
             Self::Wire => "hit-on-the-wire",
             Self::Reader => "refused-intact",
             Self::Tap => "tap-deaf",
+            Self::NotKept => "not-kept",
+            Self::FileDamaged => "file-damaged",
             Self::CannotTell => "cannot-be-told-apart",
             Self::Stopped => "orders-stopped",
         }
@@ -154,6 +162,8 @@ impl Cause {
             Self::Wire => "frames were hit on the wire",
             Self::Reader => "the drive board refused what stood intact on the wire",
             Self::Tap => "the tap itself was deaf",
+            Self::NotKept => "bytes were received but could not be kept",
+            Self::FileDamaged => "the file lacks bytes: it was damaged after it was recorded",
             Self::CannotTell => "radio or command board: cannot be told apart on this link",
             Self::Stopped => "no order came within 5 s; who stopped is not known",
         }
@@ -177,7 +187,7 @@ impl Cause {
             Self::DriveReset | Self::Reader | Self::AnswerNotInFile => Some(Layer::Reader),
             Self::Radio | Self::TwoSeries | Self::OutOfTurn => Some(Layer::Panel),
             Self::Wire => Some(Layer::Wire),
-            Self::Tap | Self::NothingFits => Some(Layer::Tap),
+            Self::Tap | Self::NotKept | Self::FileDamaged | Self::NothingFits => Some(Layer::Tap),
             Self::EndMarkOrHit | Self::SentOrHit | Self::NothingYet | Self::CannotTell | Self::Stopped => None,
         }
     }
@@ -234,6 +244,8 @@ impl Cause {
                 "Let the panel number its messages and the command board pass the number on: then this tells radio and board apart. Until then open and close the picture, and go near with the panel, and leave a note each time.",
             ),
             Self::Tap => Some("See that the tap's plug sits well and that nothing else reads its port."),
+            Self::NotKept => Some("Look at the disk that was recorded to: full, slow, or taken away."),
+            Self::FileDamaged => Some("Take the file from where it was recorded once more, or from another copy."),
             Self::Skipped => Some("Look whether the sender skips numbers when it is busy; then at the wire."),
             Self::Glue | Self::OutOfTurn | Self::Reader | Self::Stopped => None,
         }

@@ -115,8 +115,8 @@ impl Trouble {
             (Self::PanelBack, false) => "steps back of the panel's counter",
             (Self::Start, true) => "start in mid-run",
             (Self::Start, false) => "starts in mid-run",
-            (Self::Deaf, true) => "time the tap was deaf",
-            (Self::Deaf, false) => "times the tap was deaf",
+            (Self::Deaf, true) => "stretch missing",
+            (Self::Deaf, false) => "stretches missing",
         }
     }
 
