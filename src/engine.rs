@@ -204,10 +204,11 @@ impl Engine {
             }
             Input::PortGone { at, wire } => self.port(at, wire, false),
             Input::PortBack { at, wire } => self.port(at, wire, true),
-            Input::Lost { at, wire, bytes, damaged } => {
+            Input::Lost { at, since, wire, bytes, damaged } => {
                 self.decode(wire, |decoder, sink| decoder.cut(sink));
-                let lost = bare(at.max(self.merge.newest(wire)), Some(wire), Happening::Lost { bytes, damaged });
-                self.merge.add(wire, Event { span: Interval::new(at, lost.at), ..lost });
+                let begins = since.min(at);
+                let lost = bare(begins.max(self.merge.newest(wire)), Some(wire), Happening::Lost { bytes, damaged });
+                self.merge.add(wire, Event { span: Interval::new(begins, lost.at), ..lost });
             }
         }
         self.drain(None);

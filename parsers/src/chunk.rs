@@ -147,8 +147,10 @@ pub enum Input<'a> {
     },
     /// Bytes of this wire were received but could not be kept.
     Lost {
-        /// No byte of them was complete before this; from here on nobody vouches for silence.
+        /// When that was noticed: its place among the inputs.
         at: Nanos,
+        /// No byte of them was complete before this; from here on nobody vouches for silence.
+        since: Nanos,
         /// Which wire.
         wire: Wire,
         /// How many bytes, counted; 0 where nobody can tell, and it may be none.

@@ -143,7 +143,7 @@ mod tests {
             if hit <= 50 && n % (7 * hit) == 3 * hit {
                 engine.push(Input::PortGone { at, wire });
                 engine.push(Input::PortBack { at, wire });
-                engine.push(Input::Lost { at, wire, bytes: 5, damaged: false });
+                engine.push(Input::Lost { at, since: at, wire, bytes: 5, damaged: false });
                 engine.push(Input::Note { at, text: "tap" });
             }
             last = at;

@@ -83,9 +83,10 @@ pub(super) enum Event {
         t_us: i64,
         wire: Wire,
     },
-    /// `t_us` is when something of the wire last stood in the file: what was lost came after that.
+    /// At `heard_us` something of the wire last stood in the file: what was lost came after that.
     Lost {
         t_us: i64,
+        heard_us: i64,
         wire: Wire,
         count: u64,
         damaged: bool,
@@ -262,7 +263,7 @@ impl SessionSource {
             };
             match body.take(place, line) {
                 Some(event) if event.vouches() => {
-                    self.holes().map_err(|error| self.failed(&error))?;
+                    self.holes(event.t_us()).map_err(|error| self.failed(&error))?;
                     event.heard(&mut self.heard_us);
                     self.after_lost.push_back(event);
                     return Ok(self.after_lost.pop_front());
@@ -275,7 +276,7 @@ impl SessionSource {
 
     /// Where bytes are missing between a wire's last read and its next, what stands between vouches for no silence: the
     /// hole is told before that.
-    fn holes(&mut self) -> io::Result<()> {
+    fn holes(&mut self, t_us: i64) -> io::Result<()> {
         for wire in Wire::BOTH {
             if self.header.link.wire(wire).is_none() || self.offsets.has_told(wire) {
                 continue;
@@ -289,8 +290,8 @@ impl SessionSource {
                 None => Next::OutOfSight,
             };
             if let Some(count) = self.offsets.hole(wire, next) {
-                let t_us = self.heard_us[wire.index()];
-                self.after_lost.push_back(Event::Lost { t_us, wire, count, damaged: true });
+                let heard_us = self.heard_us[wire.index()];
+                self.after_lost.push_back(Event::Lost { t_us, heard_us, wire, count, damaged: true });
             }
         }
         Ok(())
@@ -311,9 +312,9 @@ impl Source for SessionSource {
             Event::DeskNote { t_us } => Input::Note { at: t_us * 1_000, text: &self.desk_note },
             Event::Gone { t_us, wire } => Input::PortGone { at: t_us * 1_000, wire },
             Event::Back { t_us, wire } => Input::PortBack { at: t_us * 1_000, wire },
-            Event::Lost { t_us, wire, count, damaged } => {
+            Event::Lost { t_us, heard_us, wire, count, damaged } => {
                 let latency = self.header.link.wire(wire).map_or(0, |facts| facts.latency);
-                Input::Lost { at: t_us * 1_000 - latency, wire, bytes: count, damaged }
+                Input::Lost { at: t_us * 1_000, since: heard_us * 1_000 - latency, wire, bytes: count, damaged }
             }
         }))
     }
@@ -399,8 +400,8 @@ impl Body<'_> {
             Line::Lost { t_us, wire, count } => {
                 self.offsets.pass(wire, count);
                 // A recorder that dated it at its end, as before 1.3, wrote nothing meanwhile.
-                let t_us = t_us.min(self.heard_us[wire.index()]);
-                return Some(Event::Lost { t_us, wire, count, damaged: false });
+                let heard_us = t_us.min(self.heard_us[wire.index()]);
+                return Some(Event::Lost { t_us, heard_us, wire, count, damaged: false });
             }
             Line::End { records, .. } => {
                 *self.closed = true;
@@ -431,7 +432,7 @@ impl Body<'_> {
                     return Some(event);
                 }
                 self.waiting.push_back(event);
-                Some(Event::Lost { t_us: heard_us, wire, count: count - told, damaged: true })
+                Some(Event::Lost { t_us, heard_us, wire, count: count - told, damaged: true })
             }
             Step::Back { expected } => {
                 self.torn.add(place, format!("its offset on wire {symbol} is {offset} where {expected} was due"));

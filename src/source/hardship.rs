@@ -43,7 +43,7 @@ enum Held {
     Note { at: Nanos, text: String },
     PortGone { at: Nanos, wire: Wire },
     PortBack { at: Nanos, wire: Wire },
-    Lost { at: Nanos, wire: Wire, bytes: u64, damaged: bool },
+    Lost { at: Nanos, since: Nanos, wire: Wire, bytes: u64, damaged: bool },
     Pins(Pins),
     Clock(LineClock),
 }
@@ -157,7 +157,13 @@ impl<S: Source> Hardship<S> {
             None => Held::Chunk { wire, bytes, lo, hi, byte_ns },
         };
         if self.one_in(self.what.drop_one_in) {
-            self.ready.push_back(Held::Lost { at: read.begins(), wire, bytes: read.len() as u64, damaged: false });
+            self.ready.push_back(Held::Lost {
+                at: hi,
+                since: read.begins(),
+                wire,
+                bytes: read.len() as u64,
+                damaged: false,
+            });
         } else if self.one_in(self.what.join_one_in) {
             self.kept[wire.index()] = Some(read);
         } else if self.one_in(self.what.split_one_in) {
@@ -267,7 +273,7 @@ impl Held {
             Self::Note { at, ref text } => Input::Note { at, text },
             Self::PortGone { at, wire } => Input::PortGone { at, wire },
             Self::PortBack { at, wire } => Input::PortBack { at, wire },
-            Self::Lost { at, wire, bytes, damaged } => Input::Lost { at, wire, bytes, damaged },
+            Self::Lost { at, since, wire, bytes, damaged } => Input::Lost { at, since, wire, bytes, damaged },
             Self::Pins(pins) => Input::Pins(pins),
             Self::Clock(clock) => Input::Clock(clock),
         }
@@ -284,7 +290,7 @@ fn owned(input: Input<'_>) -> Held {
         Input::Note { at, text } => Held::Note { at, text: text.to_owned() },
         Input::PortGone { at, wire } => Held::PortGone { at, wire },
         Input::PortBack { at, wire } => Held::PortBack { at, wire },
-        Input::Lost { at, wire, bytes, damaged } => Held::Lost { at, wire, bytes, damaged },
+        Input::Lost { at, since, wire, bytes, damaged } => Held::Lost { at, since, wire, bytes, damaged },
         Input::Pins(pins) => Held::Pins(pins),
         Input::Clock(clock) => Held::Clock(clock),
     }

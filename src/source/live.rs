@@ -57,7 +57,8 @@ impl LiveSource {
             Heard::Back { t_us, wire } => Some(Input::PortBack { at: t_us * 1_000, wire }),
             Heard::Lost { t_us, wire, count } => {
                 let latency = self.link.wire(wire).map_or(0, |facts| facts.latency);
-                Some(Input::Lost { at: t_us * 1_000 - latency, wire, bytes: count, damaged: false })
+                let at = t_us * 1_000;
+                Some(Input::Lost { at, since: at - latency, wire, bytes: count, damaged: false })
             }
             // The engine has no use for the wall clock: the tick it knows already says nothing new. A rover file makes
             // another engine.

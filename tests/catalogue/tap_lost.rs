@@ -10,7 +10,7 @@ fn deaf(engine: &Engine) -> Engine {
     let wire = Wire::ToDrive;
     engine.push(Input::PortGone { at: 20_000 * MS, wire });
     engine.push(Input::PortBack { at: 25_000 * MS, wire });
-    engine.push(Input::Lost { at: 26_000 * MS, wire, bytes: 300, damaged: false });
+    engine.push(Input::Lost { at: 26_000 * MS, since: 26_000 * MS, wire, bytes: 300, damaged: false });
     engine.push(Input::Tick(30_000 * MS));
     engine
 }

@@ -20,7 +20,9 @@ impl Heard {
             Input::Tick(at) => Self::Other(Input::Tick(at)),
             Input::PortGone { at, wire } => Self::Other(Input::PortGone { at, wire }),
             Input::PortBack { at, wire } => Self::Other(Input::PortBack { at, wire }),
-            Input::Lost { at, wire, bytes, damaged } => Self::Other(Input::Lost { at, wire, bytes, damaged }),
+            Input::Lost { at, since, wire, bytes, damaged } => {
+                Self::Other(Input::Lost { at, since, wire, bytes, damaged })
+            }
             Input::Pins(pins) => Self::Other(Input::Pins(pins)),
             Input::Clock(clock) => Self::Other(Input::Clock(clock)),
         }
@@ -95,7 +97,7 @@ fn add(inputs: &mut Vec<Heard>, at: Nanos, kind: u64) {
     let wire = if kind.is_multiple_of(2) { Wire::ToDrive } else { Wire::FromDrive };
     match kind {
         0..=5 => inputs.push(Heard::Note { at, text: format!("remark {}", inputs.len()) }),
-        6..=7 => inputs.push(Heard::Other(Input::Lost { at, wire, bytes: 7, damaged: false })),
+        6..=7 => inputs.push(Heard::Other(Input::Lost { at, since: at, wire, bytes: 7, damaged: false })),
         8..=9 => {
             inputs.push(Heard::Other(Input::PortGone { at, wire }));
             inputs.push(Heard::Other(Input::PortBack { at, wire }));

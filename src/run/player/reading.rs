@@ -48,7 +48,9 @@ impl Held {
             Input::Tick(at) => Self::Other(Input::Tick(at)),
             Input::PortGone { at, wire } => Self::Other(Input::PortGone { at, wire }),
             Input::PortBack { at, wire } => Self::Other(Input::PortBack { at, wire }),
-            Input::Lost { at, wire, bytes, damaged } => Self::Other(Input::Lost { at, wire, bytes, damaged }),
+            Input::Lost { at, since, wire, bytes, damaged } => {
+                Self::Other(Input::Lost { at, since, wire, bytes, damaged })
+            }
             Input::Pins(pins) => Self::Other(Input::Pins(pins)),
             Input::Clock(clock) => Self::Other(Input::Clock(clock)),
         }
