@@ -1,4 +1,4 @@
-//! Line ends that the wire has and the profile does not state: a CR more before each LF, or a CR less.
+//! Line ends that the wire has and the profile does not state: CR, LF or both, where the profile says another of them.
 
 use crate::layout::Layout;
 use crate::profile::{Framing, Part, Profile};
@@ -8,8 +8,10 @@ use crate::profile::{Framing, Part, Profile};
 pub enum LineEnd {
     /// CR LF, where the profile says LF.
     CrLf,
-    /// LF, where the profile says CR LF.
+    /// LF, where the profile says CR LF or CR.
     Lf,
+    /// CR, where the profile says LF or CR LF.
+    Cr,
 }
 
 impl LineEnd {
@@ -18,6 +20,7 @@ impl LineEnd {
         match self {
             Self::CrLf => "CR LF",
             Self::Lf => "LF",
+            Self::Cr => "CR",
         }
     }
 }
@@ -27,11 +30,13 @@ impl Profile {
     pub fn other_line_end(&self, line: &[u8]) -> Option<LineEnd> {
         let Framing::Lines { start, end } = &self.framing else { return None };
         let body = line.strip_prefix(start.as_slice())?;
-        let place = memchr::memchr(b'\n', body)?;
-        let body = body.get(..place)?;
-        let (body, other) = match (end.as_slice(), body.strip_suffix(b"\r")) {
-            (b"\n", Some(shorter)) => (shorter, LineEnd::CrLf),
-            (b"\r\n", None) => (body, LineEnd::Lf),
+        let place = memchr::memchr2(b'\r', b'\n', body)?;
+        let (body, behind) = body.split_at(place);
+        let other = match (end.as_slice(), behind) {
+            (b"\n", [b'\r', b'\n', ..]) => LineEnd::CrLf,
+            (b"\r\n" | b"\r", [b'\n', ..]) => LineEnd::Lf,
+            (b"\r\n", [b'\r', b'\n', ..]) => return None,
+            (b"\n" | b"\r\n", [b'\r', ..]) => LineEnd::Cr,
             _ => return None,
         };
         self.is_whole(body).then_some(other)
@@ -159,13 +164,19 @@ mod tests {
 
     #[test]
     fn a_line_that_only_its_end_mark_breaks_is_known() {
-        let rows: [(&[u8], &[u8], Option<LineEnd>); 6] = [
+        let rows: [(&[u8], &[u8], Option<LineEnd>); 12] = [
             (b"\n", b"pace,140\r\n", Some(LineEnd::CrLf)),
             (b"\n", b"pace,14x\r\n", None),
             (b"\n", b"pace,140\n", None),
             (b"\r\n", b"pace,140\npace,150\n", Some(LineEnd::Lf)),
             (b"\r\n", b"pace,140\r\n", None),
             (b"\r\n", b"pace,140", None),
+            (b"\n", b"pace,140\r", Some(LineEnd::Cr)),
+            (b"\n", b"pace,140\rpace,150\r", Some(LineEnd::Cr)),
+            (b"\n", b"pace,14\r0\n", Some(LineEnd::Cr)),
+            (b"\r\n", b"pace,140\rpace,150\r\n", Some(LineEnd::Cr)),
+            (b"\r", b"pace,140\npace,150\n", Some(LineEnd::Lf)),
+            (b"\r", b"pace,140\r", None),
         ];
         for (end, line, expected) in rows {
             assert_eq!(profile(end).other_line_end(line), expected, "{}", line.escape_ascii());

@@ -110,8 +110,11 @@ const fn other_end(cause: Cause, end: LineEnd) -> Words {
         LineEnd::CrLf => {
             "Does the drive board obey these orders? Then write end = \"CR LF\" in [framing] of the rover file: each would be right without the CR before its LF. Does it not? Then let the command board end its lines with LF alone."
         }
+        LineEnd::Cr => {
+            "Does the drive board obey these orders? Then write end = \"CR\" in [framing] of the rover file: each would be right if a bare CR ended it. Does it not? Then let the command board end its lines with the mark that the rover file states."
+        }
         LineEnd::Lf => {
-            "Does the drive board obey these orders? Then write end = \"LF\" in [framing] of the rover file: each would be right if a bare LF ended it. Does it not? Then let the command board end its lines with CR LF."
+            "Does the drive board obey these orders? Then write end = \"LF\" in [framing] of the rover file: each would be right if a bare LF ended it. Does it not? Then let the command board end its lines with the mark that the rover file states."
         }
     };
     Words {
