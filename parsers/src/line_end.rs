@@ -1,7 +1,8 @@
 //! Line ends that the wire has and the profile does not state: CR, LF or both, where the profile says another of them.
 
+use crate::check::{Check, Written};
 use crate::layout::Layout;
-use crate::profile::{Framing, Part, Profile};
+use crate::profile::{Framing, Kind, Part, Profile};
 
 /// An end mark that would make a broken line whole.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -69,6 +70,20 @@ impl Profile {
         low != line && body.is_some_and(|body| self.is_whole(body))
     }
 
+    /// Whether a line is no frame but for the case of the letters in its check.
+    pub fn whole_in_other_letters(&self, line: &[u8]) -> bool {
+        let Framing::Lines { start, end } = &self.framing else { return false };
+        let body = line.strip_prefix(start.as_slice());
+        let Some(body) = body.map(|body| body.strip_suffix(end.as_slice()).unwrap_or(body)) else { return false };
+        let mut slots = Vec::new();
+        !self.is_whole(body)
+            && self.kinds.iter().filter(|kind| kind.check.written.letters().is_some()).any(|kind| {
+                let check = Check { written: Written::HexDigits, ..kind.check.clone() };
+                let lenient = Kind { check, ..kind.clone() };
+                Layout::new(&lenient).read(&lenient, body, &mut slots).is_ok()
+            })
+    }
+
     fn lacks_marker(&self, frame: &[u8], first: u8) -> bool {
         let mut slots = Vec::new();
         self.kinds.iter().any(|kind| {
@@ -93,9 +108,7 @@ impl Profile {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::check::Check;
     use crate::fields::{Field, Read, Sign};
-    use crate::profile::Kind;
 
     fn profile(end: &[u8]) -> Profile {
         let read = Read::Decimal { digits: None, sign: Sign::Never };
@@ -149,6 +162,26 @@ mod tests {
         ];
         for (line, due) in rows {
             assert_eq!(profile(b"\n").lacks_end(line), due, "{line:?}");
+        }
+    }
+
+    #[test]
+    fn a_check_in_letters_of_the_other_case_is_known() {
+        let mut profile = profile(b"\n");
+        let kind = &mut profile.kinds[0];
+        kind.parts.extend([Part::Literal(b"*".to_vec()), Part::Check]);
+        // The exclusive-or of these eight bytes, worked out by hand: 70^61^63^65 = 17, ^2C = 3B, ^31 = 0A, ^34 = 3E, ^30 = 0E.
+        kind.check =
+            Check { sum: crate::check::Sum::Xor8, written: Written::UpperHexDigits, leave_out: 1, ..Check::none() };
+        let rows: [(&[u8], bool); 5] = [
+            (b"pace,140*0e\n", true),
+            (b"pace,140*0e", true),
+            (b"pace,140*0E\n", false),
+            (b"pace,140*0f\n", false),
+            (b"pace,1x0*0e\n", false),
+        ];
+        for (line, due) in rows {
+            assert_eq!(profile.whole_in_other_letters(line), due, "{}", line.escape_ascii());
         }
     }
 

@@ -118,6 +118,7 @@ const fn other_end(cause: Cause, end: LineEnd) -> Words {
         }
     };
     Words {
+        severity: Severity::Fault,
         layer: Layer::CommandBoard,
         not: "Noise does not hit the same place of every line: here only the end of the line differs from the rover file.",
         what_to_do,

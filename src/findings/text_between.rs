@@ -6,6 +6,7 @@ use wheeltap_parsers::{TextClass, Wire};
 
 use crate::engine::event::{Event, Flag, Flags, Happening};
 use crate::findings::ledger::{Ledger, Words, times_words};
+use crate::findings::nearly_an_order::nearly;
 use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View, in_lines, reset};
 
@@ -94,6 +95,8 @@ impl Rule for TextBetween {
             return;
         }
         match &event.what {
+            // A line that is no order only by a byte, or by the case of its letters, is no remark.
+            Happening::Text { .. } if nearly(event, view).is_some() => self.sound = false,
             Happening::Text { class: TextClass::Free, raw } | Happening::Noise { raw } => match first_word(raw) {
                 Some(word) if self.sound && self.waiting.len() < MOST => self.waiting.push((event.clone(), word)),
                 Some(_) => {}

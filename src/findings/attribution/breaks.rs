@@ -61,6 +61,9 @@ impl Breaks {
         if lacks {
             return Cause::EndMarkOrHit;
         }
+        if way == Broken::BadCheck && profile.whole_in_other_letters(raw) {
+            return if wire == Wire::ToDrive { Cause::NotInFile } else { Cause::AnswerNotInFile };
+        }
         self.high += u64::from(profile.whole_in_seven_bits(raw));
         if self.high >= FAST && 2 * self.high >= self.frames.iter().sum() {
             return Cause::FastClock;

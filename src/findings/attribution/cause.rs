@@ -137,10 +137,10 @@ impl Cause {
     /// In words.
     pub const fn says(self) -> &'static str {
         match self {
-            Self::CommandSupply => "the command board's supply sagged and it started anew",
+            Self::CommandSupply => "the command board's supply sagged or broke off, and it started anew",
             Self::CommandReset => "the command board was reset",
             Self::Restarted => "the command board began anew; why was not heard",
-            Self::DriveSupply => "the drive board's supply sagged and it started anew",
+            Self::DriveSupply => "the drive board's supply sagged or broke off, and it started anew",
             Self::DriveReset => "the drive board was reset",
             Self::Glue => "text with no line end stood before the order",
             Self::EndMark => "orders are whole but for their end mark",
@@ -226,10 +226,10 @@ impl Cause {
                 "See what the command board's divider makes of the line rate, and whether its clock is a crystal: warmth moves the others.",
             ),
             Self::NotInFile => Some(
-                "This was sent so. If the drive board obeys it, add the word to the rover file or widen its range; else correct it at the command board.",
+                "This was sent so. If the drive board obeys it, add it to the rover file (a word, a range, the letters of the check); else correct it at the command board.",
             ),
             Self::AnswerNotInFile => Some(
-                "This was sent so. If it is right, add the word to the rover file or widen its range; else correct it at the drive board.",
+                "This was sent so. If it is right, add it to the rover file (a word, a range, the letters of the check); else correct it at the drive board.",
             ),
             Self::SentTwice | Self::NumberBack => Some(
                 "Let the drive board drop an order whose number is not newer. See that only one board sends on this wire.",
