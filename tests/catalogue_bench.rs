@@ -98,7 +98,7 @@ fn due(fault: Fault) -> Due {
         ),
         // After a stall the orders that waited come at once.
         Fault::LateSender => due(&["late"], &["late"], &["lapse", "silent-while-moving", "bunched"]),
-        Fault::ReleaseLost => due(&["no-rest-between"], &["no-rest-between"], &[]),
+        Fault::ReleaseLost => due(&["no-rest-between"], &["no-rest-between", "move-stands"], &[]),
         Fault::NoEndMark => due(
             &["damaged-frames", "nothing-fits"],
             &["overlong", "glued", "truncated", "bad-check", "nothing-fits", "noise", "unknown-word", "not-a-number"],

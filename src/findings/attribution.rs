@@ -28,7 +28,7 @@ use crate::timing::counter::{Counter, Step};
 use between::{Between, Habit, Steps};
 use breaks::Breaks;
 use cause::Cause;
-use series::Series;
+use series::{Series, Turns};
 use trouble::Trouble;
 use verdict::Verdict;
 
@@ -92,6 +92,7 @@ pub struct Attribution {
     panel: Counter,
     last_panel: Option<i64>,
     series: Series,
+    turns: Turns,
     last_order: Option<(Evidence, Nanos)>,
     /// The start of the command board before the order in force, if one was.
     fresh: Option<Cause>,
@@ -118,6 +119,7 @@ impl Attribution {
             panel: Counter::new(panel_counts),
             last_panel: None,
             series: Series::default(),
+            turns: Turns::default(),
             last_order: None,
             fresh: None,
             before: None,
@@ -236,6 +238,8 @@ impl Attribution {
             known(Trouble::Late, cause.of_late());
         }
         match steps.sequence {
+            Some(Step::Gap(_)) if steps.turn => known(Trouble::SequenceGap, Cause::TwoSenders),
+            Some(Step::Back(_)) if steps.turn => known(Trouble::SequenceOrder, Cause::TwoSenders),
             Some(Step::Gap(_)) => known(Trouble::SequenceGap, between.of_missing()),
             Some(Step::Restart) => known(Trouble::SequenceRestart, started.unwrap_or(Cause::Restarted)),
             Some(Step::Back(_)) => known(Trouble::SequenceOrder, started.unwrap_or(Cause::NumberBack)),
@@ -458,7 +462,10 @@ impl Attribution {
     /// How both counters moved with this order. They go on over a restart, so that it shows in them.
     fn steps(&mut self, event: &Event, view: &View<'_>) -> Steps {
         let hit = self.between[0].is_hit();
-        let sequence = view.whole(event, Means::Sequence).map(|value| self.sequence.take(value, hit));
+        let number = view.whole(event, Means::Sequence);
+        let sequence = number.map(|value| self.sequence.take(value, hit));
+        let jumps = matches!(sequence, Some(Step::Gap(_) | Step::Back(_) | Step::Restart));
+        let turn = number.is_some_and(|number| self.turns.take(number, jumps));
         let panel_before = self.last_panel;
         let value = view.whole(event, Means::PanelCounter);
         let panel = value.map(|value| self.panel.take(value, hit));
@@ -470,7 +477,7 @@ impl Attribution {
             }
             self.last_panel = Some(value);
         }
-        Steps { sequence, panel, panel_before }
+        Steps { sequence, turn, panel, panel_before }
     }
 }
 

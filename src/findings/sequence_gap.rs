@@ -3,6 +3,9 @@
 use wheeltap_parsers::Wire;
 
 use crate::engine::event::{Event, Flag, Happening};
+use crate::findings::attribution::Explained;
+use crate::findings::attribution::cause::Cause;
+use crate::findings::attribution::trouble::Trouble;
 use crate::findings::ledger::{Ledger, Words, times_words};
 use crate::findings::sorts::Sort;
 use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
@@ -11,6 +14,8 @@ use crate::findings::{Confidence, Finding, Layer, Need, Rule, Severity, View};
 #[derive(Clone, Debug, Default)]
 pub struct SequenceGap {
     gaps: Ledger,
+    /// Of these and those out of turn so many are another sender's.
+    turns: u64,
     order: Ledger,
     explained: u64,
     damaged: bool,
@@ -34,6 +39,12 @@ const ORDER: Words = Words {
     not: "Two senders on one wire give two series of numbers that interleave; a single step back is an order out of turn.",
     what_to_do: "Let the drive board drop an order whose number is not newer. See that only one board sends on this wire.",
     check_after: "Numbers only rise for ten minutes.",
+};
+
+const TURNS: Words = Words {
+    not: "One sender that skips numbers goes on with higher ones and never comes back to where it was.",
+    what_to_do: "Two senders drive on this wire. See that only one board sends on it, and that no other program of the command board does.",
+    ..GAP
 };
 
 impl Rule for SequenceGap {
@@ -77,14 +88,27 @@ impl Rule for SequenceGap {
         }
     }
 
+    fn explained(&mut self, explained: &Explained) {
+        let number = matches!(explained.trouble, Trouble::SequenceGap | Trouble::SequenceOrder);
+        self.turns += u64::from(number && explained.cause == Cause::TwoSenders);
+    }
+
     fn findings(&self) -> Vec<Finding> {
-        let gaps = format!(
+        let two = 2 * self.turns > self.gaps.count() + self.order.count();
+        let mut gaps = format!(
             "Sequence numbers are missing {} with nothing damaged between; {} more gaps are damaged frames",
             times_words(self.gaps.count()),
             self.explained
         );
         let order = format!("A sequence number came again or out of turn {}", times_words(self.order.count()));
-        self.gaps.finding(&GAP, gaps).into_iter().chain(self.order.finding(&ORDER, order)).collect()
+        if two {
+            gaps += ": two series of numbers take turns";
+        }
+        self.gaps
+            .finding(if two { &TURNS } else { &GAP }, gaps)
+            .into_iter()
+            .chain(self.order.finding(&ORDER, order))
+            .collect()
     }
 
     fn copy(&self) -> Box<dyn Rule> {

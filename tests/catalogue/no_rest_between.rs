@@ -11,6 +11,38 @@ fn positive() {
     assert_eq!(count(&engine, ID), 1);
 }
 
+/// The last release is never sent: nothing but a remark comes for two minutes. So too where the same move is sent again.
+#[test]
+fn positive_where_the_move_stands() {
+    let mut lines = presses(20);
+    lines.extend([
+        to(60_000, "way,ahead\n"),
+        to(61_000, "way,ahead\n"),
+        to(180_000, "lamp,3\n"),
+        to(181_000, "lamp,4\n"),
+    ]);
+    let engine = play("plain-line", &lines);
+    assert_eq!((count(&engine, "move-stands"), count(&engine, ID)), (1, 0));
+}
+
+/// A long hold among long holds; too few before it; one that ends in time; a link on which orders run out.
+#[test]
+fn look_alike_where_a_move_stands() {
+    let end = |from: i64| [to(from, "way,ahead\n"), to(from + 120_000, "lamp,3\n"), to(from + 121_000, "lamp,4\n")];
+    let mut long = presses(20);
+    long.extend([to(60_000, "way,port\n"), to(75_000, "way,rest\n")]);
+    long.extend(end(80_000));
+    assert_eq!(count(&play("plain-line", &long), "move-stands"), 0);
+    let mut few = presses(3);
+    few.extend(end(60_000));
+    assert_eq!(count(&play("plain-line", &few), "move-stands"), 0);
+    let mut ends = presses(20);
+    ends.extend([to(60_000, "way,port\n"), to(85_000, "way,rest\n"), to(200_000, "lamp,3\n")]);
+    assert_eq!(count(&play("plain-line", &ends), "move-stands"), 0);
+    let drive: Vec<_> = (0..9).map(|n| cue(1_000 + n * 200, n, n, [40, 0, 0])).collect();
+    assert_eq!(count(&play("cue-line", &drive), "move-stands"), 0);
+}
+
 /// A rest between; the same move again; a stick that turns while it drives.
 #[test]
 fn look_alike() {

@@ -12,6 +12,8 @@ use crate::timing::counter::Step;
 pub(super) struct Steps {
     /// The sequence; `None` where the link has none.
     pub(super) sequence: Option<Step>,
+    /// It goes on with the numbers of another sender.
+    pub(super) turn: bool,
     /// The panel's own counter; `None` where the link has none.
     pub(super) panel: Option<Step>,
     /// Its value before.

@@ -55,6 +55,8 @@ pub enum Cause {
     Reader,
     /// The tap itself was deaf.
     Tap,
+    /// Two senders drive on one wire, each with numbers of its own.
+    TwoSenders,
     /// The recorder could not keep what it heard.
     NotKept,
     /// The file was damaged after it was recorded.
@@ -67,7 +69,7 @@ pub enum Cause {
 
 impl Cause {
     /// Every cause.
-    pub const ALL: [Self; 29] = [
+    pub const ALL: [Self; 30] = [
         Self::CommandSupply,
         Self::CommandReset,
         Self::Restarted,
@@ -93,6 +95,7 @@ impl Cause {
         Self::Wire,
         Self::Reader,
         Self::Tap,
+        Self::TwoSenders,
         Self::NotKept,
         Self::FileDamaged,
         Self::CannotTell,
@@ -127,6 +130,7 @@ impl Cause {
             Self::Wire => "hit-on-the-wire",
             Self::Reader => "refused-intact",
             Self::Tap => "tap-deaf",
+            Self::TwoSenders => "two-senders",
             Self::NotKept => "not-kept",
             Self::FileDamaged => "file-damaged",
             Self::CannotTell => "cannot-be-told-apart",
@@ -162,6 +166,7 @@ impl Cause {
             Self::Wire => "frames were hit on the wire",
             Self::Reader => "the drive board refused what stood intact on the wire",
             Self::Tap => "the tap itself was deaf",
+            Self::TwoSenders => "two senders drive on one wire: their numbers take turns",
             Self::NotKept => "bytes were received but could not be kept",
             Self::FileDamaged => "the file lacks bytes: it was damaged after it was recorded",
             Self::CannotTell => "radio or command board: cannot be told apart on this link",
@@ -181,6 +186,7 @@ impl Cause {
             | Self::NotInFile
             | Self::SentTwice
             | Self::NumberBack
+            | Self::TwoSenders
             | Self::SendsOnChange
             | Self::HeldUp
             | Self::Skipped => Some(Layer::CommandBoard),
@@ -244,6 +250,9 @@ impl Cause {
                 "Let the panel number its messages and the command board pass the number on: then this tells radio and board apart. Until then open and close the picture, and go near with the panel, and leave a note each time.",
             ),
             Self::Tap => Some("See that the tap's plug sits well and that nothing else reads its port."),
+            Self::TwoSenders => {
+                Some("See that only one board sends on this wire, and that no other program of the command board does.")
+            }
             Self::NotKept => Some("Look at the disk that was recorded to: full, slow, or taken away."),
             Self::FileDamaged => Some("Take the file from where it was recorded once more, or from another copy."),
             Self::Skipped => Some("Look whether the sender skips numbers when it is busy; then at the wire."),

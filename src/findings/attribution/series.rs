@@ -1,4 +1,4 @@
-//! Series of the panel's own counter: one panel counts on, two go on with what they counted before.
+//! Series of numbers: one panel, or one sender, counts on; two go on with what they counted before.
 
 use std::collections::VecDeque;
 
@@ -34,5 +34,60 @@ impl Series {
         let back = (1..=NEAR).contains(&(value - from)) && !(0..=NEAR).contains(&(value - to));
         self.returns += u64::from(back);
         back
+    }
+}
+
+/// A series that is taken up again is taken up within so many orders.
+const SOON: u8 = 6;
+
+/// The sequence numbers of the orders: whether two senders take turns.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Turns {
+    last: Option<i64>,
+    /// The newest jump, and how many orders it is old.
+    jump: Option<((i64, i64), u8)>,
+    series: Series,
+}
+
+impl Turns {
+    /// The next number; `jumps` when it does not follow the one before. Whether it is another sender's turn.
+    pub(super) fn take(&mut self, value: i64, jumps: bool) -> bool {
+        if let Some((jump, age)) = self.jump.take() {
+            self.series.comes_back(value, jump);
+            self.jump = (age < SOON).then_some((jump, age + 1));
+        }
+        let jump = self.last.replace(value).filter(|_| jumps).map(|from| (from, value));
+        let turn = jump.is_some_and(|(from, to)| self.series.jumps(from, to));
+        self.jump = jump.map(|jump| (jump, 0)).or(self.jump);
+        turn
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn turns(values: impl IntoIterator<Item = i64>) -> usize {
+        let mut turns = Turns::default();
+        let mut last = None;
+        let mut take = |value: i64| {
+            let jumps = last.replace(value).is_some_and(|last| value != last + 1);
+            turns.take(value, jumps)
+        };
+        values.into_iter().filter(|value| take(*value)).count()
+    }
+
+    #[test]
+    fn two_senders_take_turns() {
+        // By hand: of 199 jumps the first few tell nothing yet.
+        assert!(turns((0..100).flat_map(|n| [100 + n, 600 + n])) > 190);
+        assert!(turns((0..100).flat_map(|n| [100 + 2 * n, 101 + 2 * n, 600 + n])) > 190);
+    }
+
+    #[test]
+    fn one_that_skips_or_begins_anew_takes_none() {
+        assert_eq!(turns((0..300).filter(|n| n % 7 != 3)), 0);
+        assert_eq!(turns((0..20).flat_map(|_| 0..90)), 0);
+        assert_eq!(turns((0..20).flat_map(|n| [10 * n, 10 * n + 1, 10 * n + 4, 10 * n + 2])), 0);
     }
 }
