@@ -73,7 +73,7 @@ impl Breaks {
             return self.of_value(way, raw, profile);
         }
         // A check that is wrong comes before a value that is: these bytes are as they were sent.
-        if checked(profile) && matches!(way, Broken::OutOfRange | Broken::NotANumber) {
+        if checked(profile) && strange {
             return if wire == Wire::ToDrive { Cause::NotInFile } else { Cause::AnswerNotInFile };
         }
         self.of_bytes(wire, len, view)
