@@ -302,12 +302,12 @@ impl Engine {
         while let Some(event) = self.merge.next(held, end.is_some()) {
             let orders = event.wire == Some(Wire::ToDrive) && event.len > 0;
             let quiet = if orders { event.begins.lo } else { self.merge.quiet_to(Wire::ToDrive, begun) };
-            self.timers(event.span.lo, quiet);
+            self.timers(self.merge.sure_at(&event, held), quiet);
             self.explain(event.span.lo);
             self.take(event);
         }
         let until = end.unwrap_or_else(|| self.merge.sure_to(held));
-        self.timers(until, self.merge.quiet_to(Wire::ToDrive, begun));
+        self.timers([until; 2], self.merge.quiet_to(Wire::ToDrive, begun));
         self.explain(until);
         if end.is_some() {
             self.attribution.finish();

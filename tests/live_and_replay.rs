@@ -161,6 +161,50 @@ fn a_port_that_went_away_is_no_lapse() {
     assert!(ids.contains(&"port-gone") && !ids.contains(&"lapse") && !ids.contains(&"silent-while-moving"), "{ids:?}");
 }
 
+/// One reader slept while the other did not: what the first had waiting was on the wire all the time, as its answers show.
+#[test]
+fn a_reader_that_slept_is_no_lapse() {
+    for style in [Style::CueLine, Style::Stave] {
+        let (link, inputs) = heard(style, 1, &[], Adapter::Timer { ms: 1 }, 12);
+        let file = built_in::find(style.name()).unwrap();
+        let rover = Arc::new(RoverFile::load(file.name, file.text).unwrap());
+        let sound = said(&link, Some(&rover), &inputs);
+        let false_claim = ["lapse", "silent-while-moving", "no-answer"];
+        // What may have been is counted, and claims nothing.
+        let claims = |line: &&String| {
+            let claim = |claim: &&str| line.contains(&format!("\"event\":\"{claim}\""));
+            false_claim.iter().any(|id| claim(id)) && !line.contains("\"certain\":false")
+        };
+        assert_eq!(sound.iter().find(claims), None, "{style:?} is not sound");
+        for begins in (2..10).map(|second| i64::from(second) * 1_000_000_000) {
+            let asleep = begins..begins + 1_200_000_000;
+            let mut slept = Vec::new();
+            let mut waiting: Option<(u64, Vec<u8>, i64, i64)> = None;
+            for input in &inputs {
+                match input {
+                    Heard::Chunk { wire: Wire::ToDrive, offset, bytes, lo, hi, byte_ns } if asleep.contains(hi) => {
+                        let (_, all, ..) = waiting.get_or_insert((*offset, Vec::new(), *lo, *byte_ns));
+                        all.extend(bytes);
+                    }
+                    // A tick says that both found nothing.
+                    Heard::Other(Input::Tick(at)) if asleep.contains(at) => {}
+                    input => {
+                        if input.input().at() >= asleep.end
+                            && let Some((offset, bytes, lo, byte_ns)) = waiting.take()
+                        {
+                            let hi = asleep.end;
+                            slept.push(Heard::Chunk { wire: Wire::ToDrive, offset, bytes, lo, hi, byte_ns });
+                        }
+                        slept.push(input.clone());
+                    }
+                }
+            }
+            let found = said(&link, Some(&rover), &slept);
+            assert_eq!(found.iter().find(claims), None, "{style:?}, asleep from {begins} ns on");
+        }
+    }
+}
+
 fn adapters() -> impl Strategy<Value = Adapter> {
     prop_oneof![Just(Adapter::None), (1u8..=20).prop_map(|ms| Adapter::Timer { ms })]
 }

@@ -109,6 +109,16 @@ impl Merge {
         sure.unwrap_or(Nanos::MIN)
     }
 
+    /// Up to when, for each wire, nothing that still comes out was complete before, once this event has left. A wire whose
+    /// reader was asleep may hold much older bytes than the event of the other.
+    pub fn sure_at(&self, event: &Event, held: [Option<Interval>; 2]) -> [Nanos; 2] {
+        Wire::BOTH.map(|wire| {
+            let side = &self.sides[wire.index()];
+            let own = event.wire == Some(wire) || !side.tapped;
+            if own { event.span.lo } else { event.span.lo.min(side.sure_to(held[wire.index()])) }
+        })
+    }
+
     /// Nothing waits.
     fn is_empty(&self) -> bool {
         self.sides.iter().all(|side| side.waiting.is_empty()) && self.remarks.is_empty()

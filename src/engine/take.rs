@@ -120,18 +120,16 @@ impl Engine {
         kinds.and_then(|kinds| kinds.get(frame.kind)).is_some_and(|kind| kind.role == Role::Lapse)
     }
 
-    /// Deadlines and silences that are certain by `until`: no order can still come that ended before it. By `quiet`
-    /// something more begins on wire `>`: that is no silence, whatever it turns out to be.
-    pub(super) fn timers(&mut self, until: Nanos, quiet: Nanos) {
+    /// Deadlines, silences and missing answers that are certain: on wire `>` no order can still come that ended before the
+    /// first of `sure`, on wire `<` no answer before the second. By `quiet` something more begins on wire `>`: that is no
+    /// silence, whatever it turns out to be.
+    pub(super) fn timers(&mut self, sure: [Nanos; 2], quiet: Nanos) {
         loop {
             let lapse = self.state.as_ref().and_then(crate::rover::state::RoverState::runs_out);
-            let silence = self.silent_at().filter(|at| *at <= quiet);
-            let no_answer = self.times.given_up_at();
-            let never = Nanos::MAX;
-            let next = lapse.unwrap_or(never).min(silence.unwrap_or(never)).min(no_answer.unwrap_or(never));
-            if next > until || next == never {
-                return;
-            }
+            let lapse = lapse.filter(|at| *at <= sure[0]);
+            let silence = self.silent_at().filter(|at| *at <= quiet.min(sure[0]));
+            let no_answer = self.times.given_up_at().filter(|at| *at <= sure[1]);
+            let Some(next) = [lapse, silence, no_answer].into_iter().flatten().min() else { return };
             if lapse == Some(next) {
                 self.lapse(next);
             } else if silence == Some(next) {

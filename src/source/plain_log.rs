@@ -31,7 +31,7 @@ pub struct PlainLog {
     facts: WireFacts,
     offsets: [u64; 2],
     /// When the last read of each wire returned, microseconds.
-    read_us: [Option<i64>; 2],
+    read_us: [i64; 2],
     last_us: Option<i64>,
     last_tick: Option<Nanos>,
     ticked: bool,
@@ -72,7 +72,7 @@ impl PlainLog {
             link: LinkFacts::default(),
             facts,
             offsets: [0; 2],
-            read_us: [None; 2],
+            read_us: [0; 2],
             last_us: None,
             last_tick: None,
             ticked: true,
@@ -147,8 +147,7 @@ impl PlainLog {
         match entry.e_us {
             Some(e_us) => e_us * 1_000,
             None if self.facts.latency == 0 => sent,
-            // Before the first one nothing was waited for.
-            None => self.read_us[entry.wire.index()].map_or(sent, |read_us| sent.min(read_us * 1_000)),
+            None => sent.min(self.read_us[entry.wire.index()] * 1_000),
         }
     }
 
@@ -181,7 +180,7 @@ impl Source for PlainLog {
         let offset = self.offsets[entry.wire.index()];
         self.offsets[entry.wire.index()] += entry.bytes.len() as u64;
         self.last_us = Some(entry.t_us);
-        self.read_us[entry.wire.index()] = Some(entry.t_us);
+        self.read_us[entry.wire.index()] = entry.t_us;
         let read_at = entry.t_us * 1_000;
         let wire = entry.wire;
         self.bytes = entry.bytes;

@@ -37,7 +37,7 @@ const EARLY: Nanos = 300_000_000;
 /// The most orders that wait; older ones are not judged.
 const MOST: usize = 1024;
 /// The most answers kept for an order to come.
-const MOST_EARLY: usize = 8;
+const MOST_EARLY: usize = 64;
 
 /// Matches answers to orders by their number.
 #[derive(Clone, Debug, Default)]

@@ -39,6 +39,8 @@ impl Series {
 
 /// A series that is taken up again is taken up within so many orders.
 const SOON: u8 = 6;
+/// Numbers of two senders lie so far apart; what is nearer may be one sender's, out of turn.
+const APART: i64 = 10;
 
 /// The sequence numbers of the orders: whether two senders take turns.
 #[derive(Clone, Debug, Default)]
@@ -56,7 +58,8 @@ impl Turns {
             self.series.comes_back(value, jump);
             self.jump = (age < SOON).then_some((jump, age + 1));
         }
-        let jump = self.last.replace(value).filter(|_| jumps).map(|from| (from, value));
+        let from = self.last.replace(value).filter(|last| jumps && (value - last).abs() >= APART);
+        let jump = from.map(|from| (from, value));
         let turn = jump.is_some_and(|(from, to)| self.series.jumps(from, to));
         self.jump = jump.map(|jump| (jump, 0)).or(self.jump);
         turn
