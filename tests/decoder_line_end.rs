@@ -49,7 +49,7 @@ fn a_cr_in_place_of_each_lf_is_named() {
     let lines: Vec<String> = (1..40)
         .map(|n| {
             let text: &[u8] = if n % 2 == 0 { b"way,rest\r" } else { b"way,port\r" };
-            let hex: String = text.iter().map(|byte| format!("{byte:02x}")).collect();
+            let hex = text.iter().fold(String::new(), |all, byte| all + &format!("{byte:02x}"));
             format!("{{\"t_us\":{},\"wire\":\">\",\"hex\":\"{hex}\"}}", n * 1_500_000)
         })
         .collect();

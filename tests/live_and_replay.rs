@@ -173,7 +173,7 @@ fn a_reader_that_slept_is_no_lapse() {
         // What may have been is counted, and claims nothing.
         let claims = |line: &&String| {
             let claim = |claim: &&str| line.contains(&format!("\"event\":\"{claim}\""));
-            false_claim.iter().any(|id| claim(id)) && !line.contains("\"certain\":false")
+            false_claim.iter().any(claim) && !line.contains("\"certain\":false")
         };
         assert_eq!(sound.iter().find(claims), None, "{style:?} is not sound");
         for begins in (2..10).map(|second| i64::from(second) * 1_000_000_000) {

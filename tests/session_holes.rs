@@ -176,26 +176,19 @@ impl Disk for FullAtTimes {
     }
 }
 
-#[test]
-fn a_full_disk_is_no_silence() {
+/// Records each style with something lost in a window, as `record` does it, and holds what is found against the truth.
+fn lost_in_windows(seed: u64, record_with_loss: &dyn Fn(&Rover, &Path, &std::ops::Range<i64>)) {
     for style in STYLES {
         let rover = Rover::new(style);
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("whole.wheeltap");
         record(&path, &rover.header, &rover.heard);
         let (sound, _) = rover.found(&path);
-        let mut row = Row(11);
+        let mut row = Row(seed);
         for number in 0..WINDOWS {
             let window = row.window();
             let path = folder.path().join(format!("{number}.wheeltap"));
-            let full = AtomicBool::new(false);
-            let disk = Arc::new(FullAtTimes { file: FileDisk::create(&path).unwrap(), full });
-            let mut recorder = Recorder::on(disk.clone(), &path, &rover.header).unwrap();
-            for heard in &rover.heard {
-                disk.full.store(window.contains(&heard.t_us()), Ordering::Relaxed);
-                recorder.keep(heard);
-            }
-            recorder.close();
+            record_with_loss(&rover, &path, &window);
             let what = format!("{style:?}, window {number}, {window:?}");
             if lost_in_place(&path, &rover.heard, &what) {
                 rover.only_lost(&sound, &path, "bytes-not-kept", &what);
@@ -205,39 +198,39 @@ fn a_full_disk_is_no_silence() {
 }
 
 #[test]
+fn a_full_disk_is_no_silence() {
+    lost_in_windows(11, &|rover, path, window| {
+        let full = AtomicBool::new(false);
+        let disk = Arc::new(FullAtTimes { file: FileDisk::create(path).unwrap(), full });
+        let mut recorder = Recorder::on(disk.clone(), path, &rover.header).unwrap();
+        for heard in &rover.heard {
+            disk.full.store(window.contains(&heard.t_us()), Ordering::Relaxed);
+            recorder.keep(heard);
+        }
+        recorder.close();
+    });
+}
+
+#[test]
 fn a_full_queue_is_no_silence() {
-    for style in STYLES {
-        let rover = Rover::new(style);
-        let folder = tempfile::tempdir().unwrap();
-        let path = folder.path().join("whole.wheeltap");
-        record(&path, &rover.header, &rover.heard);
-        let (sound, _) = rover.found(&path);
-        let mut row = Row(13);
-        for number in 0..WINDOWS {
-            let window = row.window();
-            let path = folder.path().join(format!("{number}.wheeltap"));
-            let mut recorder = Recorder::create(&path, &rover.header).unwrap();
-            // Room for a few reads: in the window the disk takes none of them.
-            let queue = Queue::new(2_000);
-            let drain = |recorder: &mut Recorder| {
-                while let Taken::Heard(heard) = queue.take(Duration::ZERO) {
-                    recorder.keep(&heard);
-                }
-            };
-            for heard in &rover.heard {
-                queue.push(heard.clone());
-                if !window.contains(&heard.t_us()) {
-                    drain(&mut recorder);
-                }
+    lost_in_windows(13, &|rover, path, window| {
+        let mut recorder = Recorder::create(path, &rover.header).unwrap();
+        // Room for a few reads: in the window the disk takes none of them.
+        let queue = Queue::new(2_000);
+        let drain = |recorder: &mut Recorder| {
+            while let Taken::Heard(heard) = queue.take(Duration::ZERO) {
+                recorder.keep(&heard);
             }
-            drain(&mut recorder);
-            recorder.close();
-            let what = format!("{style:?}, window {number}, {window:?}");
-            if lost_in_place(&path, &rover.heard, &what) {
-                rover.only_lost(&sound, &path, "bytes-not-kept", &what);
+        };
+        for heard in &rover.heard {
+            queue.push(heard.clone());
+            if !window.contains(&heard.t_us()) {
+                drain(&mut recorder);
             }
         }
-    }
+        drain(&mut recorder);
+        recorder.close();
+    });
 }
 
 /// Whether anything was lost; then each loss is dated before any byte of it can have come, and no more than one read of
